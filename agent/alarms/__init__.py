@@ -1,0 +1,29 @@
+"""The alarms: their catalogue, their conditions, when they are active, and their journal. Pure."""
+
+from agent.alarms.catalogue import CATALOGUE, Entry, Limits, Priority
+from agent.alarms.conditions import CONDITIONS, Condition, conditions
+from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, occurrences
+from agent.alarms.facts import Facts, active, facts, priority
+from agent.alarms.journal import Line, Transition, reconcile
+
+__all__ = [
+    "CATALOGUE",
+    "CONDITIONS",
+    "ChangePoint",
+    "Condition",
+    "Detection",
+    "Entry",
+    "Facts",
+    "Limits",
+    "Line",
+    "Occurrence",
+    "Priority",
+    "Transition",
+    "active",
+    "conditions",
+    "detect",
+    "facts",
+    "occurrences",
+    "priority",
+    "reconcile",
+]

@@ -1,0 +1,39 @@
+"""From readings to assessments, in event time on a fixed grid. Pure: no clock, no store, no log."""
+
+from agent.assess.assess import Stretch, assess
+from agent.assess.assessment import (
+    AT_PROBE,
+    SATURATED_SUCTION,
+    Assessment,
+    Cause,
+    Quantity,
+    Said,
+    Status,
+    load_assessment,
+    load_conditions,
+)
+from agent.assess.frames import Samples
+from agent.assess.modes import CODE, MODE_SIGNAL, MODES
+from agent.assess.module import SECOND, Module, Settling, Signal
+
+__all__ = [
+    "AT_PROBE",
+    "CODE",
+    "MODES",
+    "MODE_SIGNAL",
+    "SATURATED_SUCTION",
+    "SECOND",
+    "Assessment",
+    "Cause",
+    "Module",
+    "Quantity",
+    "Said",
+    "Samples",
+    "Settling",
+    "Signal",
+    "Status",
+    "Stretch",
+    "assess",
+    "load_assessment",
+    "load_conditions",
+]

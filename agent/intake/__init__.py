@@ -1,0 +1,21 @@
+"""From the broker to readings: the connection, the inbox, the payload decoder and the point map.
+
+A message comes in at `mqtt`, waits in `inbox`, and `pointmap` turns it into readings with the help of
+`senml`. Nothing here knows the store: who takes messages from the inbox acknowledges them after the commit.
+"""
+
+from agent.intake.inbox import Inbox, Message
+from agent.intake.mqtt import BrokerSettings, Connection, Facts
+from agent.intake.pointmap import REASONS, Decoded, Point, PointMap
+
+__all__ = [
+    "REASONS",
+    "BrokerSettings",
+    "Connection",
+    "Decoded",
+    "Facts",
+    "Inbox",
+    "Message",
+    "Point",
+    "PointMap",
+]

@@ -1,0 +1,23 @@
+"""What leaves the agent: metrics, MQTT messages, and what a terminal shows. Reads views, decides nothing."""
+
+from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
+from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
+from agent.outlets.metrics import Metrics
+from agent.outlets.status import render
+from agent.outlets.view import ModuleView, StandingAlarm, view
+
+__all__ = [
+    "FORMATS",
+    "Metrics",
+    "ModuleView",
+    "StandingAlarm",
+    "alarm_messages",
+    "as_mapping",
+    "assessment_message",
+    "assessment_rows",
+    "reading_rows",
+    "render",
+    "status_topic",
+    "view",
+    "write_rows",
+]

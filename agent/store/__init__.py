@@ -1,0 +1,32 @@
+"""The store: everything the agent has received and worked out, in one SQLite file.
+
+Knows readings as tuples, and assessments, detection states and journal entries as JSON text. It must not know
+what they mean, where readings come from or who is told, and it never reads the clock: every time is an
+argument, integer microseconds of UTC. Spans of time include both ends unless a docstring says otherwise.
+"""
+
+from agent.store.engine import StoreError
+from agent.store.records import (
+    Added,
+    Assessment,
+    DetectionChange,
+    JournalEntry,
+    Latest,
+    Module,
+    Revision,
+    Series,
+)
+from agent.store.store import Store
+
+__all__ = [
+    "Added",
+    "Assessment",
+    "DetectionChange",
+    "JournalEntry",
+    "Latest",
+    "Module",
+    "Revision",
+    "Series",
+    "Store",
+    "StoreError",
+]

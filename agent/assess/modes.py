@@ -1,0 +1,75 @@
+"""The mode in force at each grid time, from the gateway's point and what the compressors do."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from agent.assess.frames import BoolArray, Frame, IntArray
+from agent.assess.module import Module
+from agent.piping import STEADY_MODES
+
+MODES = ("unknown", "off", "starting", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
+CODE = {mode: code for code, mode in enumerate(MODES)}
+MODE_SIGNAL = "mode"
+
+_STEADY = [CODE[mode] for mode in STEADY_MODES]
+LONG_AGO = np.iinfo(np.int64).max // 2
+
+
+class Course(NamedTuple):
+    """Per grid time: the mode's code, how long it has lasted, what runs (-1 not known, 0 stands, 1 runs)."""
+
+    mode: IntArray
+    lasted_us: IntArray
+    running: Mapping[str, IntArray]
+
+
+def course(module: Module, grid_us: IntArray, frames: Mapping[str, Frame]) -> Course:
+    """Follow the mode through the grid; what lies before the grid counts as long ago."""
+    running = {name: _running(name, grid_us, frames) for name in module.layout.compressors}
+    stated = frames.get(MODE_SIGNAL)
+    if stated is None:
+        mode = np.full(grid_us.shape, CODE["unknown"])
+    else:
+        mode = np.where(np.isnan(stated.value), CODE["unknown"], np.nan_to_num(stated.value)).astype(np.int64)
+    steady = np.isin(mode, _STEADY)
+    standing = np.all([state == 0 for state in running.values()], axis=0)
+    mode = np.where(steady & standing, CODE["off"], mode)
+    return Course(*_with_starts(mode, grid_us, module.start_us), running)
+
+
+def _running(compressor: str, grid_us: IntArray, frames: Mapping[str, Frame]) -> IntArray:
+    for quantity in ("speed", "current"):
+        frame = frames.get(f"compressor_{compressor}_{quantity}")
+        if frame is not None:
+            return np.where(np.isnan(frame.value), -1, frame.value > 0).astype(np.int64)
+    return np.full(grid_us.shape, -1)
+
+
+def _with_starts(mode: IntArray, grid_us: IntArray, start_us: int) -> tuple[IntArray, IntArray]:
+    """Mark the first minutes after standing as a start, and tell how long each mode has lasted."""
+    began, known = _began(mode, grid_us)
+    before = np.concatenate(([CODE["unknown"]], mode[:-1]))
+    changed = mode != before
+    origin = _carried(np.where(changed, before, -1))
+    lasted = np.where(known, grid_us - began, LONG_AGO)
+    starting = np.isin(mode, _STEADY) & (origin == CODE["off"]) & known & (lasted < start_us)
+    mode = np.where(starting, CODE["starting"], mode)
+    began, known = _began(mode, grid_us)
+    return mode, np.where(known, grid_us - began, LONG_AGO)
+
+
+def _began(mode: IntArray, grid_us: IntArray) -> tuple[IntArray, BoolArray]:
+    """When the mode of each grid time began, and whether that lies within the grid."""
+    changed = np.concatenate(([False], mode[1:] != mode[:-1]))
+    index = _carried(np.where(changed, np.arange(len(mode)), -1))
+    return grid_us[np.maximum(index, 0)], index >= 0
+
+
+def _carried(values: IntArray) -> IntArray:
+    """The last value that is not -1, carried forward; -1 before the first."""
+    index = np.maximum.accumulate(np.where(values >= 0, np.arange(len(values)), -1))
+    return np.where(index >= 0, values[np.maximum(index, 0)], -1)

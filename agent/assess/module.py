@@ -1,0 +1,65 @@
+"""All that the assessment must know of a module: plain values in SI, no configuration language."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from agent.piping import Layout
+
+SECOND = 1_000_000  # microseconds
+
+
+@dataclass(frozen=True)
+class Signal:
+    """A signal's instrument and habits. ``half_width`` and ``step`` are in K or Pa; 0 for a state."""
+
+    max_age_us: int
+    interval_us: int
+    half_width: float = 0.0  # limit of error, taken as rectangular
+    step: float = 0.0  # quantisation
+    on_change: bool = False  # old yet true, as long as the module is heard at all
+
+
+@dataclass(frozen=True)
+class Settling:
+    """When values count as settled. Starting values are a design choice, no source.
+
+    The quiet time follows California Title 24 (2008) RA3.2.2: 15 min before a final reading.
+    """
+
+    window_us: int = 600 * SECOND
+    intervals: int = 10  # the window is at least this many reporting intervals
+    quiet_us: int = 900 * SECOND  # without a change of mode
+    spread_k: float = 0.5  # standard deviation of a temperature
+    spread_fraction: float = 0.01  # standard deviation of a pressure
+    slope_k_per_min: float = 0.1
+    present: float = 0.8  # share of the window that must hold values
+
+
+@dataclass(frozen=True)
+class Module:
+    """A module as the assessment sees it. Times in µs, pressures in Pa."""
+
+    layout: Layout
+    refrigerant: str
+    signals: Mapping[str, Signal]
+    known_loss_pa: Mapping[str, float] = field(default_factory=dict)  # pressure at the probe minus transducer
+    unknown_loss_pa: float = 30_000.0  # bound on a loss that nobody stated; design choice, no source
+    max_skew_us: int = 90 * SECOND  # between a temperature and the pressure it is set against
+    silence_us: int = 120 * SECOND  # after which signals sent on change no longer count as true
+    start_us: int = 180 * SECOND  # a start lasts so long
+    settling: Settling = field(default_factory=Settling)
+
+    @property
+    def window_us(self) -> int:
+        """The settling window: long enough for the slowest signal that a superheat is made of."""
+        measured = [s for name, s in self.signals.items() if s.half_width and not s.on_change]
+        slowest = max((s.interval_us for s in measured), default=0)
+        return max(self.settling.window_us, self.settling.intervals * slowest)
+
+    @property
+    def lookback_us(self) -> int:
+        """How much history an assessment at one grid time rests on; a reading touches as much after it."""
+        oldest = max((signal.max_age_us for signal in self.signals.values()), default=0)
+        return max(self.window_us, self.settling.quiet_us + self.start_us) + oldest

@@ -1,0 +1,176 @@
+"""The command line: thin commands that read their arguments, call the service, and show what comes back."""
+
+from __future__ import annotations
+
+import logging
+import re
+import signal
+import sys
+import threading
+from datetime import UTC, datetime
+from pathlib import Path
+from types import FrameType
+
+import click
+import orjson
+from rich.console import Console
+from rich.live import Live
+
+from agent.assess import SECOND
+from agent.outlets import FORMATS, ModuleView, as_mapping, assessment_rows, reading_rows, render, write_rows
+from agent.service import Agent, UnknownModuleError, find, look, now_us, past
+from agent.settings import ConfigError, ModulePlan, Plan, load
+from agent.store import Store, StoreError
+
+USAGE_ERROR = 2
+_SPAN = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|w)")
+_SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
+
+
+class _Failure(click.ClickException):
+    exit_code = USAGE_ERROR
+
+
+class _Span(click.ParamType):
+    """A length of time such as 30m, 24h or 7d; in microseconds."""
+
+    name = "span"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        found = _SPAN.fullmatch(str(value))
+        if not found:
+            self.fail(f"{value!r} is no length of time; right would be 30m, 24h or 7d", param, ctx)
+        return int(float(found[1]) * _SECONDS[found[2]] * SECOND)
+
+
+config_option = click.option(
+    "-c",
+    "--config",
+    "config",
+    type=click.Path(path_type=Path, dir_okay=False),
+    envvar="DEWLINE_CONFIG",
+    required=True,
+    help="The configuration file.",
+)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="dewline")
+def main() -> None:
+    """Watches the vapour that returns to the compressors of VRF outdoor modules."""
+
+
+@main.command()
+@config_option
+@click.option("--verbose", is_flag=True, help="Say what is done, not only what goes wrong.")
+def run(config: Path, verbose: bool) -> None:
+    """Run the agent until it is told to end (Ctrl-C or SIGTERM)."""
+    logging.basicConfig(
+        level=logging.INFO if verbose else logging.WARNING, format="%(asctime)s %(levelname)s %(message)s"
+    )
+    logging.getLogger("apscheduler").setLevel(logging.ERROR)
+    agent = Agent(_plan(config))
+
+    def end(number: int, frame: FrameType | None) -> None:
+        agent.stop()
+
+    signal.signal(signal.SIGINT, end)
+    signal.signal(signal.SIGTERM, end)
+    try:
+        agent.run()
+    except (StoreError, OSError) as error:
+        raise _Failure(str(error)) from None
+
+
+@main.command()
+@config_option
+@click.option("--watch", is_flag=True, help="Show it anew every few seconds until Ctrl-C.")
+@click.option("--json", "as_json", is_flag=True, help="For a program.")
+def status(config: Path, watch: bool, as_json: bool) -> None:
+    """Show every module now: mode, chosen probe and why, superheat, oil-return rise, alarms, age."""
+    plan = _plan(config)
+    if as_json:
+        views = _look(plan)
+        click.echo(orjson.dumps([as_mapping(view) for view in views], option=orjson.OPT_INDENT_2))
+        sys.exit(_exit_code(views))
+    if not watch:
+        views = _look(plan)
+        Console().print(render(views, now_us(), _notes(plan)))
+        sys.exit(_exit_code(views))
+    _watch(plan)
+
+
+def _watch(plan: Plan) -> None:
+    console = Console()
+    ended = threading.Event()
+    signal.signal(signal.SIGINT, lambda number, frame: ended.set())
+    signal.signal(signal.SIGTERM, lambda number, frame: ended.set())
+    with Live(console=console, auto_refresh=False, screen=console.is_terminal) as live:
+        while not ended.is_set():
+            live.update(render(_look(plan), now_us(), _notes(plan)), refresh=True)
+            ended.wait(2)
+
+
+@main.command()
+@click.argument("module")
+@config_option
+@click.option(
+    "--since", type=_Span(), default="24h", show_default=True, help="How far back, such as 6h or 7d."
+)
+@click.option("--format", "form", type=click.Choice(FORMATS), default="table", show_default=True)
+@click.option("--readings", is_flag=True, help="The readings as received, instead of the assessments.")
+def history(module: str, config: Path, since: int, form: str, readings: bool) -> None:
+    """Readings or assessments of MODULE (site/system/module, or the end of it)."""
+    plan = _plan(config)
+    try:
+        found = find(plan, module)
+    except UnknownModuleError as error:
+        raise _Failure(str(error)) from None
+    to_us = now_us()
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            if readings:
+                rows = reading_rows(*_readings(store, found, to_us - since, to_us))
+            else:
+                rows = assessment_rows(*past(store, found, to_us - since, to_us))
+            count = write_rows(rows, form, sys.stdout)
+    except StoreError as error:
+        raise _Failure(str(error)) from None
+    if not count:
+        start = datetime.fromtimestamp((to_us - since) / 1e6, UTC)
+        click.echo(f"nothing kept of {found.path} since {start:%Y-%m-%d %H:%M} UTC", err=True)
+
+
+def _plan(config: Path) -> Plan:
+    try:
+        return load(config)
+    except ConfigError as error:
+        raise _Failure(f"the configuration cannot be used:\n{error}") from None
+
+
+def _look(plan: Plan) -> list[ModuleView]:
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            return look(store, plan, now_us())
+    except StoreError as error:
+        raise _Failure(str(error)) from None
+
+
+def _exit_code(views: list[ModuleView]) -> int:
+    """1 where an alarm stands."""
+    return int(any(view.alarms for view in views))
+
+
+def _notes(plan: Plan) -> list[str]:
+    metrics = plan.settings.metrics
+    return [f"metrics at http://{metrics.host}:{metrics.port}/metrics"]
+
+
+def _readings(store: Store, module: ModulePlan, from_us: int, to_us: int):
+    ids = store.signals()
+    mine = {n: ids[str(module.path), n] for n in module.module.signals if (str(module.path), n) in ids}
+    found = store.readings(mine.values(), from_us, to_us)
+    series = {
+        name: (found[i].sample_us.tolist(), found[i].values, found[i].units) for name, i in mine.items()
+    }
+    return series, {name: module.conversions[name].unit for name in mine}

@@ -1,0 +1,466 @@
+"""The agent's one connection to the broker: telemetry in, the agent's own topics out.
+
+A message is acknowledged only when `acknowledge` says so, which is after its readings are committed; what
+was not acknowledged comes again. Knows nothing of payloads, signals or the store.
+
+The network thread is the library's. Its callbacks take `_lock` only to read or set a few fields, and
+nothing but `Client.ack` is called under it: the library holds locks of its own around `publish`.
+"""
+
+import contextlib
+import logging
+import socket
+import ssl
+import threading
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+from paho.mqtt.client import (
+    MQTT_ERR_NO_CONN,
+    MQTT_ERR_QUEUE_SIZE,
+    MQTT_ERR_SUCCESS,
+    Client,
+    ConnectFlags,
+    DisconnectFlags,
+    MQTTMessage,
+)
+from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
+from paho.mqtt.packettypes import PacketTypes
+from paho.mqtt.properties import Properties
+from paho.mqtt.reasoncodes import ReasonCode
+from paho.mqtt.subscribeoptions import SubscribeOptions
+
+from agent.intake.inbox import Inbox, Message
+
+ONLINE = b"online"
+OFFLINE = b"offline"
+
+UNANSWERED_BEFORE_FALL_BACK = 3  # connections closed without an answer; a broker that restarts closes one
+_UNSUPPORTED_VERSION = 0x84  # MQTT 5, section 3.2.2.2
+_RETAINED_WHEN_NEW = 1  # MQTT 5, section 3.8.3.1: only for a subscription that did not exist yet
+_FAREWELL_S = 2.0
+_SLICE_S = 0.5
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class BrokerSettings:
+    """Where and as whom to connect; raises ValueError for what a broker would misunderstand or refuse."""
+
+    host: str
+    port: int
+    client_id: str  # fixed: the broker keeps what was not acknowledged under this name
+    prefix: str  # the agent publishes under it and nowhere else; ends in "/"
+    status_topic: str
+    subscriptions: tuple[str, ...]
+    session_expiry_s: int  # longer than the longest outage of the agent
+    keepalive_s: int = 60
+    receive_maximum: int = 1000
+    username: str | None = None
+    password: str | None = field(default=None, repr=False)
+    tls: ssl.SSLContext | None = None
+    max_queued_messages: int = 10_000
+    reconnect_min_s: int = 1
+    reconnect_max_s: int = 60
+
+    def __post_init__(self) -> None:
+        if not self.client_id:
+            raise ValueError("client_id is empty; right is a fixed name, or the broker keeps nothing")
+        if self.session_expiry_s <= 0:
+            raise ValueError(f"session_expiry_s is {self.session_expiry_s}; right is above 0")
+        if self.keepalive_s <= 0:
+            raise ValueError(f"keepalive_s is {self.keepalive_s}; right is above 0")
+        if not 1 <= self.receive_maximum <= 65_535:
+            raise ValueError(f"receive_maximum is {self.receive_maximum}; right is 1 to 65535")
+        if len(self.prefix) < 2 or not self.prefix.endswith("/") or set(self.prefix) & set("+#\0"):
+            raise ValueError(f'prefix is "{self.prefix}"; right is a topic that ends in "/", no wildcards')
+        self.check_own(self.status_topic)
+        if not self.subscriptions:
+            raise ValueError("subscriptions is empty; right is at least one topic filter")
+        for topic_filter in self.subscriptions:
+            _check_filter(topic_filter)
+
+    def check_own(self, topic: str) -> None:
+        """Raises ValueError for a topic that is not the agent's own: it never writes to equipment."""
+        if not topic.startswith(self.prefix) or topic == self.prefix or set(topic) & set("+#\0"):
+            raise ValueError(f'topic is "{topic}"; right is a topic under "{self.prefix}", no wildcards')
+
+
+@dataclass(frozen=True)
+class Facts:
+    """The connection's health; counters since the start of the process.
+
+    `connected` alone proves little: watch the age of `oldest_unacknowledged_us` and of `last_arrival_us`.
+    """
+
+    connected: bool
+    protocol: str  # "5" or "3.1.1"
+    connects: int
+    disconnects: int
+    sessions_lost: int
+    sheds: int
+    callback_errors: int
+    acks_dropped: int
+    publishes_dropped: int
+    subscriptions_refused: int
+    last_reason: str | None  # why the last connection ended or did not come about
+    last_arrival_us: int | None
+    oldest_unacknowledged_us: int | None
+
+
+class Connection:
+    """Connects for as long as it takes, and again after each loss.
+
+    `clock` gives the arrival time in us. `expect_session`: an earlier process has connected under this client
+    id, so a broker that knows nothing of it has lost messages. `on_session_lost(since_us, now_us)` is told of
+    each such gap, with None where it began before this process; it runs in the network thread: be quick.
+    """
+
+    def __init__(
+        self,
+        settings: BrokerSettings,
+        inbox: Inbox,
+        clock: Callable[[], int],
+        *,
+        expect_session: bool = False,
+        on_session_lost: Callable[[int | None, int], None] | None = None,
+    ) -> None:
+        self._settings = settings
+        self._inbox = inbox
+        self._clock = clock
+        self._expect_session = expect_session
+        self._on_session_lost = on_session_lost
+
+        self._client_lock = threading.Lock()  # which client there is; never taken in a callback
+        self._client: Client | None = None
+        self._protocol = MQTTProtocolVersion.MQTTv5
+        self._stopping = threading.Event()
+        self._ended = threading.Event()
+
+        # Reentrant: with a network thread that died, ack() writes from its caller's and may call back.
+        self._lock = threading.RLock()
+        self._generation = 0
+        self._live: Client | None = None  # None from a disconnect until the next connect
+        self._unacknowledged: dict[int, int] = {}  # packet id: arrival, oldest first
+        self._shedding = False
+        self._unanswered = 0
+        self._version_refused = False
+        self._down_since_us: int | None = None
+        self._last_reason: str | None = None
+        self._last_arrival_us: int | None = None
+        self._connects = 0
+        self._disconnects = 0
+        self._sessions_lost = 0
+        self._sheds = 0
+        self._callback_errors = 0
+        self._acks_dropped = 0
+        self._publishes_dropped = 0
+        self._subscriptions_refused = 0
+
+    def start(self) -> None:
+        """Begins to connect, in threads of its own; a broker that is not there yet is waited for."""
+        with self._client_lock:
+            if self._client is not None or self._stopping.is_set():
+                raise RuntimeError("a connection is started once")
+            self._client = self._build()
+            self._run(self._client)
+
+    def stop(self) -> None:
+        """Says offline, disconnects and ends the threads; the broker keeps the session."""
+        self._stopping.set()
+        with self._client_lock:
+            client, self._client = self._client, None
+            if client is None:
+                return
+            if self._live is not None:
+                farewell = client.publish(self._settings.status_topic, OFFLINE, qos=1, retain=True)
+                with contextlib.suppress(RuntimeError, ValueError):
+                    farewell.wait_for_publish(_FAREWELL_S)
+                client.disconnect()
+                if not self._ended.wait(_FAREWELL_S):
+                    _cut(client)
+            else:
+                client.disconnect()
+            _join(client)
+        with self._lock:
+            self._live = None  # so that the client goes now, and its sockets with it
+
+    def acknowledge(self, messages: Iterable[Message]) -> None:
+        """Tells the broker that these are safe. Of an earlier connection they are dropped: packet ids start
+        again with a new session, and would acknowledge messages that nobody has stored."""
+        for message in messages:
+            with self._lock:
+                if self._live is None or message.generation != self._generation:
+                    self._acks_dropped += 1
+                elif message.qos:
+                    self._live.ack(message.mid, message.qos)
+                    self._unacknowledged.pop(message.mid, None)
+
+    def publish(self, topic: str, payload: bytes, retain: bool = True) -> bool:
+        """Sends at QoS 1, or queues while offline; False when the queue is full or the connection stopped.
+
+        Raises ValueError for a topic outside the agent's own prefix.
+        """
+        self._settings.check_own(topic)
+        with self._client_lock:
+            if self._client is not None:
+                sent = self._client.publish(topic, payload, qos=1, retain=retain)
+                if sent.rc in (MQTT_ERR_SUCCESS, MQTT_ERR_NO_CONN):
+                    return True
+        with self._lock:
+            self._publishes_dropped += 1
+        return False
+
+    def facts(self) -> Facts:
+        with self._lock:
+            return Facts(
+                connected=self._live is not None,
+                protocol="5" if self._protocol == MQTTProtocolVersion.MQTTv5 else "3.1.1",
+                connects=self._connects,
+                disconnects=self._disconnects,
+                sessions_lost=self._sessions_lost,
+                sheds=self._sheds,
+                callback_errors=self._callback_errors,
+                acks_dropped=self._acks_dropped,
+                publishes_dropped=self._publishes_dropped,
+                subscriptions_refused=self._subscriptions_refused,
+                last_reason=self._last_reason,
+                last_arrival_us=self._last_arrival_us,
+                oldest_unacknowledged_us=next(iter(self._unacknowledged.values()), None),
+            )
+
+    def _build(self) -> Client:
+        settings = self._settings
+        version_5 = self._protocol == MQTTProtocolVersion.MQTTv5
+        client = Client(
+            CallbackAPIVersion.VERSION2,
+            client_id=settings.client_id,
+            clean_session=None if version_5 else False,
+            protocol=self._protocol,
+            manual_ack=True,
+        )
+        client.suppress_exceptions = True  # the network thread would die of one and still say it is connected
+        client.reconnect_delay_set(settings.reconnect_min_s, settings.reconnect_max_s)
+        client.max_queued_messages_set(settings.max_queued_messages)
+        client.will_set(settings.status_topic, OFFLINE, qos=1, retain=True)
+        if settings.username is not None:
+            client.username_pw_set(settings.username, settings.password)
+        if settings.tls is not None:
+            client.tls_set_context(settings.tls)
+        client.on_pre_connect = self._guarded(self._before_connect)
+        client.on_connect = self._guarded(self._connected)
+        client.on_subscribe = self._guarded(self._subscribed)
+        client.on_message = self._guarded(self._received)
+        client.on_disconnect = self._guarded(self._disconnected)
+        client.on_connect_fail = self._guarded(self._unreachable)
+        return client
+
+    def _run(self, client: Client) -> None:
+        settings = self._settings
+        if self._protocol == MQTTProtocolVersion.MQTTv5:
+            properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]
+            properties.SessionExpiryInterval = settings.session_expiry_s
+            properties.ReceiveMaximum = settings.receive_maximum
+        else:
+            properties = None
+        client.connect_async(
+            settings.host, settings.port, settings.keepalive_s, clean_start=False, properties=properties
+        )
+        client.loop_start()
+
+    def _guarded(self, callback: Callable[..., None]) -> Callable[..., None]:
+        def guarded(*arguments: Any) -> None:
+            try:
+                callback(*arguments)
+            except Exception:
+                with self._lock:
+                    self._callback_errors += 1
+                _log.exception("a callback of the broker's connection failed")
+
+        return guarded
+
+    def _before_connect(self, client: Client, userdata: Any) -> None:
+        with self._lock:
+            self._live = None
+
+    def _connected(
+        self,
+        client: Client,
+        userdata: Any,
+        flags: ConnectFlags,
+        reason_code: ReasonCode,
+        properties: Properties | None,
+    ) -> None:
+        if reason_code.is_failure:
+            with self._lock:
+                self._version_refused = reason_code.value == _UNSUPPORTED_VERSION
+                self._unanswered = -1  # this one has answered; its disconnect follows
+                self._last_reason = str(reason_code)
+            _log.warning("the broker refused the connection: %s", reason_code)
+            return
+        now_us = self._clock()
+        self._ended.clear()
+        with self._lock:
+            self._generation += 1
+            self._live = client
+            self._unacknowledged.clear()
+            self._connects += 1
+            since_us = self._down_since_us
+            lost = self._expect_session and not flags.session_present
+            self._expect_session = True
+            self._sessions_lost += lost
+        _log.info("connected to %s:%s", self._settings.host, self._settings.port)
+        if self._stopping.is_set():
+            client.disconnect()
+            return
+        self._subscribe(client)
+        born = client.publish(self._settings.status_topic, ONLINE, qos=1, retain=True)
+        if born.rc == MQTT_ERR_QUEUE_SIZE:  # filled while offline; the will of then must not stand
+            client.publish(self._settings.status_topic, ONLINE, qos=0, retain=True)
+        if lost:
+            _log.error("the broker has lost the session: what it held for this agent is gone")
+            if self._on_session_lost is not None:
+                self._on_session_lost(since_us, now_us)
+
+    def _subscribe(self, client: Client) -> None:
+        """On each connect: the library never does, and a broker that lost the session knows of none."""
+        filters = self._settings.subscriptions
+        if self._protocol == MQTTProtocolVersion.MQTTv5:
+            options = SubscribeOptions(qos=1, retainHandling=_RETAINED_WHEN_NEW)
+            client.subscribe([(topic_filter, options) for topic_filter in filters])
+        else:
+            client.subscribe([(topic_filter, 1) for topic_filter in filters])
+
+    def _subscribed(
+        self,
+        client: Client,
+        userdata: Any,
+        mid: int,
+        reason_codes: list[ReasonCode],
+        properties: Properties | None,
+    ) -> None:
+        refused = [str(code) for code in reason_codes if code.is_failure]
+        if refused:
+            with self._lock:
+                self._subscriptions_refused += len(refused)
+                self._last_reason = f"subscription refused: {refused[0]}"
+            _log.error("the broker refused %d subscriptions: %s", len(refused), refused[0])
+
+    def _received(self, client: Client, userdata: Any, received: MQTTMessage) -> None:
+        if self._shedding or self._stopping.is_set():
+            return
+        topic = received.topic
+        if topic.startswith(self._settings.prefix):  # a wide filter brings back what the agent published
+            client.ack(received.mid, received.qos)
+            return
+        message = Message(
+            self._generation,
+            received.mid,
+            received.qos,
+            topic,
+            bytes(received.payload),
+            received.retain,
+            self._clock(),
+        )
+        with self._lock:
+            self._last_arrival_us = message.arrival_us
+            if message.qos:
+                self._unacknowledged[message.mid] = message.arrival_us
+        if self._offer(message) or self._inbox.closed or self._stopping.is_set():
+            return
+        with self._lock:
+            self._unacknowledged.pop(message.mid, None)
+            self._shedding = True
+            self._sheds += 1
+        _log.warning("the inbox is full: disconnecting until it has drained; the broker keeps the rest")
+        _cut(client)
+
+    def _offer(self, message: Message) -> bool:
+        """Waits for room, but not so long that the broker misses the keep-alive."""
+        for _ in range(max(1, round(self._settings.keepalive_s / 3 / _SLICE_S))):
+            if self._inbox.put(message, _SLICE_S):
+                return True
+            if self._inbox.closed or self._stopping.is_set():
+                break
+        return False
+
+    def _disconnected(
+        self,
+        client: Client,
+        userdata: Any,
+        flags: DisconnectFlags,
+        reason_code: ReasonCode,
+        properties: Properties | None,
+    ) -> None:
+        with self._lock:
+            was_live = self._live is not None
+            self._live = None
+            if was_live:
+                self._disconnects += 1
+                self._down_since_us = self._clock()
+                self._last_reason = "inbox full" if self._shedding else str(reason_code)
+            else:
+                self._unanswered += 1
+                if self._unanswered > 0:
+                    self._last_reason = f"closed without an answer: {reason_code}"
+            fall_back = not self._connects and (
+                self._version_refused or self._unanswered >= UNANSWERED_BEFORE_FALL_BACK
+            )
+        self._ended.set()
+        _log.info("disconnected: %s", self._last_reason)
+        if self._shedding:
+            # The socket is closed, so nothing is kept waiting here but the reconnect.
+            while not self._stopping.is_set() and not self._inbox.wait_for_room(_SLICE_S):
+                pass
+            self._shedding = False
+        elif fall_back and not self._stopping.is_set():
+            with self._lock:
+                self._unanswered = 0
+                self._version_refused = False
+            threading.Thread(target=self._change_protocol, name="mqtt-change-protocol").start()
+
+    def _unreachable(self, client: Client, userdata: Any) -> None:
+        with self._lock:
+            self._last_reason = f"no connection to {self._settings.host}:{self._settings.port}"
+
+    def _change_protocol(self) -> None:
+        """Tries the other version with a new client, since the library's keeps its own for life."""
+        with self._client_lock:
+            if self._client is None:
+                return
+            _join(self._client)
+            queued = self._client.drop_out_messages()
+            five, three = MQTTProtocolVersion.MQTTv5, MQTTProtocolVersion.MQTTv311
+            self._protocol = three if self._protocol == five else five
+            _log.warning("no answer to that version of MQTT; trying %s", self._protocol.name)
+            self._client = self._build()
+            for message in queued:
+                self._client.publish(message.topic, message.payload, qos=1, retain=message.retain)
+            self._run(self._client)
+
+
+def _cut(client: Client) -> None:
+    """Drops the network connection without a goodbye, so that the broker publishes the will."""
+    connection = client.socket()
+    if isinstance(connection, socket.socket):
+        with contextlib.suppress(OSError):
+            # Not the TLS socket's own method: that one goes on reading in the clear.
+            socket.socket.shutdown(connection, socket.SHUT_RDWR)
+
+
+def _join(client: Client) -> None:
+    """Waits for the network thread; the library forgets the thread between its own check and its join."""
+    with contextlib.suppress(AttributeError):
+        client.loop_stop()
+
+
+def _check_filter(topic_filter: str) -> None:
+    levels = topic_filter.split("/")
+    wildcards_alone = all(level in ("+", "#") or not set(level) & set("+#") for level in levels)
+    if not topic_filter or "\0" in topic_filter or not wildcards_alone or "#" in levels[:-1]:
+        raise ValueError(
+            f'the topic filter "{topic_filter}" is not one; right is levels with "/" between, '
+            '"+" for a whole level, "#" for the last'
+        )

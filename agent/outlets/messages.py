@@ -1,0 +1,89 @@
+"""What goes out over MQTT: retained JSON under the agent's own prefix. Knows topics, but no broker."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from datetime import UTC, datetime
+from typing import Any, NamedTuple
+
+import orjson
+
+from agent.assess import Assessment
+from agent.outlets.view import ModuleView, StandingAlarm
+
+
+class Outgoing(NamedTuple):
+    """A message to publish, retained, at QoS 1."""
+
+    topic: str
+    payload: bytes
+
+
+def status_topic(prefix: str, client_id: str) -> str:
+    """Where the agent says online or offline."""
+    return f"{prefix}/agent/{client_id}"
+
+
+def assessment_message(prefix: str, view: ModuleView) -> Outgoing | None:
+    """The latest assessment of a module, every quantity with its status and reason."""
+    if view.assessment is None:
+        return None
+    return Outgoing(f"{prefix}/{view.path}/assessment", orjson.dumps(as_mapping(view)))
+
+
+def alarm_messages(prefix: str, view: ModuleView, catalogue: Iterable[str]) -> Iterator[Outgoing]:
+    """Every alarm of the catalogue, active or not, so that a retained one never outlives its end."""
+    standing = {alarm.name: alarm for alarm in view.alarms}
+    for name in catalogue:
+        body = _alarm(standing[name]) if name in standing else {"alarm": name, "active": False}
+        yield Outgoing(f"{prefix}/{view.path}/alarm/{name}", orjson.dumps(body))
+
+
+def as_mapping(view: ModuleView) -> dict[str, Any]:
+    """A module's view as plain data, for JSON."""
+    found: dict[str, Any] = {
+        **view.path._asdict(),
+        "newest_reading": iso(view.newest_us) if view.newest_us is not None else None,
+        "alarms": [_alarm(alarm) for alarm in view.alarms],
+    }
+    return found | (_assessment(view.assessment) if view.assessment else {"time": None})
+
+
+def _assessment(assessment: Assessment) -> dict[str, Any]:
+    return {
+        "time": iso(assessment.grid_us),
+        "mode": assessment.mode,
+        "running_compressors": assessment.running,
+        "fitness": {
+            probe: {"fitness": verdict, "reason": reason}
+            for probe, (verdict, reason) in assessment.fitness.items()
+        },
+        "quantities": {
+            name: {
+                "status": quantity.said.status,
+                "cause": quantity.said.cause or None,
+                "reason": quantity.said.text,
+                "standing": quantity.said.standing,
+                "probes": quantity.said.probes,
+                "value": quantity.value,
+                "uncertainty_below": quantity.below,
+                "uncertainty_above": quantity.above,
+            }
+            for name, quantity in assessment.quantities.items()
+        },
+    }
+
+
+def _alarm(alarm: StandingAlarm) -> dict[str, Any]:
+    return {
+        "alarm": alarm.name,
+        "active": True,
+        "priority": alarm.priority,
+        "since": iso(alarm.since_us) if alarm.since_us is not None else None,
+        **alarm.facts._asdict(),
+    }
+
+
+def iso(time_us: int) -> str:
+    """A time as RFC 3339 in UTC, to the second."""
+    return datetime.fromtimestamp(time_us // 1_000_000, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,0 +1,52 @@
+"""A module as a person or a program is shown it: the latest assessment and the alarms that stand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from agent.alarms import Detection, Facts, Priority, active, facts, priority
+from agent.assess import Assessment
+from agent.settings import ModulePath, ModulePlan
+
+
+class StandingAlarm(NamedTuple):
+    """An active alarm: since when its condition holds, and what it rests on now."""
+
+    name: str
+    priority: Priority
+    since_us: int | None
+    facts: Facts
+
+
+@dataclass(frozen=True)
+class ModuleView:
+    """What is known of a module now. None: nothing assessed yet, or never a reading."""
+
+    path: ModulePath
+    assessment: Assessment | None
+    alarms: tuple[StandingAlarm, ...] = ()
+    newest_us: int | None = None  # sample time of the newest reading
+
+
+def view(
+    plan: ModulePlan,
+    assessment: Assessment | None,
+    states: Mapping[str, Detection],
+    newest_us: int | None,
+) -> ModuleView:
+    """Put together what is shown of a module."""
+    if assessment is None:
+        return ModuleView(plan.path, None, (), newest_us)
+    alarms = tuple(
+        StandingAlarm(
+            name,
+            priority(plan.catalogue[name], state, assessment),
+            state.since_us,
+            facts(plan.catalogue[name], assessment, plan.configured_probe),
+        )
+        for name, state in active(states).items()
+        if name in plan.catalogue
+    )
+    return ModuleView(plan.path, assessment, alarms, newest_us)

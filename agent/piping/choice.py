@@ -1,0 +1,235 @@
+"""Which probe speaks for which place, with the reason in a sentence.
+
+A choice is made per place from the fitness of the probes that are there and give readings. A `mixed`
+probe never gives a verdict on vapour quality.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import combinations
+
+from agent.piping.fitness import Fitness, ProbeFitness, Situation, fitness
+from agent.piping.graph import STEADY_MODES, Effect, Graph, Place
+
+RETURN = "return_superheat"
+ACCUMULATOR_OUTLET = "accumulator_outlet_superheat"
+COMPRESSOR_INLET = "compressor_inlet_superheat"
+RISE = "oil_return_rise"
+ACCUMULATOR_CHANGE = "accumulator_change"
+
+
+class Standing(StrEnum):
+    """How good a choice is."""
+
+    FIT = "fit"
+    COVERING = "covering"  # several partial probes together see every stream; the lowest carries the verdict
+    SECOND_BEST = "second_best"
+    UPPER_BOUND = "upper_bound"  # only warmer streams have joined: high proves nothing
+    MIXED = "mixed"  # for gas density at the compressor, not for vapour quality
+    NOT_DECIDABLE = "not_decidable"  # not in this situation
+    NOT_MEASURABLE = "not_measurable"  # in no valve position of this mode
+
+
+@dataclass(frozen=True)
+class Choice:
+    """The probes that speak for a place; for a difference the later probe, then its reference."""
+
+    standing: Standing
+    probes: tuple[str, ...]
+    reason: str
+
+
+@dataclass(frozen=True)
+class Choices:
+    """All that the piping has to say in one situation."""
+
+    fitness: Mapping[str, ProbeFitness]
+    places: Mapping[str, Choice]
+
+
+def choose(layout: Graph, situation: Situation, available: Collection[str] | None = None) -> Choices:
+    """Choose the probes of every place.
+
+    ``available`` holds the probes that give readings (None: all on the layout).
+    """
+    return _Chooser(layout, situation, available).choices()
+
+
+def loss_side(layout: Graph, probe: str) -> str:
+    """Where the pressure at a probe can differ from that at the suction transducer.
+
+    ``none``: side by side; ``higher``: the probe is upstream, its pressure can only be higher;
+    ``lower``: it is downstream; ``either``: neither lies in the flow of the other.
+    """
+    place, transducer = Place("probe", probe), Place("transducer", layout.suction_transducer)
+    apart = ("vessel", "segment", "junction", "evaporator", "split")
+    if transducer in layout.downstream(place):
+        between = layout.downstream(place) & layout.upstream(transducer)
+        return "higher" if any(p.kind in apart for p in between) else "none"
+    if place in layout.downstream(transducer):
+        between = layout.downstream(transducer) & layout.upstream(place)
+        return "lower" if any(p.kind in apart for p in between) else "none"
+    return "either"
+
+
+class _Chooser:
+    def __init__(self, layout: Graph, situation: Situation, available: Collection[str] | None) -> None:
+        self.layout = layout
+        self.situation = situation
+        self.available = set(layout.suction_probes if available is None else available)
+        self.fitness = fitness(layout, situation)
+        self.accumulators = {place for place in layout.places if place.kind == "vessel"}
+
+    def choices(self) -> Choices:
+        pick: dict[str, Callable[[], Choice | None]] = {
+            RETURN: self.return_superheat,
+            ACCUMULATOR_OUTLET: self.accumulator_outlet,
+            COMPRESSOR_INLET: self.compressor_inlet,
+            RISE: self.rise,
+            ACCUMULATOR_CHANGE: self.accumulator_change,
+        }
+        return Choices(self.fitness, {name: find() or self.nothing(name) for name, find in pick.items()})
+
+    def return_superheat(self) -> Choice | None:
+        ahead = [p for p in self.with_verdict(Fitness.FIT) if self.is_ahead(p)]
+        if ahead:
+            return Choice(Standing.FIT, (ahead[-1],), self.fitness[ahead[-1]].reason)
+        partial = [p for p in self.with_verdict(Fitness.PARTIAL) if self.is_ahead(p)]
+        covering = self.covering(partial)
+        if covering:
+            reason = "together they see every stream of returning vapour; the lowest carries the verdict"
+            return Choice(Standing.COVERING, covering, reason)
+        outlet = self.accumulator_outlet()
+        if outlet and outlet.standing is Standing.FIT:
+            reason = "taken after the accumulator, where near zero is normal while it holds liquid"
+            return Choice(Standing.SECOND_BEST, outlet.probes, reason)
+        if partial:
+            best = max(partial, key=lambda p: (len(self.fitness[p].streams), p))
+            return Choice(Standing.SECOND_BEST, (best,), self.fitness[best].reason)
+        return None
+
+    def accumulator_outlet(self) -> Choice | None:
+        for verdict, standing in ((Fitness.FIT, Standing.FIT), (Fitness.PARTIAL, Standing.SECOND_BEST)):
+            after = [p for p in self.with_verdict(verdict) if self.is_after(p)]
+            if after:
+                reason = "after the accumulator and ahead of every inlet that is open"
+                return Choice(
+                    standing,
+                    (after[0],),
+                    reason if standing is Standing.FIT else self.fitness[after[0]].reason,
+                )
+        return None
+
+    def compressor_inlet(self) -> Choice | None:
+        late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
+        flowing = [p for p in late if self.fitness[p].verdict in (Fitness.MIXED, Fitness.FIT)]
+        if not flowing:
+            return None
+        probe = flowing[-1]
+        if self.fitness[probe].verdict is Fitness.FIT:
+            return Choice(Standing.FIT, (probe,), self.fitness[probe].reason)
+        joined = [self.layout.inlets[name] for name in self.fitness[probe].joined]
+        warmer = all(inlet.effect is Effect.WARMS for inlet in joined)
+        reason = self.fitness[probe].reason + "; good for gas density, not for vapour quality"
+        return Choice(Standing.UPPER_BOUND if warmer else Standing.MIXED, (probe,), reason)
+
+    def rise(self) -> Choice | None:
+        reference = self.accumulator_outlet()
+        if reference is None or reference.standing is not Standing.FIT:
+            reference = self.return_superheat()
+        if reference is None or reference.standing is not Standing.FIT:
+            return None
+        for probe in self.with_verdict(Fitness.MIXED):
+            joined = [self.layout.inlets[name] for name in self.fitness[probe].joined]
+            if [inlet.kind for inlet in joined] == ["oil_return"]:
+                reason = f"only {joined[0].name} joins between {reference.probes[0]} and {probe}"
+                return Choice(Standing.FIT, (probe, reference.probes[0]), reason)
+        return None
+
+    def accumulator_change(self) -> Choice | None:
+        before, after = self.return_superheat(), self.accumulator_outlet()
+        if not (before and after and before.standing is after.standing is Standing.FIT):
+            return None
+        return Choice(
+            Standing.FIT, (*after.probes, *before.probes), "fit probes on both sides of the accumulator"
+        )
+
+    def nothing(self, place: str) -> Choice:
+        """Why nothing speaks for a place: not in this situation, or never in this mode."""
+        mode = self.situation.mode
+        if mode not in STEADY_MODES:
+            return Choice(Standing.NOT_DECIDABLE, (), f"in mode {mode} values are kept, not judged")
+        if mode not in self.layout.modes:
+            return Choice(Standing.NOT_DECIDABLE, (), f"layout {self.layout.name} does not describe {mode}")
+        shut = self.situation.with_valves_shut(self.layout)
+        if shut.valves != self.situation.valves:
+            best = choose(self.layout, shut, self.available).places[place]
+            if best.standing not in (Standing.NOT_MEASURABLE, Standing.NOT_DECIDABLE):
+                doubt = [i for i in self.layout.inlets.values() if i.valve and not self.situation.is_shut(i)]
+                names = " and ".join(
+                    f"{i.name} is {'not known shut' if self.situation.is_unknown(i) else 'open'}"
+                    for i in doubt
+                )
+                return Choice(Standing.NOT_DECIDABLE, (), f"not attributable: {names}")
+        return Choice(Standing.NOT_MEASURABLE, (), self.lacking(place))
+
+    def lacking(self, place: str) -> str:
+        mode = self.situation.mode
+        if place == RISE:
+            late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
+            if not late:
+                return "no probe sits after the oil return"
+            return f"no fit reference ahead of {late[0]} in {mode}"
+        if place == COMPRESSOR_INLET:
+            return "no probe sits after the inlets"
+        if place == ACCUMULATOR_OUTLET:
+            return "no probe sits between the accumulator and the first inlet"
+        if place == ACCUMULATOR_CHANGE:
+            return f"it takes a fit probe on each side of the accumulator in {mode}"
+        seen = "; ".join(
+            f"{probe} is {self.fitness[probe].verdict}"
+            for probe in self.layout.suction_probes
+            if probe in self.available
+        )
+        return f"no probe is fit in {mode}: {seen or 'none gives readings'}"
+
+    def with_verdict(self, verdict: Fitness) -> list[str]:
+        """Available suction probes with this verdict, in flow order."""
+        return [
+            p
+            for p in self.layout.suction_probes
+            if p in self.available and self.fitness[p].verdict is verdict
+        ]
+
+    def covering(self, partial: list[str]) -> tuple[str, ...]:
+        """The smallest set of partial probes that together see every stream of the situation."""
+        if not partial:
+            return ()
+        everything = self.all_streams()
+        for size in range(2, len(partial) + 1):
+            for chosen in combinations(partial, size):
+                if frozenset().union(*(self.fitness[p].streams for p in chosen)) >= everything:
+                    return chosen
+        return ()
+
+    def all_streams(self) -> frozenset[str]:
+        evaporators = self.layout.modes[self.situation.mode].evaporators
+        inlets = self.layout.inlets.values()
+        return evaporators | {i.name for i in inlets if i.is_stream and not self.situation.is_shut(i)}
+
+    def is_ahead(self, probe: str) -> bool:
+        """Ahead of the accumulator; where there is none, ahead of every inlet."""
+        place = Place("probe", probe)
+        if self.accumulators:
+            return bool(self.layout.downstream(place) & self.accumulators)
+        return not self.is_late(probe)
+
+    def is_after(self, probe: str) -> bool:
+        return bool(self.layout.upstream(Place("probe", probe)) & self.accumulators)
+
+    def is_late(self, probe: str) -> bool:
+        """After an inlet, whatever its valve does now."""
+        return any(place.kind == "inlet" for place in self.layout.upstream(Place("probe", probe)))

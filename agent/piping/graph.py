@@ -1,0 +1,136 @@
+"""A module's piping as a directed graph in flow order: what joins and splits where, where probes sit.
+
+It knows nothing of modes in force, readings, or of how a layout is written down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+from typing import NamedTuple
+
+STEADY_MODES = ("cooling", "heating", "simultaneous")
+SUCTION_KINDS = (
+    "evaporator", "segment", "probe", "transducer", "junction", "vessel", "inlet", "split", "compressor",
+)  # fmt: skip
+DISCHARGE_KINDS = ("compressor", "segment", "probe", "transducer", "junction", "vessel", "split", "condenser")
+INLET_KINDS = ("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed")
+# Stream inlets bring refrigerant back from the system: ahead of them a probe has not seen all that returns.
+STREAM_INLETS = ("subcooler_bypass",)
+
+
+class Effect(StrEnum):
+    """What an inlet does to the temperature of the stream it joins."""
+
+    WARMS = "warms"
+    COOLS = "cools"
+    EITHER = "either"
+
+
+class Place(NamedTuple):
+    """A place on the piping; equal kind and name are the same place in every path."""
+
+    kind: str
+    name: str
+
+
+@dataclass(frozen=True)
+class Inlet:
+    """Something that joins the suction line."""
+
+    name: str
+    kind: str
+    effect: Effect
+    valve: str | None = None  # the signal that tells whether it is open; None: always open
+
+    @property
+    def is_stream(self) -> bool:
+        return self.kind in STREAM_INLETS
+
+
+@dataclass(frozen=True)
+class ModePiping:
+    """What a steady mode does with the piping: which evaporators feed it, which segments turn high side."""
+
+    evaporators: frozenset[str]
+    high_side: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Graph:
+    """A module's piping as a directed graph in flow order.
+
+    ``suction`` and ``discharge`` hold the edges (upstream place, downstream place).
+    ``segment_of`` tells on which named pipe run a place of the suction side sits.
+    ``unproven`` holds, per probe, the inlets whose side it is not known to sit on.
+    """
+
+    name: str
+    about: str
+    suction: frozenset[tuple[Place, Place]]
+    discharge: frozenset[tuple[Place, Place]]
+    inlets: Mapping[str, Inlet]
+    modes: Mapping[str, ModePiping]
+    segment_of: Mapping[Place, frozenset[str]]
+    unproven: Mapping[str, frozenset[str]] = field(default_factory=dict)
+
+    @cached_property
+    def places(self) -> frozenset[Place]:
+        """Every place of the suction side."""
+        return frozenset(place for edge in self.suction for place in edge)
+
+    @cached_property
+    def suction_probes(self) -> tuple[str, ...]:
+        """Probes of the suction side, in flow order as far as there is one."""
+        probes = [place for place in self.places if place.kind == "probe"]
+        return tuple(p.name for p in sorted(probes, key=lambda p: (len(self.upstream(p)), p.name)))
+
+    @cached_property
+    def discharge_probes(self) -> tuple[str, ...]:
+        return tuple(sorted({p.name for edge in self.discharge for p in edge if p.kind == "probe"}))
+
+    @cached_property
+    def compressors(self) -> tuple[str, ...]:
+        return tuple(sorted(place.name for place in self.places if place.kind == "compressor"))
+
+    @cached_property
+    def valves(self) -> tuple[str, ...]:
+        """Signals that tell whether an inlet is open."""
+        return tuple(sorted({inlet.valve for inlet in self.inlets.values() if inlet.valve}))
+
+    @cached_property
+    def suction_transducer(self) -> str:
+        return next(place.name for place in self.places if place.kind == "transducer")
+
+    @cached_property
+    def discharge_transducer(self) -> str | None:
+        return next((p.name for edge in self.discharge for p in edge if p.kind == "transducer"), None)
+
+    def downstream(self, place: Place) -> frozenset[Place]:
+        """Every place that flow from ``place`` can reach; ``place`` itself is not among them."""
+        return self._reach[place]
+
+    def upstream(self, place: Place) -> frozenset[Place]:
+        """Every place whose flow can reach ``place``; ``place`` itself is not among them."""
+        return frozenset(other for other in self.places if place in self._reach[other])
+
+    @cached_property
+    def _reach(self) -> dict[Place, frozenset[Place]]:
+        return {place: reachable(self.suction, place) for place in self.places}
+
+
+def reachable(edges: frozenset[tuple[Place, Place]], start: Place) -> frozenset[Place]:
+    """Every place that can be come to from ``start`` along the edges."""
+    following: dict[Place, list[Place]] = {}
+    for upstream, downstream in edges:
+        following.setdefault(upstream, []).append(downstream)
+    seen: set[Place] = set()
+    waiting = list(following.get(start, ()))
+    while waiting:
+        place = waiting.pop()
+        if place not in seen:
+            seen.add(place)
+            waiting += following.get(place, ())
+    return frozenset(seen)

@@ -1,0 +1,7 @@
+"""Where the parts meet: the running agent, and what other processes see of it."""
+
+from agent.service.agent import Agent
+from agent.service.clock import now_us
+from agent.service.looking import UnknownModuleError, find, look, past
+
+__all__ = ["Agent", "UnknownModuleError", "find", "look", "now_us", "past"]

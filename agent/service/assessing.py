@@ -1,0 +1,248 @@
+"""Works off what is dirty: late, live and replayed time take the same path.
+
+The grid time t is assessed once t + grace has passed. A dirty span touches the grid times up to a lookback
+after it. Spans are cleared in the transaction that ends the piece of work, so that a kill in between leaves
+them dirty and the work is done again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import orjson
+
+from agent.alarms import (
+    CONDITIONS,
+    ChangePoint,
+    Condition,
+    Detection,
+    Entry,
+    Line,
+    Transition,
+    conditions,
+    detect,
+    facts,
+    occurrences,
+    priority,
+    reconcile,
+)
+from agent.assess import Assessment, Samples, assess, load_assessment, load_conditions
+from agent.assess.frames import IntArray
+from agent.readings import Span
+from agent.settings import ModulePlan
+from agent.store import DetectionChange, JournalEntry, Store
+
+PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
+EVER_US = 2**62
+
+_CODE = {condition: code for code, condition in enumerate(CONDITIONS)}
+_UNKNOWN = _CODE[Condition.UNKNOWN]
+
+Row = tuple[int, str, str]
+
+
+@dataclass
+class Watched:
+    """A module as the running agent holds it."""
+
+    plan: ModulePlan
+    module_id: int
+    revision_id: int
+    signal_ids: Mapping[str, int]
+    announced_us: dict[str, int] = field(default_factory=dict)  # per raised alarm: since when it holds
+    latest: Assessment | None = None
+    states: dict[str, Detection] = field(default_factory=dict)
+
+
+class Assessor:
+    """Assesses modules up to a given now."""
+
+    def __init__(self, store: Store, step_us: int, grace_us: int) -> None:
+        self.store = store
+        self.step_us = step_us
+        self.grace_us = grace_us
+
+    def work_off(self, watched: Watched, now_us: int) -> list[Assessment]:
+        """Assess what is dirty or due of one module; returns the assessments at the live edge, ascending."""
+        store, module_id, revision_id = self.store, watched.module_id, watched.revision_id
+        edge_us = (now_us - self.grace_us) // self.step_us * self.step_us
+        dirty = store.dirty(module_id)
+        progress_us = store.progress(module_id)
+        stretches = self._stretches(watched, [span for _, span in dirty], progress_us, edge_us)
+        if not stretches:
+            return []
+        history = _History()
+        rows: list[Row] = []
+        live: list[Assessment] = []
+        for grid_us in self._pieces(stretches):
+            if rows:
+                store.finish(module_id, revision_id, rows)
+            rows = self._assess(watched, grid_us, history)
+            fresh = [row for row in rows if progress_us is None or row[0] > progress_us]
+            live += [load_assessment(grid, revision_id, *words) for grid, *words in fresh]
+        self._fill_gaps(watched, stretches, edge_us, history)
+        latest = live[-1] if live else watched.latest
+        assert latest is not None  # where nothing is live, an earlier call has been at the live edge
+        first_us = stretches[0][0]
+        found = [self._detect(watched, entry, first_us, history) for entry in watched.plan.catalogue.values()]
+        states = {each.entry.name: each.state for each in found}
+        store.finish(
+            module_id,
+            revision_id,
+            rows,
+            cleared=[(dirty_id, None) for dirty_id, _ in dirty],
+            assessed_us=edge_us,
+            detections=[change for each in found for change in each.changes],
+            detections_from_us=first_us,
+            journal=[
+                self._journalled(watched, each, line, latest, now_us) for each in found for line in each.lines
+            ],
+        )
+        for each in found:
+            _remember(watched.announced_us, each)
+        watched.latest, watched.states = latest, states
+        return live
+
+    def _stretches(
+        self, watched: Watched, dirty: Iterable[Span], progress_us: int | None, edge_us: int
+    ) -> list[tuple[int, int]]:
+        """Grid times to assess, as ascending stretches with both ends in them."""
+        lookback_us = watched.plan.module.lookback_us
+        wanted = [(self._grid_after(span.from_us), span.to_us + lookback_us) for span in dirty]
+        if progress_us is not None:
+            wanted.append((progress_us + self.step_us, edge_us))
+        elif wanted:
+            wanted.append((min(wanted)[0], edge_us))  # the first time, up to now without a hole
+        merged: list[tuple[int, int]] = []
+        for first, last in sorted(wanted):
+            last = min(last, edge_us) // self.step_us * self.step_us
+            if merged and first <= merged[-1][1] + self.step_us:
+                merged[-1] = (merged[-1][0], max(merged[-1][1], last))
+            elif first <= last:
+                merged.append((first, last))
+        return merged
+
+    def _grid_after(self, time_us: int) -> int:
+        return -(-time_us // self.step_us) * self.step_us
+
+    def _pieces(self, stretches: Iterable[tuple[int, int]]) -> Iterator[IntArray]:
+        for first, last in stretches:
+            grid_us = np.arange(first, last + 1, self.step_us)
+            yield from np.split(grid_us, range(PIECE, len(grid_us), PIECE))
+
+    def _assess(self, watched: Watched, grid_us: IntArray, history: _History) -> list[Row]:
+        plan = watched.plan
+        stretch = assess(plan.module, grid_us, self._samples(watched, grid_us), self.step_us)
+        codes = conditions(stretch, plan.catalogue, plan.configured_probe)
+        history.add(grid_us, codes)
+        return list(stretch.records(codes, CONDITIONS))
+
+    def _samples(self, watched: Watched, grid_us: IntArray) -> dict[str, Samples]:
+        from_us = int(grid_us[0]) - watched.plan.module.lookback_us - self.step_us
+        found = self.store.readings(watched.signal_ids.values(), from_us, int(grid_us[-1]))
+        return {
+            name: watched.plan.conversions[name].samples(*found[signal_id])
+            for name, signal_id in watched.signal_ids.items()
+        }
+
+    def _fill_gaps(
+        self, watched: Watched, stretches: Sequence[tuple[int, int]], edge_us: int, history: _History
+    ) -> None:
+        """Detection runs to the live edge: what lies between and after the stretches stands in the store."""
+        ends = [
+            (last + self.step_us, first - 1)
+            for (_, last), (first, _) in zip(stretches, stretches[1:], strict=False)
+        ]
+        for first, last in [*ends, (stretches[-1][1] + self.step_us, edge_us)]:
+            for kept in self.store.assessments(watched.module_id, first, last) if first <= last else ():
+                known = load_conditions(kept.basis)
+                codes = {
+                    name: _CODE[Condition(known[name])] for name in watched.plan.catalogue if name in known
+                }
+                history.add(
+                    np.array([kept.grid_us]), {name: np.array([code]) for name, code in codes.items()}
+                )
+
+    def _detect(self, watched: Watched, entry: Entry, first_us: int, history: _History) -> _Detected:
+        name, module_id, revision_id = entry.name, watched.module_id, watched.revision_id
+        kept = self.store.detection_states(module_id, revision_id, first_us).get(name)
+        start = _read_state(kept) if kept else Detection()
+        grid_us, codes = history.of(name)
+        points = detect(start, grid_us, codes, entry.limits)
+        old = self.store.detections(module_id, revision_id, first_us, EVER_US)
+        was = [
+            ChangePoint(change.grid_us, _read_state(change.state)) for change in old if change.alarm == name
+        ]
+        lines = reconcile(
+            occurrences(start, was),
+            occurrences(start, points),
+            announced_us=watched.announced_us.get(name),
+            decided_now=bool(codes[-1] != _UNKNOWN),
+        )
+        changes = [
+            DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points
+        ]
+        return _Detected(entry, points[-1].state if points else start, changes, lines)
+
+    def _journalled(
+        self, watched: Watched, found: _Detected, line: Line, latest: Assessment, now_us: int
+    ) -> JournalEntry:
+        """A journal line with the evidence at its event time, where that is kept, else at the live edge."""
+        kept = self.store.assessments(watched.module_id, line.event_us, line.event_us)
+        then = load_assessment(*kept[0]) if kept else latest
+        evidence = facts(found.entry, then, watched.plan.configured_probe)
+        body = {
+            "since_us": line.since_us,
+            "priority": priority(found.entry, found.state, then),
+            "mode": then.mode,
+            **evidence._asdict(),
+        }
+        text = orjson.dumps(body).decode()
+        return JournalEntry(watched.module_id, found.entry.name, line.event_us, now_us, line.transition, text)
+
+
+@dataclass(frozen=True)
+class _Detected:
+    """One alarm gone over once more: its state at the live edge, its changes, its journal lines."""
+
+    entry: Entry
+    state: Detection
+    changes: list[DetectionChange]
+    lines: list[Line]
+
+
+class _History:
+    """Conditions of every alarm over grid times, gathered in any order."""
+
+    def __init__(self) -> None:
+        self._times: dict[str, list[IntArray]] = {}
+        self._codes: dict[str, list[IntArray]] = {}
+
+    def add(self, grid_us: IntArray, codes: Mapping[str, IntArray]) -> None:
+        for name, found in codes.items():
+            self._times.setdefault(name, []).append(grid_us)
+            self._codes.setdefault(name, []).append(found)
+
+    def of(self, name: str) -> tuple[IntArray, IntArray]:
+        times, codes = np.concatenate(self._times[name]), np.concatenate(self._codes[name])
+        order = np.argsort(times)
+        return times[order], codes[order]
+
+
+def read_states(kept: Mapping[str, str]) -> dict[str, Detection]:
+    """Detection states by alarm, from the form they are kept in."""
+    return {alarm: _read_state(text) for alarm, text in kept.items()}
+
+
+def _read_state(text: str) -> Detection:
+    return Detection(**orjson.loads(text))
+
+
+def _remember(announced_us: dict[str, int], found: _Detected) -> None:
+    for line in found.lines:
+        if line.transition is Transition.RAISED:
+            announced_us[found.entry.name] = line.since_us
+        elif line.since_us == announced_us.get(found.entry.name):
+            del announced_us[found.entry.name]

@@ -1,0 +1,82 @@
+"""The modules as the store has them: what another process sees while the agent runs, or after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from agent.alarms import active
+from agent.assess import SECOND, Assessment, load_assessment
+from agent.outlets import ModuleView, view
+from agent.service.assessing import read_states
+from agent.settings import ModulePlan, Plan
+from agent.store import Store
+
+RECENT_US = 86_400 * SECOND  # how far back a silent module's newest reading is looked for
+
+
+class UnknownModuleError(LookupError):
+    """No such module in the configuration."""
+
+
+def find(plan: Plan, name: str) -> ModulePlan:
+    """A module by its whole path, or by as much of its end as tells it apart. Raises UnknownModuleError."""
+    parts = name.strip("/").split("/")
+    found = [m for m in plan.modules if list(m.path)[-len(parts) :] == parts]
+    if len(found) == 1:
+        return found[0]
+    known = ", ".join(str(m.path) for m in plan.modules)
+    what = f"module {name!r} is not configured" if not found else f"module {name!r} could be several"
+    raise UnknownModuleError(f"{what}; there are {known}")
+
+
+def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
+    """Every module's latest assessment, standing alarms and newest reading."""
+    ids = {(m.site, m.system, m.name): m.id for m in store.modules()}
+    signals = store.signals()
+    views = []
+    for module in plan.modules:
+        module_id = ids.get(module.path)
+        if module_id is None:
+            views.append(ModuleView(module.path, None))
+            continue
+        mine = [
+            signals[str(module.path), name]
+            for name in module.module.signals
+            if (str(module.path), name) in signals
+        ]
+        newest = store.latest_reading(mine, now_us - RECENT_US)
+        newest_us = max((reading.sample_us for reading in newest.values()), default=None)
+        kept = store.latest_assessment(module_id)
+        if kept is None:
+            views.append(ModuleView(module.path, None, (), newest_us))
+            continue
+        assessment = load_assessment(*kept)
+        states = read_states(
+            store.detection_states(module_id, assessment.revision_id, assessment.grid_us + 1)
+        )
+        views.append(view(module, assessment, states, newest_us))
+    return views
+
+
+def past(
+    store: Store, module: ModulePlan, from_us: int, to_us: int
+) -> tuple[Iterator[Assessment], Mapping[int, tuple[str, ...]]]:
+    """Assessments of a stretch of time, and the alarms that stood at each of its grid times."""
+    module_id = next(
+        (m.id for m in store.modules() if (m.site, m.system, m.name) == tuple(module.path)), None
+    )
+    if module_id is None:
+        return iter(()), {}
+    kept = store.assessments(module_id, from_us, to_us)
+    standing: dict[int, tuple[str, ...]] = {}
+    for revision_id in dict.fromkeys(each.revision_id for each in kept):
+        grid = [each.grid_us for each in kept if each.revision_id == revision_id]
+        states = read_states(store.detection_states(module_id, revision_id, grid[0] + 1))
+        changes = store.detections(module_id, revision_id, grid[0] + 1, grid[-1])
+        for grid_us in grid:
+            while changes and changes[0].grid_us <= grid_us:
+                states |= read_states({changes[0].alarm: changes[0].state})
+                changes = changes[1:]
+            if standing_now := tuple(active(states)):
+                standing[grid_us] = standing_now
+    return (load_assessment(*each) for each in kept), standing

@@ -1,0 +1,6 @@
+"""Configuration and layout files: read, checked, and turned into what the core works on."""
+
+from agent.settings.plan import ModulePath, ModulePlan, Plan, load
+from agent.settings.source import ConfigError, Finding
+
+__all__ = ["ConfigError", "Finding", "ModulePath", "ModulePlan", "Plan", "load"]

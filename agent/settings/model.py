@@ -1,0 +1,136 @@
+"""The configuration as a person writes it: every key, its type, its default.
+
+A unit stands in the key's name or in a key beside it.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$")]
+Positive = Annotated[float, Field(gt=0)]
+Port = Annotated[int, Field(ge=1, le=65535)]
+
+
+class _Settings(BaseModel):
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+
+class StoreSettings(_Settings):
+    """Where readings, assessments and alarms are kept."""
+
+    url: str = Field(description="SQLAlchemy URL; a relative SQLite path starts at the config file's folder")
+    durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
+
+
+class BrokerSettings(_Settings):
+    """The MQTT broker that the building gateway publishes to."""
+
+    host: str = "127.0.0.1"
+    port: Port = 1883
+    client_id: Name = "dewline"
+    keepalive_s: Annotated[int, Field(ge=10, le=3600)] = 60
+    session_expiry_s: Annotated[int, Field(ge=60)] = Field(
+        604_800, description="longer than the longest outage"
+    )
+    receive_maximum: Annotated[int, Field(ge=1, le=65535)] = 1000
+    telemetry: str = Field(
+        description="topic prefix; a module's topic is PREFIX/SITE/SYSTEM/MODULE unless it says"
+    )
+    prefix: str = Field("dewline", description="the only place where the agent publishes")
+
+
+class MetricsSettings(_Settings):
+    """The HTTP endpoint that Prometheus scrapes."""
+
+    host: str = "127.0.0.1"
+    port: Port = 9464
+
+
+class AssessSettings(_Settings):
+    """The grid in event time."""
+
+    step_s: Annotated[int, Field(ge=5, le=3600)] = 30
+    grace_s: Annotated[int, Field(ge=0)] = Field(
+        45, description="how long a grid time waits for its readings"
+    )
+    tolerance_s: Annotated[int, Field(ge=0)] = Field(
+        120, description="how far ahead of now a sample may be stamped"
+    )
+    max_skew_s: Positive = Field(90, description="between a temperature and the pressure it is set against")
+    silence_s: Positive = Field(
+        120, description="after which a module that sends on change counts as not heard"
+    )
+
+
+class SignalSettings(_Settings):
+    """One signal. Accuracy (limit of error) and step are in the signal's own unit."""
+
+    unit: str | None = Field(None, description="of the values, where the payload does not state it")
+    reference: Literal["absolute", "gauge-vented", "gauge-sealed"] | None = None
+    sealed_at_kpa: Positive | None = None
+    accuracy: Annotated[float, Field(ge=0)] | None = None
+    step: Annotated[float, Field(ge=0)] = Field(0.0, description="quantisation of the values as they arrive")
+    point: str | None = Field(None, description="name in the payload, where it differs from the signal's")
+    values: dict[str | int, Name] | None = Field(None, description="what each value of the mode point means")
+    every_s: Positive | None = None
+    max_age_s: Positive | None = None
+    on_change: bool | None = None
+
+
+class SignalSetSettings(_Settings):
+    """The signals of like modules, written once."""
+
+    every_s: Positive = Field(description="how often the gateway reports")
+    max_age_s: Positive = Field(description="how old a value may be and still count")
+    on_change: bool = Field(False, description="sent only when it changes, repeated within max_age_s")
+    signals: dict[Name, SignalSettings]
+
+
+class ModuleSettings(_Settings):
+    """One outdoor module."""
+
+    layout: Name
+    signal_set: Name
+    topic: str | None = None
+    configured_probe: Name | None = Field(None, description="the probe that the site takes superheat from")
+    pressure_loss_kpa: dict[Name, float] = Field(
+        default_factory=dict,
+        description="pressure at a probe minus pressure at the suction transducer, where known",
+    )
+    unknown_loss_kpa: Annotated[float, Field(ge=0)] = Field(
+        30.0, description="bound on a loss that nobody stated"
+    )
+
+
+class SystemSettings(_Settings):
+    """One refrigerant circuit."""
+
+    refrigerant: str
+    modules: Annotated[dict[Name, ModuleSettings], Field(min_length=1)]
+
+
+class LimitSettings(_Settings):
+    """What a site changes of an alarm's limits; what it leaves out keeps the catalogue's default."""
+
+    limit_k: float | None = None
+    deadband_k: Annotated[float, Field(ge=0)] | None = None
+    on_delay_s: Annotated[float, Field(ge=0)] | None = None
+    off_delay_s: Annotated[float, Field(ge=0)] | None = None
+
+
+class Settings(_Settings):
+    """The whole configuration file."""
+
+    site: Name
+    elevation_m: Annotated[float, Field(ge=-400, le=6000)] | None = None
+    layouts: str = Field("layouts", description="folder of the layout files, from the config file's folder")
+    store: StoreSettings
+    broker: BrokerSettings
+    metrics: MetricsSettings = MetricsSettings()
+    assess: AssessSettings = AssessSettings()
+    limits: dict[str, LimitSettings] = Field(default_factory=dict, description="per alarm of the catalogue")
+    signal_sets: dict[Name, SignalSetSettings]
+    systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)]

@@ -1,0 +1,71 @@
+"""What the signals of a module may be, and how their values as received become SI.
+
+A raw value stays in the store as it came; this conversion runs whenever it is read, so that a wrong
+mapping can be mended and the history read anew.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from agent.assess import MODE_SIGNAL, Samples
+from agent.piping import Layout
+from agent.units import UNITS, Dimension, to_si
+
+# Temperatures that no suction layout has a place for, and that the judgement of later quantities rests on.
+_MORE_TEMPERATURES = ("liquid_line", "outdoor_air")
+
+
+def known_signals(layout: Layout) -> dict[str, Dimension | None]:
+    """Every signal that a module of this layout can have, with its dimension; None: a state."""
+    known: dict[str, Dimension | None] = {MODE_SIGNAL: None}
+    temperatures = (*layout.suction_probes, *layout.discharge_probes, *_MORE_TEMPERATURES)
+    known |= dict.fromkeys(temperatures, Dimension.TEMPERATURE)
+    known[layout.suction_transducer] = Dimension.PRESSURE
+    if layout.discharge_transducer:
+        known[layout.discharge_transducer] = Dimension.PRESSURE
+    known |= dict.fromkeys(layout.valves)
+    for compressor in layout.compressors:
+        known[f"compressor_{compressor}_speed"] = Dimension.FREQUENCY
+        known[f"compressor_{compressor}_current"] = Dimension.CURRENT
+    return known
+
+
+@dataclass(frozen=True)
+class Conversion:
+    """How a signal's values as received become SI."""
+
+    dimension: Dimension | None
+    unit: str | None = None  # where the payload states none
+    reference_pa: float = 0.0  # what a gauge pressure is counted from
+    words: Mapping[str, float] | None = None  # what each value of a state means
+
+    def samples(
+        self, sample_us: npt.NDArray[np.int64], values: Sequence[object], units: Sequence[str | None]
+    ) -> Samples:
+        """Readings in time order to SI. What cannot be converted becomes NaN: received, not usable."""
+        if self.words is not None:
+            return Samples(sample_us, np.array([self.words.get(word(v), np.nan) for v in values], float))
+        numbers = np.array([v if isinstance(v, int | float) else np.nan for v in values], float)
+        if self.dimension is None:
+            return Samples(sample_us, numbers)
+        converted = np.full(numbers.shape, np.nan)
+        stated = np.array([self.unit if unit is None else unit for unit in units], dtype=object)
+        for unit in set(stated.tolist()):
+            if unit in UNITS and UNITS[unit].dimension is self.dimension:
+                here = stated == unit
+                converted[here] = to_si(numbers[here], unit) + self.reference_pa
+        return Samples(sample_us, converted)
+
+
+def word(value: object) -> str:
+    """A state's value as text, so that 1, 1.0 and "1" are one."""
+    if isinstance(value, bool):
+        return str(int(value))
+    if isinstance(value, int | float):
+        return f"{value:g}"
+    return str(value).strip()

@@ -1,0 +1,112 @@
+"""Assessments, and how far the live edge has come."""
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+
+from sqlalchemy import Connection, func, or_, select
+
+from agent.store import schema
+from agent.store.engine import insert
+from agent.store.records import Assessment
+
+Row = tuple[int, str, str]  # grid time, basis, figures
+
+
+def write(
+    connection: Connection, module_id: int, revision_id: int, rows: Sequence[Row], known: Mapping[str, int]
+) -> dict[str, int]:
+    """Write over what the revision holds at the same times; `known` are ids of bases met before.
+
+    Returns the ids of the bases it had to look up.
+    """
+    if not rows:
+        return {}
+    looked_up = basis_ids(connection, {basis for _, basis, _ in rows if basis not in known})
+    ids = {**known, **looked_up} if looked_up else known
+    statement = insert(schema.assessment)
+    new, old = statement.excluded, schema.assessment.c
+    connection.execute(
+        statement.on_conflict_do_update(
+            index_elements=["module_id", "grid_us", "revision_id"],
+            set_={"basis_id": new.basis_id, "figures": new.figures},
+            where=or_(
+                old.basis_id != new.basis_id, old.figures != new.figures
+            ),  # the same again writes nothing
+        ),
+        [
+            {
+                "module_id": module_id,
+                "grid_us": grid_us,
+                "revision_id": revision_id,
+                "basis_id": ids[basis],
+                "figures": figures,
+            }
+            for grid_us, basis, figures in rows
+        ],
+    )
+    return looked_up
+
+
+def basis_ids(connection: Connection, bodies: Iterable[str]) -> dict[str, int]:
+    ids = {}
+    for body in bodies:
+        digest = hashlib.sha256(body.encode()).hexdigest()
+        connection.execute(insert(schema.basis).values(digest=digest, body=body).on_conflict_do_nothing())
+        ids[body] = connection.execute(
+            select(schema.basis.c.id).where(schema.basis.c.digest == digest)
+        ).scalar_one()
+    return ids
+
+
+def read(
+    connection: Connection, module_id: int, from_us: int, to_us: int, revision_id: int | None
+) -> list[Assessment]:
+    table = schema.assessment
+    rows = (
+        select(table.c.grid_us, table.c.revision_id, table.c.basis_id, table.c.figures)
+        .where(table.c.module_id == module_id, table.c.grid_us.between(from_us, to_us))
+        .order_by(table.c.grid_us)
+    )
+    if revision_id is None:
+        other = table.alias()
+        newest = (
+            select(func.max(other.c.revision_id))
+            .where(other.c.module_id == table.c.module_id, other.c.grid_us == table.c.grid_us)
+            .scalar_subquery()
+        )
+        rows = rows.where(table.c.revision_id == newest)
+    else:
+        rows = rows.where(table.c.revision_id == revision_id)
+    used = select(rows.order_by(None).subquery().c.basis_id)
+    words = select(schema.basis.c.id, schema.basis.c.body).where(schema.basis.c.id.in_(used))
+    bodies = {row.id: row.body for row in connection.execute(words)}
+    return [
+        Assessment(grid_us, of_revision, bodies[basis_id], figures)
+        for grid_us, of_revision, basis_id, figures in connection.execute(rows)
+    ]
+
+
+def latest(connection: Connection, module_id: int) -> Assessment | None:
+    newest = connection.execute(
+        select(func.max(schema.assessment.c.grid_us)).where(schema.assessment.c.module_id == module_id)
+    ).scalar_one()
+    return None if newest is None else read(connection, module_id, newest, newest, None)[0]
+
+
+def advance(connection: Connection, module_id: int, assessed_us: int) -> None:
+    """Move the module's live edge forward; it never goes back."""
+    statement = insert(schema.progress).values(module_id=module_id, assessed_us=assessed_us)
+    connection.execute(
+        statement.on_conflict_do_update(
+            index_elements=["module_id"],
+            set_={"assessed_us": statement.excluded.assessed_us},
+            where=statement.excluded.assessed_us > schema.progress.c.assessed_us,
+        )
+    )
+
+
+def progress(connection: Connection, module_id: int) -> int | None:
+    columns = schema.progress.c
+    return connection.execute(
+        select(columns.assessed_us).where(columns.module_id == module_id)
+    ).scalar_one_or_none()

@@ -1,0 +1,155 @@
+"""Batches of readings going in, series coming out, and what was refused on the way."""
+
+from collections.abc import Collection, Iterable, Sequence
+
+import numpy as np
+from sqlalchemy import Connection, Insert, bindparam, exists, func, or_, select
+from sqlalchemy.exc import IntegrityError
+
+from agent.readings import Reading, Refusal
+from agent.store import schema
+from agent.store.engine import StoreError, insert
+from agent.store.records import Added, Latest, Series
+
+# Tuples straight to the driver: an insert construct takes twice as long.
+INSERT_READING = """
+    INSERT INTO reading (sample_us, signal_id, value, unit, arrival_us, mapping_id)
+    VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING
+"""
+ROWS_AT_A_TIME = 4096
+
+
+def add_readings(connection: Connection, batch: Sequence[Reading]) -> Added:
+    """Store what is new; a key's first value stays, each other one is kept once as a conflict."""
+    if not batch:
+        return Added(0, 0, 0)
+    try:
+        stored = connection.exec_driver_sql(INSERT_READING, list(batch)).rowcount
+    except (IntegrityError, OverflowError, UnicodeEncodeError):
+        for reading in batch:
+            if (cause := not_keepable(reading.value)) is not None:
+                raise StoreError(
+                    f"a reading of signal {reading.signal_id} at {reading.sample_us} us is {cause}: nothing "
+                    "of the batch was stored; intake has to refuse such a value"
+                ) from None
+        raise
+    conflicts = 0
+    if stored < len(batch):
+        parameters = [reading._asdict() for reading in batch]
+        conflicts = connection.execute(
+            INSERT_CONFLICT, parameters, execution_options={"preserve_rowcount": True}
+        ).rowcount
+    return Added(stored, len(batch) - stored - conflicts, conflicts)
+
+
+def insert_conflict() -> Insert:
+    kept, other = schema.reading.c, schema.conflict.c
+    received = {
+        name: bindparam(name, type_=kept[name].type)
+        for name in ("sample_us", "signal_id", "value", "unit", "arrival_us")
+    }
+    differs = exists().where(
+        kept.sample_us == received["sample_us"],
+        kept.signal_id == received["signal_id"],
+        or_(kept.value != received["value"], kept.unit.is_distinct_from(received["unit"])),
+    )
+    known = exists().where(
+        other.sample_us == received["sample_us"],
+        other.signal_id == received["signal_id"],
+        other.value == received["value"],
+        other.unit.is_not_distinct_from(received["unit"]),
+    )
+    return insert(schema.conflict).from_select(
+        list(received), select(*received.values()).where(differs, ~known)
+    )
+
+
+INSERT_CONFLICT = insert_conflict()
+
+
+def not_keepable(value: float | int | str) -> str | None:
+    """Why the database cannot hold a value, None where it can."""
+    if isinstance(value, str):
+        try:
+            value.encode()
+        except UnicodeEncodeError:
+            return "text that is not Unicode"
+    elif value != value:
+        return "not a number (NaN)"
+    elif isinstance(value, int) and not -(2**63) <= value < 2**63:
+        return "an integer of more than 64 bits"
+    return None
+
+
+def add_refusals(connection: Connection, refusals: Sequence[Refusal]) -> None:
+    if refusals:
+        connection.execute(insert(schema.refused), [refusal._asdict() for refusal in refusals])
+
+
+def refused_counts(connection: Connection) -> dict[str, int]:
+    reason = schema.refused.c.reason
+    return {row[0]: row[1] for row in connection.execute(select(reason, func.count()).group_by(reason))}
+
+
+def series(
+    connection: Connection, signal_ids: Collection[int], from_us: int, to_us: int
+) -> dict[int, Series]:
+    columns: dict[int, tuple[list[int], list[float | int | str], list[str | None]]]
+    columns = {signal_id: ([], [], []) for signal_id in signal_ids}
+    if columns:
+        units: dict[str | None, str | None] = {}  # one object for each unit, not one for each row
+        for sample_us, signal_id, value, unit in fetch(
+            connection,
+            "SELECT sample_us, signal_id, value, unit FROM reading"
+            f" WHERE sample_us BETWEEN ? AND ? AND signal_id IN ({marks(columns)}) ORDER BY sample_us",
+            (from_us, to_us, *columns),
+        ):
+            of_times, of_values, of_units = columns[signal_id]
+            of_times.append(sample_us)
+            of_values.append(value)
+            of_units.append(units.setdefault(unit, unit))
+    return {
+        signal_id: Series(np.array(times, dtype=np.int64), values, units_)
+        for signal_id, (times, values, units_) in columns.items()
+    }
+
+
+def latest(connection: Connection, signal_ids: Collection[int], since_us: int) -> dict[int, Latest]:
+    found: dict[int, Latest] = {}
+    wanted = set(signal_ids)
+    if wanted:
+        for signal_id, *reading in fetch(
+            connection,
+            "SELECT signal_id, sample_us, arrival_us, value, unit FROM reading"
+            f" WHERE sample_us >= ? AND signal_id IN ({marks(wanted)}) ORDER BY sample_us DESC",
+            (since_us, *wanted),
+        ):
+            found.setdefault(signal_id, Latest(*reading))
+            if len(found) == len(wanted):
+                break
+    return found
+
+
+def first_sample_us(connection: Connection, signal_ids: Collection[int]) -> int | None:
+    reading = schema.reading.c
+    return connection.execute(
+        select(reading.sample_us)
+        .where(reading.signal_id.in_(signal_ids))
+        .order_by(reading.sample_us)
+        .limit(1)
+    ).scalar_one_or_none()
+
+
+def fetch(connection: Connection, statement: str, parameters: tuple[int, ...]) -> Iterable[tuple]:  # type: ignore[type-arg]
+    """The driver's own rows: building SQLAlchemy's takes several times as long as reading."""
+    cursor = connection.connection.cursor()
+    try:
+        cursor.execute(statement, parameters)
+        while rows := cursor.fetchmany(ROWS_AT_A_TIME):
+            yield from rows
+    finally:
+        cursor.close()
+
+
+def marks(parameters: Collection[int]) -> str:
+    return ", ".join("?" * len(parameters))

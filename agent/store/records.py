@@ -1,0 +1,81 @@
+"""What goes into the store and comes out of it, beside the tuples of agent.readings."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+
+class Added(NamedTuple):
+    """What became of a batch; the three add up to its length."""
+
+    stored: int
+    duplicates: int  # known already, as a reading or as a conflict
+    conflicts: int  # same signal and sample time with another value: kept beside the first
+
+
+class Series(NamedTuple):
+    """One signal's readings in ascending sample time, values and units as received."""
+
+    sample_us: NDArray[np.int64]
+    values: list[float | int | str]
+    units: list[str | None]
+
+
+class Latest(NamedTuple):
+    """A signal's newest reading."""
+
+    sample_us: int
+    arrival_us: int
+    value: float | int | str
+    unit: str | None
+
+
+class Module(NamedTuple):
+    """An outdoor module and its place."""
+
+    id: int
+    site: str
+    system: str
+    name: str
+
+
+class Revision(NamedTuple):
+    """What a module's assessments rest on: layout, refrigerant, mapping, limits, versions."""
+
+    id: int
+    module_id: int
+    opened_us: int
+    digest: str
+    body: str  # JSON
+    reason: str
+    current: bool
+
+
+class Assessment(NamedTuple):
+    """What was worked out for a module at one grid time under one revision."""
+
+    grid_us: int
+    revision_id: int
+    basis: str  # JSON: mode, statuses, causes, probes; rows that share it share the object
+    figures: str  # JSON array
+
+
+class DetectionChange(NamedTuple):
+    """An alarm's detection state from a grid time on, until the next change."""
+
+    alarm: str
+    grid_us: int
+    state: str  # JSON
+
+
+class JournalEntry(NamedTuple):
+    """A transition of an alarm: when it happened, and when it became known."""
+
+    module_id: int
+    alarm: str
+    event_us: int
+    known_us: int
+    transition: str
+    body: str  # JSON
+    id: int | None = None  # given by the store

@@ -1,0 +1,90 @@
+"""What has an id: modules, signals, revisions of the point mapping, revisions of a module."""
+
+import hashlib
+import json
+from collections.abc import Collection
+
+from sqlalchemy import Connection, select, update
+
+from agent.store import schema
+from agent.store.engine import insert
+from agent.store.records import Module, Revision
+
+ModulePath = tuple[str, str, str]
+SignalKey = tuple[str, str]
+
+
+def register_modules(connection: Connection, paths: Collection[ModulePath]) -> dict[ModulePath, int]:
+    if paths:
+        connection.execute(
+            insert(schema.module).on_conflict_do_nothing(),
+            [{"site": site, "system": system, "name": name} for site, system, name in paths],
+        )
+    ids = {(row.site, row.system, row.name): row.id for row in modules(connection)}
+    return {path: ids[path] for path in paths}
+
+
+def modules(connection: Connection) -> list[Module]:
+    return [Module(*row) for row in connection.execute(select(schema.module).order_by(schema.module.c.id))]
+
+
+def register_signals(connection: Connection, keys: Collection[SignalKey]) -> dict[SignalKey, int]:
+    if keys:
+        connection.execute(
+            insert(schema.signal).on_conflict_do_nothing(),
+            [{"owner": owner, "name": name} for owner, name in keys],
+        )
+    ids = signals(connection)
+    return {key: ids[key] for key in keys}
+
+
+def signals(connection: Connection) -> dict[SignalKey, int]:
+    return {(row.owner, row.name): row.id for row in connection.execute(select(schema.signal))}
+
+
+def register_mapping(connection: Connection, body: str, now_us: int) -> int:
+    digest = digest_of(body)
+    connection.execute(
+        insert(schema.mapping).values(digest=digest, body=body, opened_us=now_us).on_conflict_do_nothing()
+    )
+    columns = schema.mapping.c
+    mapping_id: int = connection.execute(select(columns.id).where(columns.digest == digest)).scalar_one()
+    return mapping_id
+
+
+def open_revision(connection: Connection, module_id: int, body: str, reason: str, now_us: int) -> Revision:
+    current = current_revision(connection, module_id)
+    digest = digest_of(body)
+    if current is not None:
+        if current.digest == digest:
+            return current
+        connection.execute(
+            update(schema.revision).where(schema.revision.c.id == current.id).values(current=False)
+        )
+    opened = {
+        "module_id": module_id,
+        "opened_us": now_us,
+        "digest": digest,
+        "body": body,
+        "reason": reason,
+        "current": True,
+    }
+    statement = insert(schema.revision).values(opened).returning(schema.revision)
+    return Revision(*connection.execute(statement).one())
+
+
+def current_revision(connection: Connection, module_id: int) -> Revision | None:
+    columns = schema.revision.c
+    row = connection.execute(
+        select(schema.revision).where(columns.module_id == module_id, columns.current)
+    ).one_or_none()
+    return None if row is None else Revision(*row)
+
+
+def digest_of(body: str) -> str:
+    """A digest of JSON text that does not depend on the order of keys or on spaces.
+
+    Raises ValueError where the text is not JSON.
+    """
+    same = json.dumps(json.loads(body), sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(same.encode()).hexdigest()

@@ -1,0 +1,259 @@
+"""The store's face to the rest of the agent: one method, one transaction.
+
+A store may be shared by threads. Writers take turns, readers run beside them. Errors of the database leave as
+StoreError, and nothing of the transaction is kept.
+"""
+
+import threading
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Connection, Engine
+
+from agent.readings import Reading, Refusal, Span
+from agent.store import alarms, assessments, dirty, migrate, readings, registry
+from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
+from agent.store.records import (
+    Added,
+    Assessment,
+    DetectionChange,
+    JournalEntry,
+    Latest,
+    Module,
+    Revision,
+    Series,
+)
+from agent.store.registry import ModulePath, SignalKey
+
+MOST_BASES = 4096  # remembered with their ids; far more than a site needs
+
+
+class Store:
+    """Open one with `Store.open` or `Store.open_readonly`, and close it."""
+
+    def __init__(self, path: Path, writer: Engine | None, reader: Engine) -> None:
+        self.path = path
+        self._writer = writer
+        self._reader = reader
+        self._write_lock = threading.Lock()
+        self._basis_ids: dict[str, int] = {}
+        self._dirty_read_up_to: dict[int, int] = {}
+
+    @classmethod
+    def open(cls, url: str, *, durable: bool = False) -> Self:
+        """Open for writing; create the file or migrate it where needed.
+
+        `durable`: a commit outlives a power cut too, not only a killed process.
+        Raises StoreError where the file cannot be had, is damaged, another program's or a newer version's.
+        """
+        path = database_path(url)
+        store = cls(path, writing_engine(path, durable=durable), reading_engine(path))
+        try:
+            with store._writing() as connection:
+                migrate.bring_up(connection, path)
+        except BaseException:
+            store.close()
+            raise
+        return store
+
+    @classmethod
+    def open_readonly(cls, url: str) -> Self:
+        """Open for reading only, beside a running agent or without one. Never writes, never migrates.
+
+        Raises StoreError where there is no store, or it is not of this version's schema.
+        """
+        path = database_path(url)
+        if not path.exists():
+            raise StoreError(
+                f"no store at {path}: start the agent with `dewline run -c FILE`, or name its store"
+            )
+        store = cls(path, None, reading_engine(path))
+        try:
+            with store._reading() as connection:
+                migrate.check(connection, path)
+        except BaseException:
+            store.close()
+            raise
+        return store
+
+    def close(self) -> None:
+        self._reader.dispose()
+        if self._writer is not None:
+            self._writer.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def register_modules(self, paths: Iterable[ModulePath]) -> dict[ModulePath, int]:
+        """Ids of modules by (site, system, module); new ones are added."""
+        with self._writing() as connection:
+            return registry.register_modules(connection, list(paths))
+
+    def modules(self) -> list[Module]:
+        with self._reading() as connection:
+            return registry.modules(connection)
+
+    def register_signals(self, keys: Iterable[SignalKey]) -> dict[SignalKey, int]:
+        """Ids of signals by (owner, name), the owner a path (site/system/module); new ones are added."""
+        with self._writing() as connection:
+            return registry.register_signals(connection, list(keys))
+
+    def signals(self) -> dict[SignalKey, int]:
+        """Ids of all signals by (owner, name)."""
+        with self._reading() as connection:
+            return registry.signals(connection)
+
+    def register_mapping(self, body: str, now_us: int) -> int:
+        """The id of a point mapping (JSON); one known already keeps its id."""
+        with self._writing() as connection:
+            return registry.register_mapping(connection, body, now_us)
+
+    def open_revision(self, module_id: int, body: str, reason: str, now_us: int) -> Revision:
+        """The module's current revision where `body` (JSON) says the same, else a new one in its place."""
+        with self._writing() as connection:
+            return registry.open_revision(connection, module_id, body, reason, now_us)
+
+    def current_revision(self, module_id: int) -> Revision | None:
+        with self._reading() as connection:
+            return registry.current_revision(connection, module_id)
+
+    def add_batch(
+        self, batch: Sequence[Reading], refusals: Sequence[Refusal] = (), spans: Sequence[Span] = ()
+    ) -> Added:
+        """Store a batch whole; afterwards it may be acknowledged. The same batch again changes nothing.
+
+        Values compare as received: 12 and 12.0 are equal, text never equals a number. Spans become dirty only
+        where a reading was stored. Refusals have no key: given again, they are kept again.
+        Raises StoreError, with nothing stored, where a value cannot be held (NaN, an integer beyond 64 bits).
+        """
+        with self._writing() as connection:
+            added = readings.add_readings(connection, batch)
+            readings.add_refusals(connection, refusals)
+            if added.stored:
+                dirty.mark(connection, spans, self._dirty_read_up_to)
+        return added
+
+    def readings(self, signal_ids: Iterable[int], from_us: int, to_us: int) -> dict[int, Series]:
+        """The readings of each signal asked for, an empty series where it has none."""
+        with self._reading() as connection:
+            return readings.series(connection, list(signal_ids), from_us, to_us)
+
+    def latest_reading(self, signal_ids: Iterable[int], since_us: int) -> dict[int, Latest]:
+        """The newest reading of each signal that has one at or after `since_us`.
+
+        Walks back from the newest, so a silent signal costs the whole stretch back to `since_us`.
+        """
+        with self._reading() as connection:
+            return readings.latest(connection, list(signal_ids), since_us)
+
+    def first_sample_us(self, signal_ids: Iterable[int]) -> int | None:
+        """The oldest sample time among the signals. Walks from the oldest reading: for start-up, no loop."""
+        with self._reading() as connection:
+            return readings.first_sample_us(connection, list(signal_ids))
+
+    def refused_counts(self) -> dict[str, int]:
+        """How many were refused so far, by reason. Counts them one by one: for start-up, no loop."""
+        with self._reading() as connection:
+            return readings.refused_counts(connection)
+
+    def dirty(self, module_id: int) -> list[tuple[int, Span]]:
+        """A module's dirty spans in the order of time, with the ids that `finish` takes.
+
+        What was handed out stays as it is until then: readings that arrive meanwhile make rows of their own.
+        """
+        if self._writer is None:
+            with self._reading() as connection:
+                return dirty.spans(connection, module_id)
+        with self._writing() as connection:
+            spans = dirty.take(connection, module_id)
+            if spans:  # under the write lock; if the commit fails, this only makes intake add rows of its own
+                self._dirty_read_up_to[module_id] = max(row_id for row_id, _ in spans)
+        return spans
+
+    def finish(
+        self,
+        module_id: int,
+        revision_id: int,
+        rows: Sequence[assessments.Row],
+        *,
+        cleared: Iterable[tuple[int, int | None]] = (),
+        assessed_us: int | None = None,
+        detections: Sequence[DetectionChange] = (),
+        detections_from_us: int | None = None,
+        journal: Sequence[JournalEntry] = (),
+    ) -> None:
+        """Write a piece of work whole: assessments, spans worked off, live edge, detection states, journal.
+
+        `rows`: (grid time, basis, figures), the latter two JSON text. `cleared`: ids from `dirty`, with the
+        time from which the span remains, or None where nothing of it does. `detections` stand in place of all
+        that the revision holds at and after `detections_from_us`.
+        """
+        if detections_from_us is None and detections:
+            raise ValueError("detections are given without the time from which they hold")
+        with self._writing() as connection:
+            new = assessments.write(connection, module_id, revision_id, rows, self._basis_ids)
+            for dirty_id, remaining_from_us in cleared:
+                dirty.clear(connection, dirty_id, remaining_from_us)
+            if assessed_us is not None:
+                assessments.advance(connection, module_id, assessed_us)
+            if detections_from_us is not None:
+                alarms.replace_detections(connection, module_id, revision_id, detections_from_us, detections)
+            alarms.append(connection, journal)
+        self._remember_bases(new)
+
+    def assessments(
+        self, module_id: int, from_us: int, to_us: int, revision_id: int | None = None
+    ) -> list[Assessment]:
+        """Assessments in the order of time; without a revision, the newest one at each grid time."""
+        with self._reading() as connection:
+            return assessments.read(connection, module_id, from_us, to_us, revision_id)
+
+    def latest_assessment(self, module_id: int) -> Assessment | None:
+        """The assessment of the newest grid time, under its newest revision."""
+        with self._reading() as connection:
+            return assessments.latest(connection, module_id)
+
+    def progress(self, module_id: int) -> int | None:
+        """The grid time up to which the live edge has come, None before the first."""
+        with self._reading() as connection:
+            return assessments.progress(connection, module_id)
+
+    def detection_states(self, module_id: int, revision_id: int, at_us: int) -> dict[str, str]:
+        """Each alarm's detection state just before `at_us`; an alarm without a change before it is absent."""
+        with self._reading() as connection:
+            return alarms.detection_states(connection, module_id, revision_id, at_us)
+
+    def detections(self, module_id: int, revision_id: int, from_us: int, to_us: int) -> list[DetectionChange]:
+        """Changes of detection state in the order of time."""
+        with self._reading() as connection:
+            return alarms.detections(connection, module_id, revision_id, from_us, to_us)
+
+    def journal(self, module_id: int | None, from_us: int, to_us: int) -> list[JournalEntry]:
+        """Journal entries by event time, of one module or of all."""
+        with self._reading() as connection:
+            return alarms.journal(connection, module_id, from_us, to_us)
+
+    def _remember_bases(self, new: dict[str, int]) -> None:
+        # Replaced, never changed in place: another thread may be reading it. Only after the commit: the ids
+        # of a transaction that was rolled back are nobody's.
+        if new:
+            kept = self._basis_ids if len(self._basis_ids) + len(new) <= MOST_BASES else {}
+            self._basis_ids = {**kept, **new}
+
+    def _reading(self) -> AbstractContextManager[Connection]:
+        return transaction(self._reader, self.path)
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        if self._writer is None:
+            raise StoreError(f"the store {self.path} is open for reading only")
+        with self._write_lock, transaction(self._writer, self.path) as connection:
+            yield connection

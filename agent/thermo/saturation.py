@@ -1,0 +1,173 @@
+"""Saturation temperature of a refrigerant at a pressure, on the dew and on the bubble line.
+
+A table is built once for each refrigerant and line, then interpolated: a flash for every reading of a month
+would take minutes. Must not know probes, layouts or modes.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+from typing import NamedTuple, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Number = TypeVar("Number", float, NDArray[np.float64])
+
+KELVIN_AT_ZERO_CELSIUS = 273.15
+NODE_STEP_K = 0.25  # linear in ln p, this leaves an interpolation error of about 0.1 mK
+BUBBLE, DEW = 0, 1  # vapour quality
+
+
+@dataclass(frozen=True, slots=True)
+class Refrigerant:
+    """What the tables and the uncertainty need to know of one refrigerant."""
+
+    fluid: str  # CoolProp's name; for a blend the pseudo-pure equation where there is one
+    lowest_c: float  # the table's ends, inside the equation's range and below the critical point
+    highest_c: float
+    pressure_uncertainty: float  # expanded (k = 2), as a fraction of the saturation pressure
+    uncertainty_source: str
+    safety_class: str  # ISO 817
+
+    @property
+    def u_model_fraction(self) -> float:
+        """Standard uncertainty of the saturation pressure as a fraction of it."""
+        return self.pressure_uncertainty / 2
+
+
+REFRIGERANTS: Mapping[str, Refrigerant] = MappingProxyType(
+    {
+        "R-32": Refrigerant(
+            fluid="R32",
+            lowest_c=-70.0,
+            highest_c=75.0,
+            pressure_uncertainty=0.0002,
+            uncertainty_source="Tillner-Roth and Yokozeki, J. Phys. Chem. Ref. Data 26(6):1273-1328, 1997: "
+            "typically 0.02 % of vapour pressure (abstract; coverage not stated, taken as k = 2)",
+            safety_class="A2L",
+        ),
+        "R-410A": Refrigerant(
+            fluid="R410A",
+            lowest_c=-70.0,
+            highest_c=70.0,
+            pressure_uncertainty=0.005,
+            uncertainty_source="Lemmon, Int. J. Thermophys. 24(4):991-1006, 2003: "
+            "0.5 % of bubble and dew pressure (coverage not stated, taken as k = 2)",
+            safety_class="A1",
+        ),
+    }
+)
+
+
+class SaturationTable(NamedTuple):
+    """One line of one refrigerant, node by node."""
+
+    log_pressure: NDArray[np.float64]  # ln(p / Pa), strictly rising
+    temperature_c: NDArray[np.float64]
+    log_slope_k: NDArray[np.float64]  # dT / d(ln p)
+
+
+def build_table(
+    name: str, temperatures_c: Iterable[float], saturation_pressure: Callable[[float], float]
+) -> SaturationTable:
+    """Tabulate a saturation line from its temperatures; `saturation_pressure` takes degC and gives Pa.
+
+    It goes from temperature because a flash from pressure fails at scattered points for some blends, and it
+    refuses a table with a gap, because interpolating across one or past its end gives a plausible wrong
+    temperature. `name` says in the error which refrigerant and line it was.
+
+    Raises RuntimeError for a node without a finite pressure above the one before it.
+    """
+    temperatures = np.fromiter(temperatures_c, dtype=np.float64)
+    pressures = np.empty_like(temperatures)
+    previous = 0.0
+    for node, temperature in enumerate(temperatures.tolist()):
+        try:
+            pressure = saturation_pressure(temperature)
+        except ValueError as error:
+            raise RuntimeError(
+                f"saturation table of {name}: no pressure at {temperature:.2f} degC: {error}"
+            ) from error
+        if not previous < pressure < np.inf:
+            raise RuntimeError(
+                f"saturation table of {name}: {pressure} Pa at {temperature:.2f} degC; "
+                f"it must be finite and above the {previous} Pa of the node before"
+            )
+        pressures[node] = previous = pressure
+    log_pressure = np.log(pressures)
+    return SaturationTable(log_pressure, temperatures, np.gradient(temperatures, log_pressure))
+
+
+def dew_temperature(refrigerant: str, pressure_pa: Number) -> Number:
+    """Temperature of saturated vapour [degC] at an absolute pressure [Pa]; superheat is measured from here.
+
+    A scalar gives a float, an array an array of its shape. NaN where the pressure is NaN or outside the table
+    (`lowest_c` to `highest_c` of the refrigerant). The first call loads CoolProp, which takes seconds.
+
+    Raises ValueError for a refrigerant not in REFRIGERANTS.
+    Source: the equations of state named in REFRIGERANTS, as CoolProp evaluates them.
+    """
+    return _temperature(_table(refrigerant, DEW), pressure_pa)
+
+
+def bubble_temperature(refrigerant: str, pressure_pa: Number) -> Number:
+    """Temperature of saturated liquid [degC] at an absolute pressure [Pa]; subcooling is measured from here.
+
+    Shapes, limits, errors and source as `dew_temperature`.
+    """
+    return _temperature(_table(refrigerant, BUBBLE), pressure_pa)
+
+
+def dew_slope(refrigerant: str, pressure_pa: Number) -> Number:
+    """How fast the dew temperature rises with pressure [K/Pa]; otherwise as `dew_temperature`."""
+    return _slope(_table(refrigerant, DEW), pressure_pa)
+
+
+def bubble_slope(refrigerant: str, pressure_pa: Number) -> Number:
+    """How fast the bubble temperature rises with pressure [K/Pa]; otherwise as `dew_temperature`."""
+    return _slope(_table(refrigerant, BUBBLE), pressure_pa)
+
+
+@cache
+def _table(refrigerant: str, quality: int) -> SaturationTable:
+    known = REFRIGERANTS.get(refrigerant)
+    if known is None:
+        raise ValueError(f"unknown refrigerant {refrigerant!r}; known are {', '.join(sorted(REFRIGERANTS))}")
+
+    from CoolProp import QT_INPUTS  # here alone: importing it takes seconds
+    from CoolProp.CoolProp import AbstractState
+
+    state = AbstractState("HEOS", known.fluid)
+
+    def saturation_pressure(temperature_c: float) -> float:
+        state.update(QT_INPUTS, quality, temperature_c + KELVIN_AT_ZERO_CELSIUS)
+        return float(state.p())
+
+    nodes = round((known.highest_c - known.lowest_c) / NODE_STEP_K) + 1
+    return build_table(
+        f"{refrigerant} ({'dew' if quality == DEW else 'bubble'} line)",
+        np.linspace(known.lowest_c, known.highest_c, nodes),
+        saturation_pressure,
+    )
+
+
+def _temperature(table: SaturationTable, pressure_pa: Number) -> Number:
+    return _like(pressure_pa, _interpolate(table, table.temperature_c, pressure_pa))
+
+
+def _slope(table: SaturationTable, pressure_pa: Number) -> Number:
+    return _like(pressure_pa, _interpolate(table, table.log_slope_k, pressure_pa) / pressure_pa)
+
+
+def _interpolate(
+    table: SaturationTable, nodes: NDArray[np.float64], pressure_pa: float | NDArray[np.float64]
+) -> NDArray[np.float64]:
+    pressure = np.asarray(pressure_pa, dtype=np.float64)
+    log_pressure = np.log(np.where(pressure > 0, pressure, np.nan))
+    return np.asarray(np.interp(log_pressure, table.log_pressure, nodes, left=np.nan, right=np.nan))
+
+
+def _like(given: Number, result: NDArray[np.float64]) -> Number:
+    return result if np.ndim(given) else float(result)  # type: ignore[return-value]

@@ -1,0 +1,72 @@
+"""Conversions at the rim: what gateways and people write, to and from the SI used inside.
+
+Temperatures become degC, pressures Pa, frequencies Hz, ratios 0..1. Differences and limits of error
+convert without the offset. Gauge pressures are not known here: a unit says nothing of the reference.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+
+class Dimension(StrEnum):
+    """What kind of quantity a unit measures."""
+
+    TEMPERATURE = "temperature"
+    PRESSURE = "pressure"
+    FREQUENCY = "frequency"
+    CURRENT = "current"
+    RATIO = "ratio"
+
+
+class Unit(NamedTuple):
+    """A unit: SI = factor * value + offset."""
+
+    dimension: Dimension
+    factor: float
+    offset: float = 0.0
+
+
+_T, _P, _F, _R = Dimension.TEMPERATURE, Dimension.PRESSURE, Dimension.FREQUENCY, Dimension.RATIO
+
+# Exact by definition (SI brochure, NIST SP 811): psi from lbf and inch, kgf from standard gravity.
+UNITS = {
+    "degC": Unit(_T, 1.0),
+    "Cel": Unit(_T, 1.0),  # SenML, RFC 8428 section 12.1
+    "K": Unit(_T, 1.0, -273.15),
+    "degF": Unit(_T, 5 / 9, -160 / 9),
+    "Pa": Unit(_P, 1.0),
+    "hPa": Unit(_P, 100.0),
+    "kPa": Unit(_P, 1e3),
+    "MPa": Unit(_P, 1e6),
+    "bar": Unit(_P, 1e5),
+    "psi": Unit(_P, 0.45359237 * 9.80665 / 0.0254**2),
+    "kgf/cm2": Unit(_P, 9.80665e4),
+    "Hz": Unit(_F, 1.0),
+    "1/s": Unit(_F, 1.0),
+    "1/min": Unit(_F, 1 / 60),
+    "A": Unit(Dimension.CURRENT, 1.0),
+    "/": Unit(_R, 1.0),  # SenML
+    "%": Unit(_R, 1.0),  # SenML: the same ratio as "/", 0..1
+    "percent": Unit(_R, 0.01),  # ours, for a config whose gateway sends 0..100
+}
+
+
+def to_si(values: npt.ArrayLike, unit: str) -> npt.NDArray[np.float64]:
+    """Values in ``unit`` to SI (degC for temperatures), same shape. KeyError for a unit not in UNITS."""
+    found = UNITS[unit]
+    return np.asarray(values, dtype=np.float64) * found.factor + found.offset
+
+
+def difference_to_si(value: float, unit: str) -> float:
+    """A difference, step or limit of error in ``unit`` to K, Pa and so on: the factor without the offset."""
+    return value * UNITS[unit].factor
+
+
+def units_of(dimension: Dimension) -> tuple[str, ...]:
+    """Names of the units of a dimension."""
+    return tuple(name for name, unit in UNITS.items() if unit.dimension is dimension)
