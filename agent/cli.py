@@ -18,8 +18,8 @@ from rich.live import Live
 
 from agent.assess import SECOND
 from agent.outlets import FORMATS, ModuleView, as_mapping, assessment_rows, reading_rows, render, write_rows
-from agent.service import Agent, UnknownModuleError, find, look, now_us, past
-from agent.settings import ConfigError, ModulePlan, Plan, load
+from agent.service import Agent, UnknownModuleError, find, look, now_us, past, received
+from agent.settings import ConfigError, Plan, load
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
@@ -31,7 +31,7 @@ class _Failure(click.ClickException):
     exit_code = USAGE_ERROR
 
 
-class _Span(click.ParamType):
+class _Span(click.ParamType[int]):
     """A length of time such as 30m, 24h or 7d; in microseconds."""
 
     name = "span"
@@ -130,7 +130,7 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     try:
         with Store.open_readonly(plan.store_url) as store:
             if readings:
-                rows = reading_rows(*_readings(store, found, to_us - since, to_us))
+                rows = reading_rows(received(store, found, to_us - since, to_us))
             else:
                 rows = assessment_rows(*past(store, found, to_us - since, to_us))
             count = write_rows(rows, form, sys.stdout)
@@ -164,13 +164,3 @@ def _exit_code(views: list[ModuleView]) -> int:
 def _notes(plan: Plan) -> list[str]:
     metrics = plan.settings.metrics
     return [f"metrics at http://{metrics.host}:{metrics.port}/metrics"]
-
-
-def _readings(store: Store, module: ModulePlan, from_us: int, to_us: int):
-    ids = store.signals()
-    mine = {n: ids[str(module.path), n] for n in module.module.signals if (str(module.path), n) in ids}
-    found = store.readings(mine.values(), from_us, to_us)
-    series = {
-        name: (found[i].sample_us.tolist(), found[i].values, found[i].units) for name, i in mine.items()
-    }
-    return series, {name: module.conversions[name].unit for name in mine}

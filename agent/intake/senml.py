@@ -48,6 +48,7 @@ _TYPES: dict[str, tuple[tuple[type, ...], str]] = {
 }
 _VALUES = ("v", "vs", "vb", "vd")
 _REGULAR = frozenset({"n", "u", "t", "s", "ut", *_VALUES})
+_BASE_FIELDS = frozenset({"bn", "bu", "bt", "bv", "bs", "bver"})
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9\-:._/]*")  # section 4.5.1
 _BASE64 = re.compile(r"[A-Za-z0-9_-]*={0,2}")  # RFC 4648 section 5
 
@@ -106,24 +107,20 @@ class _Base:
         self.sum: float | int | None = None
         self.unusable: dict[str, int] = {}  # label: the record that broke it
 
-    def update(self, fields: dict[str, Any]) -> None:
-        """Takes over the base fields of a record; those of the wrong type are left to `unusable`."""
-        for label in fields.keys() & {"bn", "bu", "bt", "bv", "bs"}:
-            value = fields[label]
-            if type(value) not in _TYPES[label][0]:
-                continue
-            self.unusable.pop(label, None)
-            match label:
-                case "bn":
-                    self.name = value
-                case "bu":
-                    self.unit = value
-                case "bt":
-                    self.time_us = _microseconds(value)
-                case "bv":
-                    self.value = value
-                case "bs":
-                    self.sum = value
+    def state(self, label: str, value: Any) -> None:
+        """Takes over a base field of the right type."""
+        match label:
+            case "bn":
+                self.name = value
+            case "bu":
+                self.unit = value
+            case "bt":
+                self.time_us = _microseconds(value)
+            case "bv":
+                self.value = value
+            case "bs":
+                self.sum = value
+        self.unusable.pop(label, None)
 
 
 def resolve(payload: bytes, now_us: int) -> Resolved:
@@ -181,14 +178,13 @@ def _record(index: int, fields: Any, base: _Base, now_us: int) -> Record | None:
     """The resolved record, or None where it only states base fields."""
     if not isinstance(fields, dict):
         raise _RecordError(NOT_A_RECORD, f"found {_shown(fields)}; a record is a JSON object")
-    base.update(fields)
-    _check_labels(index, fields, base)
+    _read_labels(index, fields, base)
     if base.unusable:
         label, where = next(iter(base.unusable.items()))
         raise _RecordError(
             BASE, f'it depends on "{label}" of record {where}, which cannot be used; state it again'
         )
-    if not fields.keys() & _REGULAR and fields.keys() & _TYPES.keys():
+    if _REGULAR.isdisjoint(fields) and not _BASE_FIELDS.isdisjoint(fields):
         return None
 
     name = base.name + fields.get("n", "")
@@ -225,8 +221,9 @@ def _record(index: int, fields: Any, base: _Base, now_us: int) -> Record | None:
     )
 
 
-def _check_labels(index: int, fields: dict[str, Any], base: _Base) -> None:
-    """Refuses wrong types and labels that have to be understood (section 4.4); other unknown ones pass.
+def _read_labels(index: int, fields: dict[str, Any], base: _Base) -> None:
+    """Takes over the base fields. Refuses wrong types and labels that have to be understood (section 4.4);
+    other unknown ones pass.
 
     A base field that cannot be read would give all later records a wrong name or time, so it is remembered.
     """
@@ -240,6 +237,8 @@ def _check_labels(index: int, fields: dict[str, Any], base: _Base) -> None:
                 MUST_UNDERSTAND, f"the label {_shown(label)} has to be understood (it ends in _) and is not"
             )
         elif type(value) in expected[0]:
+            if label in _BASE_FIELDS:
+                base.state(label, value)
             continue
         else:
             problem = problem or _RecordError(

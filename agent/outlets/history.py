@@ -55,17 +55,9 @@ def assessment_rows(assessments: Iterable[Assessment], alarms: Mapping[int, Sequ
         yield row
 
 
-def reading_rows(
-    series: Mapping[str, tuple[Sequence[int], Sequence[object], Sequence[str | None]]],
-    units: Mapping[str, str | None],
-) -> Iterator[Row]:
-    """One row for each reading as received, in time order. ``units``: where the payload states none."""
-    rows = [
-        (time_us, name, value, unit or units.get(name))
-        for name, (times, values, stated) in series.items()
-        for time_us, value, unit in zip(times, values, stated, strict=True)
-    ]
-    for time_us, name, value, unit in sorted(rows, key=lambda row: row[:2]):
+def reading_rows(readings: Iterable[tuple[int, str, object, str | None]]) -> Iterator[Row]:
+    """One row for each reading as received: sample time, signal, value, unit."""
+    for time_us, name, value, unit in readings:
         yield {"time": iso(time_us), "signal": name, "value": value, "unit": unit}
 
 

@@ -58,6 +58,21 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
     return views
 
 
+def received(
+    store: Store, module: ModulePlan, from_us: int, to_us: int
+) -> list[tuple[int, str, object, str | None]]:
+    """Readings of a stretch of time in its order: sample time, signal, value, unit (else the config's)."""
+    ids = store.signals()
+    mine = {n: ids[str(module.path), n] for n in module.module.signals if (str(module.path), n) in ids}
+    found = store.readings(mine.values(), from_us, to_us)
+    rows: list[tuple[int, str, object, str | None]] = [
+        (int(time_us), name, value, unit or module.conversions[name].unit)
+        for name, signal_id in mine.items()
+        for time_us, value, unit in zip(*found[signal_id], strict=True)
+    ]
+    return sorted(rows, key=lambda row: row[:2])
+
+
 def past(
     store: Store, module: ModulePlan, from_us: int, to_us: int
 ) -> tuple[Iterator[Assessment], Mapping[int, tuple[str, ...]]]:
