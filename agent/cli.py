@@ -105,7 +105,12 @@ def _watch(plan: Plan) -> None:
     ended = threading.Event()
     signal.signal(signal.SIGINT, lambda number, frame: ended.set())
     signal.signal(signal.SIGTERM, lambda number, frame: ended.set())
-    with Live(console=console, auto_refresh=False, screen=console.is_terminal) as live:
+    if not console.is_terminal:
+        while not ended.is_set():
+            console.print(render(_look(plan), now_us(), _notes(plan)))
+            ended.wait(10)
+        return
+    with Live(console=console, auto_refresh=False, screen=True) as live:
         while not ended.is_set():
             live.update(render(_look(plan), now_us(), _notes(plan)), refresh=True)
             ended.wait(2)

@@ -22,6 +22,8 @@ ANCIENT = "ancient"
 DATA_VALUE = "data-value"
 NOT_FINITE = "not-finite"
 TOO_LARGE = "too-large"
+UNIT = "unit"
+TEXT = "text"
 REASONS = (
     NOT_SENML,
     BAD_RECORD,
@@ -33,6 +35,8 @@ REASONS = (
     DATA_VALUE,
     NOT_FINITE,
     TOO_LARGE,
+    UNIT,
+    TEXT,
 )
 
 EARLIEST_US = 978_307_200_000_000  # 2001-01-01: no gateway is older, a clock that was never set is
@@ -46,6 +50,7 @@ class Point(NamedTuple):
     signal_id: int
     module_id: int | None  # None for a signal of system or site scope
     shared_by: tuple[int, ...] = ()  # the modules that use a signal of system or site scope
+    units: tuple[str, ...] = ()  # of a measured quantity: what a payload may state; empty: a state
 
 
 class Decoded(NamedTuple):
@@ -105,6 +110,7 @@ class PointMap:
             try:
                 sample_us = self._sample_us(record, message)
                 value = _value(record)
+                _check_kind(point, record, value)
             except _UnusableError as unusable:
                 self._refuse(decoded, message, unusable.reason, f"{record.name}: {unusable.detail}")
                 continue
@@ -180,3 +186,14 @@ def _value(record: senml.Record) -> float | int | str:
     if isinstance(value, float) and not math.isfinite(value):
         raise _UnusableError(NOT_FINITE, "base value and value add up beyond what a number can hold")
     return value
+
+
+def _check_kind(point: Point, record: senml.Record, value: float | int | str) -> None:
+    """A measured quantity is a number, in a unit of its own dimension where the payload states one."""
+    if not point.units:
+        return
+    if isinstance(value, str):
+        raise _UnusableError(TEXT, f"it holds the text {value[:40]!r}; right is a number")
+    if record.unit is not None and record.unit not in point.units:
+        allowed = ", ".join(point.units)
+        raise _UnusableError(UNIT, f"the payload states the unit {record.unit!r}; right is one of {allowed}")

@@ -10,7 +10,7 @@ import orjson
 from rich.console import Console
 from rich.table import Table
 
-from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment
+from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Status
 from agent.outlets.messages import iso
 from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE
 
@@ -71,31 +71,53 @@ def write_rows(rows: Iterable[Row], form: str, out: IO[str]) -> int:
         writer.writeheader()
         writer.writerows(found)
     elif form == "table" and found:
-        _print_table(found, out)
+        if "mode" in found[0]:
+            _print_table([_narrow(row) for row in found], out, LEGEND)
+        else:
+            _print_table(found, out)
     return len(found)
 
 
-def _print_table(rows: Sequence[Row], out: IO[str]) -> None:
-    """What fits a terminal: columns that hold anything, figures to a tenth."""
-    shown = [c for c in rows[0] if c == "time" or any(row.get(c) not in (None, "") for row in rows)]
-    narrow = [
-        c for c in shown if not c.startswith("uncertainty") and not c.endswith("_status") and c != "reason"
-    ]
-    table = Table(box=None, pad_edge=False)
-    for column in narrow:
-        figure = any(isinstance(row.get(column), float) for row in rows)
-        name = column.replace("_kelvin", " K").replace("_celsius", " degC").replace("_", " ")
-        table.add_column(name, justify="right" if figure else "left")
+PIPE_WIDTH = 160  # where the output is no terminal
+LEGEND = "~ not settled   n/d not decidable   n/m not measurable   missing: a reading is not there"
+_SHORT = {Status.NOT_DECIDABLE: "n/d", Status.NOT_MEASURABLE: "n/m", Status.MISSING: "missing"}
+_COLUMNS = {"outlet K": ACCUMULATOR_OUTLET, "inlet K": COMPRESSOR_INLET, "rise K": RISE}
+
+
+def _narrow(row: Row) -> Row:
+    """What of an assessment fits a terminal: figures to a tenth, and a mark where there is none."""
+    spread = ""
+    if row["uncertainty_below_kelvin"] is not None:
+        spread = f"-{row['uncertainty_below_kelvin']:.1f} +{row['uncertainty_above_kelvin']:.1f}"
+    return {
+        "UTC": f"{row['time'][5:10]} {row['time'][11:19]}",
+        "mode": row["mode"].replace("_", " "),
+        "return K": _figure(row["return_superheat_kelvin"], row["status"]),
+        "U": spread,
+        "probe": row["probe"],
+        **{c: _figure(row[f"{name}_kelvin"], row[f"{name}_status"]) for c, name in _COLUMNS.items()},
+        "alarms": row["alarms"],
+    }
+
+
+def _figure(value: float | None, status: str) -> str:
+    if value is None or status in _SHORT:
+        return _SHORT.get(Status(status), "-")
+    return f"~{value:.1f}" if status == Status.NOT_SETTLED else f"{value:.1f}"
+
+
+def _print_table(rows: Sequence[Row], out: IO[str], legend: str = "") -> None:
+    nothing = (None, "", *_SHORT.values())
+    shown = [column for column in rows[0] if any(row[column] not in nothing for row in rows)]
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for column in shown:
+        figure = column.endswith(" K")
+        table.add_column(
+            column, overflow="fold", justify="right" if figure else "left", no_wrap=column == "UTC"
+        )
     for row in rows:
-        table.add_row(*(_cell(row, column) for column in narrow))
-    Console(file=out).print(table)
-
-
-def _cell(row: Row, column: str) -> str:
-    value = row.get(column)
-    if isinstance(value, float):
-        return f"{value:.1f}"
-    if value is None:
-        status = row.get(column.removesuffix("_kelvin") + "_status", row.get("status", ""))
-        return str(status).replace("_", " ")
-    return str(value)
+        table.add_row(*("" if row[column] is None else str(row[column]) for column in shown))
+    console = Console(file=out, width=None if out.isatty() else PIPE_WIDTH)
+    console.print(table)
+    if legend:
+        console.print(f"\n{legend}", style="dim")

@@ -41,11 +41,14 @@ class Agent:
         """Work until ``stop``. Raises StoreError or OSError where it cannot begin."""
         settings = self.plan.settings
         with Store.open(self.plan.store_url, durable=settings.store.durable) as store:
+            known_here = bool(store.modules())
             watched = self._watch(store)
             metrics = self._metrics()
             server, server_thread = metrics.serve(settings.metrics.host, settings.metrics.port)
             inbox = Inbox(INBOX_BYTES)
-            connection = Connection(self._broker(), inbox, self.clock, on_session_lost=_tell_gap)
+            connection = Connection(
+                self._broker(), inbox, self.clock, expect_session=known_here, on_session_lost=_tell_gap
+            )
             metrics.ask(lambda: self._connection_facts(connection))
             intake = self._intake(store, inbox, connection, metrics, watched)
             receiver = threading.Thread(target=intake.run, args=(self.stopping,), name="intake")
@@ -135,7 +138,9 @@ class Agent:
         tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
         points = {
-            (each.plan.topic, point): Point(each.signal_ids[name], each.module_id)
+            (each.plan.topic, point): Point(
+                each.signal_ids[name], each.module_id, units=each.plan.conversions[name].units
+            )
             for each in watched
             for point, name in each.plan.points.items()
         }

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from agent.assess import MODE_SIGNAL, Samples
 from agent.piping import Layout
-from agent.units import UNITS, Dimension, to_si
+from agent.units import UNITS, Dimension, to_si, units_of
 
 # Temperatures that no suction layout has a place for, and that the judgement of later quantities rests on.
 _MORE_TEMPERATURES = ("liquid_line", "outdoor_air")
@@ -43,6 +43,11 @@ class Conversion:
     unit: str | None = None  # where the payload states none
     reference_pa: float = 0.0  # what a gauge pressure is counted from
     words: Mapping[str, float] | None = None  # what each value of a state means
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """What a payload may state; empty for a state."""
+        return units_of(self.dimension) if self.dimension else ()
 
     def samples(
         self, sample_us: npt.NDArray[np.int64], values: Sequence[object], units: Sequence[str | None]
