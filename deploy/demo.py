@@ -49,10 +49,8 @@ def main() -> int:
             feed = [sys.executable, "-m", "demo_feed", "--port", str(BROKER_PORT)]
             feed += ["--truth", str(FOLDER / "truth.csv")]
             running.enter_context(process("feed", *feed))
-            print(
-                "An invented site plays its last 24 hours, then goes on live; what the agent makes of it follows."
-            )
-            print(f"Metrics: {METRICS}   Store and logs: {FOLDER}   Ctrl-C ends it.", flush=True)
+            print("An invented site plays its last 24 hours, then goes on live.")
+            print(f"Metrics at {METRICS}; store and logs in {FOLDER}; Ctrl-C ends it.", flush=True)
             wait_for_backlog(agent)
             watch(seconds)
             summary()

@@ -5,15 +5,16 @@ A quantity without a decided value says which of the four reasons it is; none is
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, datetime
 
-from rich.console import Group
+from rich.console import Group, RenderableType
+from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Assessment, Quantity, Status
 from agent.outlets.metrics import unfit
-from agent.outlets.view import ModuleView, StandingAlarm
+from agent.outlets.view import ModuleView
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
 
 _WORDS = {
@@ -25,12 +26,12 @@ _WORDS = {
 
 
 def render(views: Sequence[ModuleView], now_us: int, notes: Iterable[str] = ()) -> Group:
-    """All modules, one block each."""
+    """All modules, one block each; those with an alarm first, so that a short terminal shows them."""
     head = Text(f"{_clock(now_us, '%Y-%m-%d %H:%M:%S')} UTC", style="bold")
     head.append(f"   {len(views)} modules, {_alarm_count(views)}", style="not bold")
-    return Group(
-        head, *(Text(note, style="dim") for note in notes), *(_block(view, now_us) for view in views)
-    )
+    ordered = sorted(views, key=lambda view: not view.alarms)
+    blocks = [_block(view, now_us) for view in ordered]
+    return Group(head, *(Text(note, style="dim") for note in notes), *blocks)
 
 
 def _alarm_count(views: Iterable[ModuleView]) -> str:
@@ -38,65 +39,50 @@ def _alarm_count(views: Iterable[ModuleView]) -> str:
     return "no alarm" if not count else f"{count} alarm{'s' if count > 1 else ''}"
 
 
-def _block(view: ModuleView, now_us: int) -> Text:
-    block = Text("\n")
-    block.append(f"{view.path.system}/{view.path.module}", style="bold")
+def _block(view: ModuleView, now_us: int) -> RenderableType:
+    head = Text("\n")
+    head.append(f"{view.path.system}/{view.path.module}", style="bold")
     assessment = view.assessment
     if assessment is None:
-        return block.append("  nothing assessed yet")
-    block.append(f"  {assessment.mode.replace('_', ' ')}")
-    block.append(f"   assessed {_age(now_us - assessment.grid_us)} ago", style="dim")
+        return head.append("  nothing assessed yet")
+    head.append(f"  {assessment.mode.replace('_', ' ')}")
+    head.append(f"   assessed {_age(now_us - assessment.grid_us)} ago", style="dim")
     if view.newest_us is not None:
-        block.append(f", newest reading {_age(now_us - view.newest_us)} old", style="dim")
-    _line(block, "return superheat", assessment.quantities[RETURN], probe=True)
-    _outlet(block, assessment)
+        head.append(f", newest reading {_age(now_us - view.newest_us)} old", style="dim")
+    lines = Table.grid(padding=(0, 2, 0, 0))
+    for _ in ("indent", "what", "figure"):
+        lines.add_column(no_wrap=True)
+    lines.add_column(overflow="fold")
+    for name, figure, text in _lines(view, assessment):
+        lines.add_row("", name, figure, text)
+    return Group(head, lines)
+
+
+def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Text, Text]]:
+    returned, outlet = assessment.quantities[RETURN], assessment.quantities[ACCUMULATOR_OUTLET]
+    yield _line("return superheat", returned, returned.said.text, "green")
+    if outlet.said.probes:
+        yield _line("accumulator outlet", outlet, outlet.said.text)
     for probe, quantity in unfit(assessment):
-        verdict, _ = assessment.fitness[probe]
+        verdict, reason = assessment.fitness[probe]
         if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
-            _apparent(block, assessment, probe, quantity)
-    _line(block, "oil-return rise", assessment.quantities[RISE])
+            yield _line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
+    yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
     for alarm in view.alarms:
-        _alarm(block, alarm)
-    return block
+        since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
+        text = Text(f"{alarm.priority}, since {since}: {alarm.facts.text}")
+        yield Text("ALARM", style="bold red"), Text(alarm.name, style="bold red"), text
 
 
-def _line(block: Text, name: str, quantity: Quantity, *, probe: bool = False) -> None:
+def _line(name: str, quantity: Quantity, text: str, style: str = "") -> tuple[Text, Text, Text]:
     said = quantity.said
-    block.append(f"\n  {name:<19}")
+    probes = f"{' - '.join(said.probes)}: " if said.probes else ""
     if quantity.decided:
-        block.append(_figure(quantity), style="green" if probe else "")
-        if probe:
-            block.append(f"  at {', '.join(said.probes)}: {said.text}")
-        return
-    block.append(_WORDS[said.status], style="yellow")
-    block.append(f": {said.text}")
+        return Text(name), Text(_figure(quantity), style=style), Text(f"{probes}{text}")
+    now = ""
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
-        block.append(f" (now {_figure(quantity)} at {', '.join(said.probes)})")
-
-
-def _outlet(block: Text, assessment: Assessment) -> None:
-    """Shown where the layout has a probe for it."""
-    quantity = assessment.quantities[ACCUMULATOR_OUTLET]
-    if quantity.said.probes:
-        _line(block, "accumulator outlet", quantity)
-
-
-def _apparent(block: Text, assessment: Assessment, probe: str, quantity: Quantity) -> None:
-    verdict, reason = assessment.fitness[probe]
-    block.append(f"\n  {'apparent superheat':<19}")
-    if quantity.value is None:
-        block.append(_WORDS[quantity.said.status], style="yellow")
-        block.append(f": {quantity.said.text}")
-    else:
-        block.append(_figure(quantity), style="dim")
-    block.append(f"  at {probe}, not to be trusted: {verdict}, {reason}", style="dim")
-
-
-def _alarm(block: Text, alarm: StandingAlarm) -> None:
-    since = _clock(alarm.since_us, "%d %b %H:%M") if alarm.since_us is not None else "unknown"
-    block.append("\n  ALARM ", style="bold red")
-    block.append(f"{alarm.name}", style="bold")
-    block.append(f" ({alarm.priority}) since {since} UTC: {alarm.facts.text}")
+        now = f" (now {_figure(quantity).strip()})"
+    return Text(name), Text(_WORDS[said.status], style="yellow"), Text(f"{probes}{said.text}{now}")
 
 
 def _figure(quantity: Quantity) -> str:

@@ -115,7 +115,7 @@ class _Chooser:
         for verdict, standing in ((Fitness.FIT, Standing.FIT), (Fitness.PARTIAL, Standing.SECOND_BEST)):
             after = [p for p in self.with_verdict(verdict) if self.is_after(p)]
             if after:
-                reason = "after the accumulator and ahead of every inlet that is open"
+                reason = "ahead of every open inlet"
                 return Choice(
                     standing,
                     (after[0],),
@@ -145,7 +145,7 @@ class _Chooser:
         for probe in self.with_verdict(Fitness.MIXED):
             joined = [self.layout.inlets[name] for name in self.fitness[probe].joined]
             if [inlet.kind for inlet in joined] == ["oil_return"]:
-                reason = f"only {joined[0].name} joins between {reference.probes[0]} and {probe}"
+                reason = f"only {joined[0].name} joins between them"
                 return Choice(Standing.FIT, (probe, reference.probes[0]), reason)
         return None
 

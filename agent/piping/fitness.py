@@ -143,14 +143,14 @@ class _Flow:
                 f"no returning vapour passes here in {self.situation.mode}{self._standing(place)}",
             )
         if joined:
-            return ProbeFitness(Fitness.MIXED, f"{self._joins(joined)} upstream of it", streams, names)
+            return ProbeFitness(Fitness.MIXED, f"{self._joins(joined)} upstream", streams, names)
         if doubtful:
             sides = " and ".join(sorted(i.name for i in doubtful))
             reason = f"the layout does not say on which side of {sides} it sits"
             return ProbeFitness(Fitness.UNPROVEN, reason, streams)
         if passing == self.streams:
             return ProbeFitness(
-                Fitness.FIT, "all returning vapour passes here and nothing has joined it yet", streams
+                Fitness.FIT, "it sees all returning vapour, nothing joined yet", streams
             )
         unseen = " and ".join(sorted(s.name for s in self.streams - passing))
         seen = " and ".join(sorted(streams))

@@ -9,13 +9,19 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$")]
+NAME = r"^[a-z0-9][a-z0-9_-]*$"
+TOPIC = r"^[^+#\x00]+$"
+PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
+
+Name = Annotated[str, Field(pattern=NAME)]
+Topic = Annotated[str, Field(pattern=TOPIC)]
+Prefix = Annotated[str, Field(pattern=PREFIX)]
 Positive = Annotated[float, Field(gt=0)]
 Port = Annotated[int, Field(ge=1, le=65535)]
 
 
 class _Settings(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
 
 
 class StoreSettings(_Settings):
@@ -36,10 +42,10 @@ class BrokerSettings(_Settings):
         604_800, description="longer than the longest outage"
     )
     receive_maximum: Annotated[int, Field(ge=1, le=65535)] = 1000
-    telemetry: str = Field(
+    telemetry: Prefix = Field(
         description="topic prefix; a module's topic is PREFIX/SITE/SYSTEM/MODULE unless it says"
     )
-    prefix: str = Field("dewline", description="the only place where the agent publishes")
+    prefix: Prefix = Field("dewline", description="the only place where the agent publishes")
 
 
 class MetricsSettings(_Settings):
@@ -71,10 +77,14 @@ class SignalSettings(_Settings):
     unit: str | None = Field(None, description="of the values, where the payload does not state it")
     reference: Literal["absolute", "gauge-vented", "gauge-sealed"] | None = None
     sealed_at_kpa: Positive | None = None
-    accuracy: Annotated[float, Field(ge=0)] | None = None
+    accuracy: Positive | None = None
     step: Annotated[float, Field(ge=0)] = Field(0.0, description="quantisation of the values as they arrive")
-    point: str | None = Field(None, description="name in the payload, where it differs from the signal's")
-    values: dict[str | int, Name] | None = Field(None, description="what each value of the mode point means")
+    point: Annotated[str, Field(min_length=1)] | None = Field(
+        None, description="name in the payload, where it differs from the signal's"
+    )
+    values: dict[str | int | float | bool, str] | None = Field(
+        None, description="what each value of a state means: a mode, or open and shut"
+    )
     every_s: Positive | None = None
     max_age_s: Positive | None = None
     on_change: bool | None = None
@@ -94,7 +104,7 @@ class ModuleSettings(_Settings):
 
     layout: Name
     signal_set: Name
-    topic: str | None = None
+    topic: Topic | None = None
     configured_probe: Name | None = Field(None, description="the probe that the site takes superheat from")
     pressure_loss_kpa: dict[Name, float] = Field(
         default_factory=dict,

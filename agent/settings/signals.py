@@ -68,9 +68,7 @@ class Conversion:
 
 
 def word(value: object) -> str:
-    """A state's value as text, so that 1, 1.0 and "1" are one."""
-    if isinstance(value, bool):
+    """A state's value as text, so that 1, 1.0, true and "1" are one."""
+    if isinstance(value, int) or (isinstance(value, float) and value.is_integer()):
         return str(int(value))
-    if isinstance(value, int | float):
-        return f"{value:g}"
     return str(value).strip()

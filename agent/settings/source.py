@@ -1,16 +1,22 @@
 """YAML text with the place of every value, so that an error can say file, line and column.
 
-Scalars follow the YAML 1.2 core schema: ``off`` and ``no`` are words, ``010`` is text, not eight.
+Scalars follow the YAML 1.2 core schema: ``off`` and ``no`` are words. Where readers of YAML disagree, as
+on ``010``, or a number needs more than 64 bits, it is text, and no number.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Hashable
 from pathlib import Path
 from typing import Any, NamedTuple
 
 import yaml
+from yaml.reader import ReaderError
+
+from agent.settings.signals import word
+
+_TAGS = "tag:yaml.org,2002:"
+_MERGE = f"{_TAGS}merge"
 
 
 class Finding(NamedTuple):
@@ -29,7 +35,7 @@ class ConfigError(Exception):
     """A configuration that cannot be used, with every finding."""
 
     def __init__(self, findings: list[Finding]) -> None:
-        self.findings = sorted(findings)
+        self.findings = sorted(set(findings))  # a signal set that modules share is looked at more than once
         super().__init__("\n".join(map(str, self.findings)))
 
 
@@ -39,17 +45,18 @@ class _Loader(yaml.SafeLoader):
     yaml_implicit_resolvers: dict[str, list[tuple[str, re.Pattern[str]]]] = {}  # noqa: RUF012
 
 
-_Loader.add_implicit_resolver("tag:yaml.org,2002:null", re.compile(r"^(?:~|null)?$"), ["~", "n", ""])
-_Loader.add_implicit_resolver("tag:yaml.org,2002:bool", re.compile(r"^(?:true|false)$"), ["t", "f"])
-_Loader.add_implicit_resolver(
-    "tag:yaml.org,2002:int", re.compile(r"^[-+]?(?:0|[1-9][0-9]*)$"), list("-+0123456789")
-)
-_Loader.add_implicit_resolver(
-    "tag:yaml.org,2002:float",
-    re.compile(r"^[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))(?:[eE][-+]?[0-9]+)?$"),
-    list("-+.0123456789"),
-)
-_Loader.add_implicit_resolver("tag:yaml.org,2002:merge", re.compile(r"^<<$"), ["<"])
+for _tag, _pattern, _first in (
+    ("null", r"^(?:~|null|Null|NULL)?$", ["~", "n", "N", ""]),
+    ("bool", r"^(?:true|True|TRUE|false|False|FALSE)$", list("tTfF")),
+    ("int", r"^[-+]?(?:0|[1-9][0-9]{0,17})$", list("-+0123456789")),
+    (
+        "float",
+        r"^[-+]?(?:[0-9]+\.[0-9]*|\.[0-9]+|[0-9]+(?=[eE]))(?:[eE][-+]?[0-9]+)?$",
+        list("-+.0123456789"),
+    ),
+    ("merge", r"^<<$", ["<"]),
+):
+    _Loader.add_implicit_resolver(f"{_TAGS}{_tag}", re.compile(_pattern), _first)
 
 
 class Source:
@@ -57,56 +64,111 @@ class Source:
 
     def __init__(self, path: Path) -> None:
         self.file = str(path)
+        text = self._text(path)
         try:
-            text = path.read_text(encoding="utf-8")
-        except FileNotFoundError:
-            raise ConfigError([Finding(self.file, 1, 1, "no such file")]) from None
-        except (OSError, UnicodeDecodeError) as error:
-            raise ConfigError([Finding(self.file, 1, 1, f"cannot be read as UTF-8 text: {error}")]) from None
-        try:
-            loader = _Loader(text)
-            self.root = loader.get_single_node()
-            self._refuse_duplicates()
-            self.data: Any = loader.construct_document(self.root) if self.root else None
-            loader.dispose()
+            self._loader = _Loader(text)
+            self.root = self._loader.get_single_node()
+            self._check_nodes()
+            self.data: Any = self._loader.construct_document(self.root) if self.root else None
+            self._loader.dispose()
+        except ReaderError as error:
+            found = f"the character #x{ord(text[error.position]):02x} does not belong in a text file"
+            raise ConfigError([self._finding(*_place(text, error.position), found)]) from None
         except yaml.MarkedYAMLError as error:
-            mark = error.problem_mark
-            line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-            raise ConfigError([Finding(self.file, line, column, f"not YAML: {error.problem}")]) from None
+            begun = f"{error.context} (line {error.context_mark.line + 1}), " if error.context_mark else ""
+            place = _mark(error.problem_mark)
+            raise ConfigError([self._finding(*place, f"not YAML: {begun}{error.problem}")]) from None
+        except RecursionError:
+            raise ConfigError([self._finding(1, 1, "nested too deeply to be read")]) from None
 
-    def at(self, path: tuple[str | int, ...], message: str) -> Finding:
-        """A finding at the place that a path of keys and indices leads to, or as near as the file has it."""
+    def at(self, path: tuple[str | int, ...], message: str, *, at_key: bool = False) -> Finding:
+        """A finding at the place that a path of keys and indices leads to, or as near as the file has it.
+
+        The place of a scalar is its own unless its key is meant; the place of all else is its key.
+        """
         node, where = self.root, self.root
         for key in path:
             if isinstance(node, yaml.MappingNode):
-                pairs = [(k, v) for k, v in node.value if str(k.value) == str(key)]
+                pairs = [pair for pair in node.value if self._word(pair[0]) == word(key)]
                 if not pairs:
                     break
-                where, node = pairs[0]
-                where = node if isinstance(node, yaml.ScalarNode) else where
+                where, node = pairs[-1]  # merged pairs stand ahead of those that override them
+                where = node if isinstance(node, yaml.ScalarNode) and not at_key else where
             elif isinstance(node, yaml.SequenceNode) and isinstance(key, int) and key < len(node.value):
                 node = where = node.value[key]
             else:
                 break
-        mark = where.start_mark if where is not None else None
-        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        return Finding(self.file, line, column, message)
+        return self._finding(*_mark(where.start_mark if where is not None else None), message)
 
-    def _refuse_duplicates(self) -> None:
+    def _text(self, path: Path) -> str:
+        try:
+            raw = path.read_bytes()
+            return raw.decode("utf-8-sig")
+        except FileNotFoundError:
+            raise ConfigError([self._finding(1, 1, "no such file")]) from None
+        except OSError as error:
+            raise ConfigError([self._finding(1, 1, f"cannot be read: {error.strerror}")]) from None
+        except UnicodeDecodeError as error:
+            place = _place(raw[: error.start].decode("utf-8"), error.start)
+            text = f"the byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8 text"
+            raise ConfigError([self._finding(*place, text)]) from None
+
+    def _check_nodes(self) -> None:
+        """Refuse what PyYAML would pass over in silence, or could not make a plain value of."""
         findings: list[Finding] = []
         waiting = [self.root] if self.root else []
+        seen: set[int] = set()
         while waiting:
             node = waiting.pop()
-            if isinstance(node, yaml.SequenceNode):
+            if id(node) in seen:  # an alias
+                continue
+            seen.add(id(node))
+            if node.tag not in self._plain_tags(node):
+                text = f"the tag {node.tag.replace(_TAGS, '!!')} has no meaning here; leave it out"
+                findings.append(self._finding(*_mark(node.start_mark), text))
+            elif isinstance(node, yaml.SequenceNode):
                 waiting += node.value
             elif isinstance(node, yaml.MappingNode):
-                seen: set[Hashable] = set()
-                for key, value in node.value:
-                    if key.value in seen:
-                        mark = key.start_mark
-                        text = f"{key.value!r} stands twice in this mapping; the first would be lost"
-                        findings.append(Finding(self.file, mark.line + 1, mark.column + 1, text))
-                    seen.add(str(key.value))
-                    waiting.append(value)
+                findings += self._check_keys(node)
+                waiting += [each for pair in node.value for each in pair]
         if findings:
             raise ConfigError(findings)
+
+    def _check_keys(self, node: yaml.MappingNode) -> list[Finding]:
+        findings: list[Finding] = []
+        words: set[str] = set()
+        for key, value in node.value:
+            text = None
+            if not isinstance(key, yaml.ScalarNode):
+                text = "a key is one word, not a list or a mapping"
+            elif self._word(key) in words:
+                text = f"{key.value!r} stands twice in this mapping; the first would be lost"
+            elif key.tag == _MERGE and not isinstance(value, yaml.MappingNode):
+                text = "<< takes one mapping, such as *NAME; of several it is not agreed which one wins"
+            if text:
+                findings.append(self._finding(*_mark(key.start_mark), text))
+            words.add(self._word(key))
+        return findings
+
+    def _plain_tags(self, node: yaml.Node) -> tuple[str, ...]:
+        if isinstance(node, yaml.ScalarNode):
+            return f"{_TAGS}str", self._loader.resolve(yaml.ScalarNode, node.value, (True, False))
+        return (f"{_TAGS}seq" if isinstance(node, yaml.SequenceNode) else f"{_TAGS}map",)
+
+    def _word(self, key: yaml.Node) -> str:
+        """A key as it is compared: 1, 1.0 and "1" are one."""
+        plain = isinstance(key, yaml.ScalarNode) and key.tag in self._plain_tags(key) and key.tag != _MERGE
+        return word(self._loader.construct_object(key) if plain else key.value)
+
+    def _finding(self, line: int, column: int, message: str) -> Finding:
+        return Finding(self.file, line, column, message)
+
+
+def _mark(mark: yaml.Mark | None) -> tuple[int, int]:
+    return (mark.line + 1, mark.column + 1) if mark else (1, 1)
+
+
+def _place(text: str, position: int) -> tuple[int, int]:
+    """Line and column of a position, both from 1."""
+    before = text[:position]
+    return before.count("\n") + 1, len(before) - (before.rfind("\n") + 1) + 1

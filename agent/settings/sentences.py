@@ -1,0 +1,78 @@
+"""Sentences about what is wrong in the configuration: what was found, and what would be right."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple, get_args
+
+from agent.settings.model import NAME, PREFIX, TOPIC, Settings
+
+_RIGHT = {
+    "model_type": "a mapping",
+    "dict_type": "a mapping",
+    "string_type": "text",
+    "float_type": "a number",
+    "finite_number": "a finite number",
+    "int_type": "a whole number",
+    "bool_type": "true or false",
+    "too_short": "at least one entry",
+    "string_too_short": "text that is not empty",
+    NAME: "a name of small letters, digits, - and _",
+    TOPIC: "a topic without + and #",
+    PREFIX: "a topic without + and #, and without / at its end",
+}
+
+
+class Wrong(NamedTuple):
+    """One thing wrong: the keys that lead there, whether the key itself is meant, and the sentence."""
+
+    where: tuple[str | int, ...]
+    message: str
+    at_key: bool
+
+
+def wrong(error: Mapping[str, Any]) -> Wrong:
+    """An error that pydantic found in the settings."""
+    where, kind = error["loc"], error["type"]
+    if kind == "missing":
+        return Wrong(where, f"{where[-1]} is missing", False)
+    if kind in ("extra_forbidden", "invalid_key"):
+        return Wrong(where, f"unknown key {where[-1]!r}{meant(str(where[-1]), _keys_beside(where))}", True)
+    found = shown(error["input"])
+    if "[key]" in where:
+        return Wrong(where[: where.index("[key]")], f"found the key {found}; right would be {_RIGHT[NAME]}", True)
+    right = _RIGHT.get(error.get("ctx", {}).get("pattern", kind))
+    return Wrong(where, f"found {found}; right would be {right or _said(error['msg'])}", False)
+
+
+def meant(name: str, known: Iterable[str]) -> str:
+    """The end of a sentence about an unknown name: what was meant, or what there is."""
+    names = sorted(known)
+    close = difflib.get_close_matches(name.lower(), names, n=1)
+    if close:
+        return f"; did you mean {close[0]!r}?"
+    return f"; there are {', '.join(names)}" if names else ""
+
+
+def shown(value: object) -> str:
+    """A value as a finding shows it: short, and in the words of YAML."""
+    if value is None:
+        return "nothing"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, dict | list):
+        return "a mapping" if isinstance(value, dict) else "a list"
+    return repr(value)
+
+
+def _said(message: str) -> str:
+    return message.removeprefix("Input should be ")
+
+
+def _keys_beside(where: tuple[str | int, ...]) -> list[str]:
+    """The keys that may stand where an unknown one was found."""
+    here: Any = Settings
+    for key in where[:-1]:
+        here = here.model_fields[key].annotation if hasattr(here, "model_fields") else get_args(here)[-1]
+    return list(here.model_fields)
