@@ -78,8 +78,10 @@ def run(config: Path, verbose: bool) -> None:
     signal.signal(signal.SIGTERM, end)
     try:
         agent.run()
-    except (StoreError, OSError) as error:
+    except (StoreError, OSError, ValueError) as error:
         raise _Failure(str(error)) from None
+    except RuntimeError as error:
+        raise click.ClickException(str(error)) from None
 
 
 @main.command()

@@ -3,7 +3,7 @@
 from agent.alarms.catalogue import CATALOGUE, Entry, Limits, Priority
 from agent.alarms.conditions import CONDITIONS, Condition, conditions
 from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, occurrences
-from agent.alarms.facts import Facts, active, facts, priority
+from agent.alarms.facts import Facts, active, cannot_prove_dry, facts, priority
 from agent.alarms.journal import Line, Transition, reconcile
 
 __all__ = [
@@ -20,6 +20,7 @@ __all__ = [
     "Priority",
     "Transition",
     "active",
+    "cannot_prove_dry",
     "conditions",
     "detect",
     "facts",

@@ -12,9 +12,9 @@ from enum import StrEnum
 import numpy as np
 
 from agent.alarms.catalogue import CATALOGUE, PROBE_UNFIT, SUPERHEAT_HIGH, SUPERHEAT_LOW, Entry
-from agent.assess.assess import Stretch, Track
 from agent.assess.assessment import Status
 from agent.assess.frames import BoolArray, IntArray
+from agent.assess.stretch import Stretch, Track
 from agent.piping import RETURN, STEADY_MODES, Fitness, Standing
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from agent.alarms.catalogue import PROBE_UNFIT, Entry, Priority
+from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_LOW, Entry, Priority
 from agent.alarms.detection import Detection
 from agent.assess.assessment import AT_PROBE, Assessment
 from agent.piping import RETURN, Standing
@@ -56,6 +56,17 @@ def facts(entry: Entry, assessment: Assessment, configured_probe: str | None) ->
             f"at {probes}, limit {limit:g} K"
         )
     return Facts(probes or None, returned.value, returned.below, returned.above, limit, None, text)
+
+
+def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> str | None:
+    """Says so where the uncertainty is so wide that a superheat at its limit could still be liquid."""
+    returned, limits = assessment.quantities[RETURN], catalogue[SUPERHEAT_LOW.name].limits
+    if returned.below is None or limits.limit_k is None or returned.below <= limits.limit_k:
+        return None
+    return (
+        f"these instruments cannot prove dry suction: the uncertainty of {returned.below:.1f} K "
+        f"exceeds the limit of {limits.limit_k:g} K"
+    )
 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:

@@ -1,6 +1,6 @@
 """From readings to assessments, in event time on a fixed grid. Pure: no clock, no store, no log."""
 
-from agent.assess.assess import Stretch, assess
+from agent.assess.assess import assess
 from agent.assess.assessment import (
     AT_PROBE,
     SATURATED_SUCTION,
@@ -15,6 +15,7 @@ from agent.assess.assessment import (
 from agent.assess.frames import Samples
 from agent.assess.modes import CODE, MODE_SIGNAL, MODES
 from agent.assess.module import SECOND, Module, Settling, Signal
+from agent.assess.stretch import Stretch
 
 __all__ = [
     "AT_PROBE",

@@ -6,17 +6,16 @@ any cutting of the time into stretches gives the same assessments.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 import numpy as np
-import orjson
 
-from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, Basis, Cause, Said, Status
+from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, Cause, Said, Status
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.modes import CODE, MODE_SIGNAL, MODES, course
 from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
+from agent.assess.stretch import Stretch, Track
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     RISE,
@@ -38,54 +37,6 @@ from agent.thermo import (
 )
 
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
-
-
-@dataclass(frozen=True)
-class Track:
-    """One quantity over the grid; ``said`` indexes the phrases."""
-
-    value: FloatArray
-    below: FloatArray
-    above: FloatArray
-    said: IntArray
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """Assessments of consecutive grid times, by column."""
-
-    grid_us: IntArray
-    situation: IntArray
-    situations: tuple[tuple[Situation, Choices], ...]
-    tracks: Mapping[str, Track]
-    phrases: tuple[Said, ...]
-
-    def records(
-        self, conditions: Mapping[str, IntArray], condition_names: Sequence[str]
-    ) -> Iterator[tuple[int, str, str]]:
-        """The form that is kept: grid time, basis, figures.
-
-        ``conditions``: per alarm, at every grid time, an index into ``condition_names``.
-        """
-        said = [track.said for track in self.tracks.values()]
-        keys = np.column_stack([self.situation, *said, *conditions.values()])
-        distinct, which = np.unique(keys, axis=0, return_inverse=True)
-        bases = [self._basis(key, tuple(conditions), condition_names).dump() for key in distinct.tolist()]
-        columns = [column for t in self.tracks.values() for column in (t.value, t.below, t.above)]
-        figures = np.round(np.column_stack(columns), 4).tolist()
-        for grid_us, basis, row in zip(self.grid_us.tolist(), which.ravel().tolist(), figures, strict=True):
-            yield grid_us, bases[basis], orjson.dumps(row).decode()
-
-    def _basis(self, key: list[int], alarms: Sequence[str], condition_names: Sequence[str]) -> Basis:
-        situation, choices = self.situations[key[0]]
-        said, codes = key[1 : 1 + len(self.tracks)], key[1 + len(self.tracks) :]
-        return Basis(
-            mode=situation.mode,
-            fitness={probe: (f.verdict, f.reason) for probe, f in choices.fitness.items()},
-            running=None if situation.running is None else tuple(sorted(situation.running)),
-            said={name: self.phrases[index] for name, index in zip(self.tracks, said, strict=True)},
-            conditions={name: condition_names[code] for name, code in zip(alarms, codes, strict=True)},
-        )
 
 
 def assess(module: Module, grid_us: IntArray, samples: Mapping[str, Samples], step_us: int) -> Stretch:
@@ -207,13 +158,13 @@ class _Judge:
         u_pressure = np.hypot(self._uncertainty(self.transducer), self._model_fraction() * pressure)
         spread = 2 * np.asarray(dew_slope(self.module.refrigerant, pressure)) * u_pressure
         said = self._say(Said(Status.DECIDED, Cause.NONE, f"from {self.transducer}", None, ()))
-        self._doubt(said, (self.transducer,))
+        self._doubt(said, value, (self.transducer,))
         return Track(value, spread, spread, said)
 
     def _at_probe(self, probe: str) -> Track:
         """The superheat that a probe shows, kept whatever its fitness; judged only in a steady mode."""
         said = self._say(Said(Status.DECIDED, Cause.NONE, f"at {probe}", None, (probe,)))
-        self._doubt(said, (probe, self.transducer))
+        self._doubt(said, self.at_probe[probe].value, (probe, self.transducer))
         steady = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
         self._overrule(said, ~steady, Status.NOT_DECIDABLE, Cause.MODE, "values are kept, not judged")
         return Track(*self.at_probe[probe], said)
@@ -232,9 +183,8 @@ class _Judge:
                 measured = self._measured(place, choice)
                 for whole, part in zip((value, below, above), measured, strict=True):
                     whole[here] = part[here]
-                self._doubt(
-                    words, choice.probes if place in _DIFFERENCES else (*choice.probes, self.transducer)
-                )
+                with_pressure = () if place in _DIFFERENCES else (self.transducer,)
+                self._doubt(words, measured.value, (*choice.probes, *with_pressure))
             else:
                 words = self._say(self._nothing(situation, choice))
                 if situation.mode == "unknown":
@@ -276,7 +226,7 @@ class _Judge:
             words = Said(status, cause, text, meant.standing, meant.probes)
             said[where & (said == phrase)] = self._phrase(words)
 
-    def _doubt(self, said: IntArray, signals: tuple[str, ...]) -> None:
+    def _doubt(self, said: IntArray, value: FloatArray, signals: tuple[str, ...]) -> None:
         """What keeps a quantity made of these signals from being decided; the weightiest is said last."""
         changed = "the mode changed a short while ago"
         self._overrule(said, self.changed, Status.NOT_SETTLED, Cause.CHANGE, changed)
@@ -291,19 +241,16 @@ class _Judge:
             apart = np.abs(self._frame(name).time_us - first.time_us) > self.module.max_skew_us
             text = f"{name} and {signals[-1]} were read too far apart"
             self._overrule(said, apart, Status.NOT_DECIDABLE, Cause.SKEW, text)
-        if self.transducer in signals:
-            off = np.isnan(
-                np.asarray(dew_temperature(self.module.refrigerant, self._frame(self.transducer).value))
-            )
-            text = f"{self.transducer} lies outside the saturation table"
-            self._overrule(said, off, Status.NOT_DECIDABLE, Cause.RANGE, text)
+        text = f"{self.transducer} lies outside the saturation table"
+        self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
         for name in signals:
             self._missing(said, name)
 
     def _missing(self, said: IntArray, name: str) -> None:
         if name in self.module.signals:
             gone = np.isnan(self._frame(name).value)
-            self._overrule(said, gone, Status.MISSING, Cause.READING, f"{name} is missing")
+            text = f"{name} is missing" + (", or its value has no meaning" if name == MODE_SIGNAL else "")
+            self._overrule(said, gone, Status.MISSING, Cause.READING, text)
         else:
             nowhere = np.full(self.grid_us.shape, True)
             text = f"{name} is not among the module's signals"

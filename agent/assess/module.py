@@ -62,4 +62,4 @@ class Module:
     def lookback_us(self) -> int:
         """How much history an assessment at one grid time rests on; a reading touches as much after it."""
         oldest = max((signal.max_age_us for signal in self.signals.values()), default=0)
-        return max(self.window_us, self.settling.quiet_us + self.start_us) + oldest
+        return max(self.window_us, self.settling.quiet_us) + self.start_us + oldest

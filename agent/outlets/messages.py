@@ -45,6 +45,7 @@ def as_mapping(view: ModuleView) -> dict[str, Any]:
         **view.path._asdict(),
         "newest_reading": iso(view.newest_us) if view.newest_us is not None else None,
         "alarms": [_alarm(alarm) for alarm in view.alarms],
+        "notes": view.notes,
     }
     return found | (_assessment(view.assessment) if view.assessment else {"time": None})
 

@@ -97,7 +97,10 @@ class Metrics(Collector):
         """Answer scrapes on this address until the server is shut down. Raises OSError where it is taken."""
         registry = CollectorRegistry(auto_describe=False)
         registry.register(self)
-        return start_http_server(port, addr=host, registry=registry)
+        try:
+            return start_http_server(port, addr=host, registry=registry)
+        except OSError as error:
+            raise OSError(f"metrics cannot be served on {host}:{port}: {error}") from error
 
     def describe(self) -> Iterable[Metric]:
         return ()

@@ -68,6 +68,8 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
         if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
             yield _line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
     yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
+    for note in view.notes:
+        yield Text("note", style="dim"), Text(""), Text(note)
     for alarm in view.alarms:
         since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
         text = Text(f"{alarm.priority}, since {since}: {alarm.facts.text}")

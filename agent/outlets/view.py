@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from agent.alarms import Detection, Facts, Priority, active, facts, priority
+from agent.alarms import Detection, Facts, Priority, active, cannot_prove_dry, facts, priority
 from agent.assess import Assessment
 from agent.settings import ModulePath, ModulePlan
 
@@ -28,6 +28,7 @@ class ModuleView:
     assessment: Assessment | None
     alarms: tuple[StandingAlarm, ...] = ()
     newest_us: int | None = None  # sample time of the newest reading
+    notes: tuple[str, ...] = ()  # what these instruments cannot do
 
 
 def view(
@@ -49,4 +50,5 @@ def view(
         for name, state in active(states).items()
         if name in plan.catalogue
     )
-    return ModuleView(plan.path, assessment, alarms, newest_us)
+    doubt = cannot_prove_dry(plan.catalogue, assessment)
+    return ModuleView(plan.path, assessment, alarms, newest_us, (doubt,) if doubt else ())

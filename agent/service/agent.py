@@ -36,6 +36,7 @@ class Agent:
         self.clock = clock
         self.stopping = threading.Event()
         self.newest_us: dict[ModulePath, int] = {}
+        self.failed = False
 
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError or OSError where it cannot begin."""
@@ -51,7 +52,7 @@ class Agent:
             )
             metrics.ask(lambda: self._connection_facts(connection))
             intake = self._intake(store, inbox, connection, metrics, watched)
-            receiver = threading.Thread(target=intake.run, args=(self.stopping,), name="intake")
+            receiver = threading.Thread(target=self._receive, args=(intake,), name="intake")
             scheduler = self._schedule(store, watched, metrics, connection)
             receiver.start()
             connection.start()
@@ -66,6 +67,8 @@ class Agent:
                 server.shutdown()
                 server.server_close()
                 server_thread.join()
+        if self.failed:
+            raise RuntimeError("the intake broke down; what was not stored stays with the broker")
 
     def stop(self) -> None:
         """Make ``run`` end; what is under way is finished first."""
@@ -148,6 +151,15 @@ class Agent:
         point_map = PointMap(points, mapping_id, tolerance_us)
         return Intake(store, inbox, connection, point_map, metrics, owners, self._heard)
 
+    def _receive(self, intake: Intake) -> None:
+        """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""
+        try:
+            intake.run(self.stopping)
+        except Exception:
+            _log.exception("the intake broke down")
+            self.failed = True
+            self.stop()
+
     def _heard(self, newest: Mapping[ModulePath, int]) -> None:
         for path, sample_us in newest.items():
             self.newest_us[path] = max(self.newest_us.get(path, 0), sample_us)
@@ -185,8 +197,13 @@ class Agent:
         path, prefix = each.plan.path, self.plan.settings.broker.prefix
         try:
             fresh = assessor.work_off(each, self.clock())
-        except StoreError as error:
-            _log.error("%s could not be assessed and stays dirty: %s", path, error)
+        except Exception as error:
+            _log.error(
+                "%s could not be assessed and stays dirty: %s",
+                path,
+                error,
+                exc_info=not isinstance(error, StoreError),
+            )
             metrics.count_failed("assess")
             return
         metrics.count_assessed(path, fresh, self.plan.settings.assess.step_s)

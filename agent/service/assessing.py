@@ -83,8 +83,9 @@ class Assessor:
             fresh = [row for row in rows if progress_us is None or row[0] > progress_us]
             live += [load_assessment(grid, revision_id, *words) for grid, *words in fresh]
         self._fill_gaps(watched, stretches, edge_us, history)
-        latest = live[-1] if live else watched.latest
-        assert latest is not None  # where nothing is live, an earlier call has been at the live edge
+        latest = load_assessment(rows[-1][0], revision_id, *rows[-1][1:])
+        if watched.latest is not None and watched.latest.grid_us > latest.grid_us:
+            latest = watched.latest  # only the past was gone over
         first_us = stretches[0][0]
         found = [self._detect(watched, entry, first_us, history) for entry in watched.plan.catalogue.values()]
         states = {each.entry.name: each.state for each in found}

@@ -1,0 +1,61 @@
+"""Assessments of consecutive grid times by column, and the form that the store keeps of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import orjson
+
+from agent.assess.assessment import Basis, Said
+from agent.assess.frames import FloatArray, IntArray
+from agent.piping import Choices, Situation
+
+
+@dataclass(frozen=True)
+class Track:
+    """One quantity over the grid; ``said`` indexes the phrases."""
+
+    value: FloatArray
+    below: FloatArray
+    above: FloatArray
+    said: IntArray
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """Assessments of consecutive grid times, by column."""
+
+    grid_us: IntArray
+    situation: IntArray
+    situations: tuple[tuple[Situation, Choices], ...]
+    tracks: Mapping[str, Track]
+    phrases: tuple[Said, ...]
+
+    def records(
+        self, conditions: Mapping[str, IntArray], condition_names: Sequence[str]
+    ) -> Iterator[tuple[int, str, str]]:
+        """The form that is kept: grid time, basis, figures.
+
+        ``conditions``: per alarm, at every grid time, an index into ``condition_names``.
+        """
+        said = [track.said for track in self.tracks.values()]
+        keys = np.column_stack([self.situation, *said, *conditions.values()])
+        distinct, which = np.unique(keys, axis=0, return_inverse=True)
+        bases = [self._basis(key, tuple(conditions), condition_names).dump() for key in distinct.tolist()]
+        columns = [column for t in self.tracks.values() for column in (t.value, t.below, t.above)]
+        figures = np.round(np.column_stack(columns), 4).tolist()
+        for grid_us, basis, row in zip(self.grid_us.tolist(), which.ravel().tolist(), figures, strict=True):
+            yield grid_us, bases[basis], orjson.dumps(row).decode()
+
+    def _basis(self, key: list[int], alarms: Sequence[str], condition_names: Sequence[str]) -> Basis:
+        situation, choices = self.situations[key[0]]
+        said, codes = key[1 : 1 + len(self.tracks)], key[1 + len(self.tracks) :]
+        return Basis(
+            mode=situation.mode,
+            fitness={probe: (f.verdict, f.reason) for probe, f in choices.fitness.items()},
+            running=None if situation.running is None else tuple(sorted(situation.running)),
+            said={name: self.phrases[index] for name, index in zip(self.tracks, said, strict=True)},
+            conditions={name: condition_names[code] for name, code in zip(alarms, codes, strict=True)},
+        )
