@@ -149,9 +149,7 @@ class _Flow:
             reason = f"the layout does not say on which side of {sides} it sits"
             return ProbeFitness(Fitness.UNPROVEN, reason, streams)
         if passing == self.streams:
-            return ProbeFitness(
-                Fitness.FIT, "it sees all returning vapour, nothing joined yet", streams
-            )
+            return ProbeFitness(Fitness.FIT, "it sees all returning vapour, nothing joined yet", streams)
         unseen = " and ".join(sorted(s.name for s in self.streams - passing))
         seen = " and ".join(sorted(streams))
         return ProbeFitness(Fitness.PARTIAL, f"it sees {seen} but not {unseen}", streams)

@@ -94,6 +94,8 @@ class _Reader:
         for key in self.mapping:
             if key not in self.KEYS:
                 self.wrong((key,), f"unknown key; a layout has {', '.join(self.KEYS)}")
+        if not isinstance(self.mapping.get("about", ""), str):
+            self.wrong(("about",), f"found {self.mapping['about']!r}; right would be text")
         suction = self.edges("suction_side", SUCTION_KINDS)
         discharge = self.edges("discharge_side", DISCHARGE_KINDS)
         places = {place for edge in suction for place in edge}
@@ -179,9 +181,13 @@ class _Reader:
             except ValueError:
                 self.wrong(where, f"effect is {body.get('effect')!r}; right would be {', '.join(Effect)}")
                 continue
+            valve = body.get("valve")
+            if valve is not None and not (isinstance(valve, str) and _NAME.fullmatch(valve)):
+                self.wrong(where, f"valve is {valve!r}; right would be the name of the signal that tells it")
+                continue
             if Place("inlet", str(name)) not in places:
                 self.wrong(where, "is on no path of suction_side; put 'inlet: NAME' where it joins")
-            inlets[str(name)] = Inlet(str(name), str(kind), effect, body.get("valve"))
+            inlets[str(name)] = Inlet(str(name), str(kind), effect, valve)
         for place in sorted(places):
             if place.kind == "inlet" and place.name not in described:
                 self.wrong(("inlets",), f"{place.name} joins on a path but its effect is not described here")
@@ -262,8 +268,18 @@ class _Reader:
         if len(transducers) != 1:
             found = ", ".join(transducers) or "none"
             self.wrong(side, f"found transducers: {found}; exactly one measures suction pressure")
+        other_side = {place for edge in discharge for place in edge}
+        for place in sorted(other_side - places):
+            if place.kind == "compressor":
+                self.wrong(("discharge_side",), f"compressor {place.name} is on no path of suction_side")
+        high = sorted(place.name for place in other_side if place.kind == "transducer")
+        if len(high) > 1:
+            found = ", ".join(high)
+            self.wrong(
+                ("discharge_side",), f"found transducers: {found}; at most one measures discharge pressure"
+            )
         both = {p.name for p in places if p.kind == "probe"} & {
-            p.name for edge in discharge for p in edge if p.kind == "probe"
+            p.name for p in other_side if p.kind == "probe"
         }
         if both:
             self.wrong(("discharge_side",), f"probes on both sides: {', '.join(sorted(both))}")

@@ -76,14 +76,14 @@ class SignalSettings(_Settings):
 
     unit: str | None = Field(None, description="of the values, where the payload does not state it")
     reference: Literal["absolute", "gauge-vented", "gauge-sealed"] | None = None
-    sealed_at_kpa: Positive | None = None
+    sealed_at_kpa: Annotated[float, Field(ge=50, le=150)] | None = None
     accuracy: Positive | None = None
     step: Annotated[float, Field(ge=0)] = Field(0.0, description="quantisation of the values as they arrive")
     point: Annotated[str, Field(min_length=1)] | None = Field(
         None, description="name in the payload, where it differs from the signal's"
     )
     values: dict[str | int | float | bool, str] | None = Field(
-        None, description="what each value of a state means: a mode, or open and shut"
+        None, min_length=1, description="what each value of a state means: a mode, or open and shut"
     )
     every_s: Positive | None = None
     max_age_s: Positive | None = None

@@ -1,12 +1,12 @@
 """From configuration and layout files to what the agent runs on: modules, mapping, limits, all checked.
 
-Everything that is wrong is found in one go; each finding says file, line, column and what would be right.
+What is wrong is found in stages, each in one go: the text as YAML, its keys and types, then what it means
+with the layouts. Each finding says file, line, column and what would be right.
 """
 
 from __future__ import annotations
 
-import difflib
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -16,18 +16,15 @@ import orjson
 from pydantic import ValidationError
 
 from agent.alarms import CATALOGUE, Entry
-from agent.assess import CODE, MODE_SIGNAL, MODES, SECOND, Module, Signal
+from agent.assess import SECOND, Module, Signal
 from agent.piping import Layout, LayoutError
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
-from agent.settings.signals import Conversion, known_signals, word
-from agent.settings.source import ConfigError, Finding, Source
-from agent.thermo import REFRIGERANTS, absolute_pressure
-from agent.units import UNITS, Dimension, difference_to_si, units_of
-
-SEALED_AT_PA = 101_325.0  # where the config names no other sealing pressure
-_INSTRUMENTS = (Dimension.TEMPERATURE, Dimension.PRESSURE)
-
-Where = tuple[str | int, ...]
+from agent.settings.sentences import meant, shown, wrong
+from agent.settings.signal_sets import SignalSets, ages_s, points_of
+from agent.settings.signals import Conversion
+from agent.settings.source import ConfigError, Finding, Source, Where
+from agent.thermo import REFRIGERANTS
+from agent.units import difference_to_si
 
 
 class ModulePath(NamedTuple):
@@ -62,7 +59,7 @@ class Plan:
     settings: Settings
     store_url: str
     modules: tuple[ModulePlan, ...]
-    mapping: str  # JSON: topic and name to signal and unit
+    mapping: str  # JSON: topic and name to module, signal and unit
 
 
 def load(path: Path) -> Plan:
@@ -81,33 +78,42 @@ class _Loader:
         try:
             settings = Settings.model_validate(self.source.data)
         except ValidationError as error:
-            for each in error.errors():
-                self.wrong(each["loc"], _sentence(dict(each)))
+            for each in error.errors(include_url=False):
+                self.wrong(*wrong(dict(each)))
             raise ConfigError(self.findings) from None
         catalogue = self.catalogue(settings)
+        store_url = self.store_url(settings)
+        signal_sets = SignalSets(settings, self.wrong)
+        signal_sets.check()
+        self.check_topics(settings)
         modules = [
-            self.module(settings, system, name, catalogue)
+            self.module(settings, system, name, catalogue, signal_sets)
             for system, described in settings.systems.items()
             for name in described.modules
         ]
-        self.check_points(modules)
         if self.findings:
             raise ConfigError(self.findings)
         plans = tuple(module for module in modules if module)
-        mapping = {
-            m.topic: {point: [signal, m.conversions[signal].unit] for point, signal in m.points.items()}
-            for m in plans
-        }
-        return Plan(settings, self.store_url(settings), plans, _json(mapping))
+        mapping: dict[str, dict[str, list[str | None]]] = {}
+        for m in plans:  # modules may share a topic under names of their own
+            here = mapping.setdefault(m.topic, {})
+            for point, signal in m.points.items():
+                here[point] = [str(m.path), signal, m.conversions[signal].unit]
+        return Plan(settings, store_url, plans, _json(mapping))
 
-    def wrong(self, where: Where, message: str) -> None:
-        self.findings.append(self.source.at(where, message))
+    def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
+        self.findings.append(self.source.at(where, message, at_key=at_key))
 
     def store_url(self, settings: Settings) -> str:
-        scheme, slashes, file = settings.store.url.partition(":///")
-        if scheme == "sqlite" and slashes and not Path(file).is_absolute():
-            return f"sqlite:///{(self.folder / file).resolve()}"
-        return settings.store.url
+        url = settings.store.url
+        kind, _, file = url.partition(":///")
+        if kind != "sqlite" or not file or file == ":memory:" or "?" in file:
+            # Another database's URL may hold a password, so that only its beginning is shown.
+            begin = url.partition(":")[0]
+            found = shown(url) if begin == "sqlite" else f"a URL that begins with {begin!r}"
+            right = "sqlite:///PATH, with four slashes for an absolute path"
+            self.wrong(("store", "url"), f"found {found}; right would be {right}")
+        return f"sqlite:///{(self.folder / file).resolve()}"
 
     def catalogue(self, settings: Settings) -> dict[str, Entry]:
         catalogue = dict(CATALOGUE)
@@ -115,11 +121,16 @@ class _Loader:
             if name in catalogue:
                 catalogue[name] = catalogue[name].with_limits(**changes.model_dump())
             else:
-                self.wrong(("limits", name), f"no alarm {name!r}{_meant(name, catalogue)}")
+                self.wrong(("limits", name), f"no alarm {name!r}{meant(name, catalogue)}")
         return catalogue
 
     def module(
-        self, settings: Settings, system_name: str, name: str, catalogue: Mapping[str, Entry]
+        self,
+        settings: Settings,
+        system_name: str,
+        name: str,
+        catalogue: Mapping[str, Entry],
+        signal_sets: SignalSets,
     ) -> ModulePlan | None:
         system = settings.systems[system_name]
         described = system.modules[name]
@@ -127,22 +138,18 @@ class _Loader:
         found = self.layout(settings, described, where)
         signals = settings.signal_sets.get(described.signal_set)
         if signals is None:
-            known = settings.signal_sets
-            text = f"no signal set {described.signal_set!r}{_meant(described.signal_set, known)}"
-            self.wrong((*where, "signal_set"), text)
+            set_name, known = described.signal_set, settings.signal_sets
+            self.wrong((*where, "signal_set"), f"no signal set {set_name!r}{meant(set_name, known)}")
         if system.refrigerant not in REFRIGERANTS:
-            text = f"refrigerant {system.refrigerant!r} is not known; known are {', '.join(REFRIGERANTS)}"
+            text = f"no refrigerant {system.refrigerant!r}{meant(system.refrigerant, REFRIGERANTS)}"
             self.wrong(("systems", system_name, "refrigerant"), text)
-        if found is None or signals is None or system.refrigerant not in REFRIGERANTS:
+        if found is None:
             return None
         layout, layout_data = found
-        conversions = self.conversions(settings, described.signal_set, signals, layout)
-        probe = described.configured_probe
-        if probe is not None and probe not in layout.suction_probes:
-            text = (
-                f"layout {layout.name} has no suction probe {probe!r}{_meant(probe, layout.suction_probes)}"
-            )
-            self.wrong((*where, "configured_probe"), text)
+        self.check_probes(layout, described, where)
+        if signals is None:
+            return None
+        conversions = signal_sets.conversions(described.signal_set, layout)
         if self.findings:
             return None
         core = _core_module(settings, system, described, signals, layout)
@@ -160,9 +167,9 @@ class _Loader:
         }
         return ModulePlan(
             path=path,
-            topic=described.topic or f"{settings.broker.telemetry}/{path}",
+            topic=_topic(settings, described, path),
             module=core,
-            points={signal.point or name: name for name, signal in signals.signals.items()},
+            points=points_of(signals),
             conversions=conversions,
             configured_probe=described.configured_probe,
             catalogue=catalogue,
@@ -173,17 +180,16 @@ class _Loader:
         self, settings: Settings, described: ModuleSettings, where: Where
     ) -> tuple[Layout, Any] | None:
         name = described.layout
+        file = self.folder / settings.layouts / f"{name}.yaml"
+        if not file.is_file():
+            there = (other.stem for other in file.parent.glob("*.yaml"))
+            self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
+            return None
         if name not in self.layouts:
-            self.layouts[name] = self.read_layout(settings, name, where)
+            self.layouts[name] = self.read_layout(name, file)
         return self.layouts[name]
 
-    def read_layout(self, settings: Settings, name: str, where: Where) -> tuple[Layout, Any] | None:
-        folder = self.folder / settings.layouts
-        file = folder / f"{name}.yaml"
-        if not file.is_file():
-            there = sorted(f.stem for f in folder.glob("*.yaml"))
-            self.wrong((*where, "layout"), f"no layout file {file}{_meant(name, there)}")
-            return None
+    def read_layout(self, name: str, file: Path) -> tuple[Layout, Any] | None:
         try:
             source = Source(file)
         except ConfigError as error:
@@ -203,87 +209,40 @@ class _Loader:
             )
         return layout, source.data
 
-    def conversions(
-        self, settings: Settings, set_name: str, signals: SignalSetSettings, layout: Layout
-    ) -> dict[str, Conversion]:
-        known = known_signals(layout)
-        found: dict[str, Conversion] = {}
-        for name, signal in signals.signals.items():
-            where: Where = ("signal_sets", set_name, "signals", name)
-            if name not in known:
-                text = f"layout {layout.name} has no place for signal {name!r}{_meant(name, known)}"
-                self.wrong(where, text)
-            elif known[name] is None:
-                found[name] = self.state(name, signal, where)
-            else:
-                found[name] = self.measured(settings, signal, known[name], where)
-        for needed in (layout.suction_transducer, MODE_SIGNAL):
-            if needed not in signals.signals:
-                text = f"signal {needed} is missing; without it layout {layout.name} can judge nothing"
-                self.wrong(("signal_sets", set_name, "signals"), text)
-        return found
+    def check_probes(self, layout: Layout, described: ModuleSettings, where: Where) -> None:
+        for probe in described.pressure_loss_kpa:
+            self.check_probe(layout, probe, (*where, "pressure_loss_kpa", probe), at_key=True)
+        if described.configured_probe is not None:
+            self.check_probe(layout, described.configured_probe, (*where, "configured_probe"))
 
-    def state(self, name: str, signal: SignalSettings, where: Where) -> Conversion:
-        if name == MODE_SIGNAL:
-            if not signal.values:
-                self.wrong(where, "values is missing; it says which mode each value of the point means")
-                return Conversion(None)
-            for value, mode in signal.values.items():
-                if mode not in MODES:
-                    text = f"no mode {mode!r}{_meant(mode, MODES)}"
-                    self.wrong((*where, "values", value), text)
-            return Conversion(None, words={word(v): float(CODE.get(m, 0)) for v, m in signal.values.items()})
-        if signal.values is None:
-            return Conversion(None)
-        states = {"open": 1.0, "shut": 0.0}
-        for value, state in signal.values.items():
-            if state not in states:
-                self.wrong((*where, "values", value), f"found {state!r}; a valve is open or shut")
-        return Conversion(
-            None, words={word(v): states.get(s, float("nan")) for v, s in signal.values.items()}
-        )
+    def check_probe(self, layout: Layout, probe: str, where: Where, at_key: bool = False) -> None:
+        known = layout.suction_probes
+        if probe not in known:
+            text = f"layout {layout.name} has no suction probe {probe!r}{meant(probe, known)}"
+            self.wrong(where, text, at_key)
 
-    def measured(
-        self, settings: Settings, signal: SignalSettings, dimension: Dimension | None, where: Where
-    ) -> Conversion:
-        if signal.unit is None:
-            allowed = ", ".join(units_of(dimension)) if dimension else ""
-            self.wrong(where, f"unit is missing; right would be one of {allowed}")
-        elif signal.unit not in UNITS or UNITS[signal.unit].dimension is not dimension:
-            allowed = ", ".join(units_of(dimension)) if dimension else ""
-            text = f"{signal.unit!r} is no unit of {dimension}; right would be one of {allowed}"
-            self.wrong((*where, "unit"), text)
-        if dimension in _INSTRUMENTS and signal.accuracy is None:
-            self.wrong(
-                where, "accuracy is missing; state the instrument's limit of error in the signal's unit"
-            )
-        if dimension is not Dimension.PRESSURE:
-            return Conversion(dimension, signal.unit)
-        return Conversion(dimension, signal.unit, self.reference_pa(settings, signal, where))
-
-    def reference_pa(self, settings: Settings, signal: SignalSettings, where: Where) -> float:
-        """What a pressure is counted from [Pa]."""
-        if signal.reference is None:
-            self.wrong(where, "reference is missing; right would be absolute, gauge-vented or gauge-sealed")
-            return 0.0
-        if signal.reference == "gauge-vented" and settings.elevation_m is None:
-            text = "a vented gauge needs the site's elevation; state elevation_m beside site"
-            self.wrong((*where, "reference"), text)
-            return 0.0
-        sealed_at_pa = signal.sealed_at_kpa * 1e3 if signal.sealed_at_kpa else SEALED_AT_PA
-        return float(absolute_pressure(0.0, signal.reference, settings.elevation_m or 0.0, sealed_at_pa))
-
-    def check_points(self, modules: Iterable[ModulePlan | None]) -> None:
-        """No value may belong to two signals."""
+    def check_topics(self, settings: Settings) -> None:
+        """No value may belong to two modules, and none may come in where the agent publishes."""
         owners: dict[tuple[str, str], ModulePath] = {}
-        for module in modules:
-            for point in module.points if module else ():
-                assert module is not None
-                other = owners.setdefault((module.topic, point), module.path)
-                if other != module.path:
-                    where = ("systems", module.path.system, "modules", module.path.module)
-                    text = f"{point} on topic {module.topic} belongs to {other} already; state another topic"
+        for system, of_system in settings.systems.items():
+            for name, described in of_system.modules.items():
+                path = ModulePath(settings.site, system, name)
+                where: Where = ("systems", system, "modules", name, "topic")
+                topic = _topic(settings, described, path)
+                if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
+                    text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
                     self.wrong(where, text)
+                signals = settings.signal_sets.get(described.signal_set)
+                for point in points_of(signals) if signals else ():
+                    other = owners.setdefault((topic, point), path)
+                    if other != path:
+                        text = f"{point} on topic {topic} belongs to {other} already; state another topic"
+                        self.wrong(where, text)
+                        break
+
+
+def _topic(settings: Settings, described: ModuleSettings, path: ModulePath) -> str:
+    return described.topic or f"{settings.broker.telemetry}/{path}"
 
 
 def _core_module(
@@ -306,32 +265,14 @@ def _core_module(
 
 def _core_signal(signals: SignalSetSettings, signal: SignalSettings) -> Signal:
     unit = signal.unit or "/"
+    every_s, max_age_s = ages_s(signals, signal)
     return Signal(
-        max_age_us=int((signal.max_age_s or signals.max_age_s) * SECOND),
-        interval_us=int((signal.every_s or signals.every_s) * SECOND),
+        max_age_us=int(max_age_s * SECOND),
+        interval_us=int(every_s * SECOND),
         half_width=difference_to_si(signal.accuracy or 0.0, unit),
         step=difference_to_si(signal.step, unit),
         on_change=signals.on_change if signal.on_change is None else signal.on_change,
     )
-
-
-def _meant(name: str, known: Iterable[str]) -> str:
-    """The end of a sentence about an unknown name: what was meant, or what there is."""
-    names = sorted(known)
-    close = difflib.get_close_matches(name, names, n=1)
-    if close:
-        return f"; did you mean {close[0]!r}?"
-    return f"; there are {', '.join(names)}" if names else ""
-
-
-def _sentence(error: Mapping[str, Any]) -> str:
-    """A pydantic error in a sentence: what was found and what would be right."""
-    if error["type"] == "missing":
-        return f"{error['loc'][-1]} is missing"
-    if error["type"] == "extra_forbidden":
-        return f"unknown key {error['loc'][-1]!r}"
-    right = error["msg"].removeprefix("Input should be ").removeprefix("a valid ")
-    return f"found {error['input']!r}; right would be {right}"
 
 
 def _json(body: Any) -> str:

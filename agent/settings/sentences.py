@@ -7,7 +7,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple, get_args
 
 from agent.settings.model import NAME, PREFIX, TOPIC, Settings
+from agent.settings.source import Where
 
+LONGEST = 80  # of a value in a sentence
 _RIGHT = {
     "model_type": "a mapping",
     "dict_type": "a mapping",
@@ -27,7 +29,7 @@ _RIGHT = {
 class Wrong(NamedTuple):
     """One thing wrong: the keys that lead there, whether the key itself is meant, and the sentence."""
 
-    where: tuple[str | int, ...]
+    where: Where
     message: str
     at_key: bool
 
@@ -41,7 +43,9 @@ def wrong(error: Mapping[str, Any]) -> Wrong:
         return Wrong(where, f"unknown key {where[-1]!r}{meant(str(where[-1]), _keys_beside(where))}", True)
     found = shown(error["input"])
     if "[key]" in where:
-        return Wrong(where[: where.index("[key]")], f"found the key {found}; right would be {_RIGHT[NAME]}", True)
+        return Wrong(
+            where[: where.index("[key]")], f"found the key {found}; right would be {_RIGHT[NAME]}", True
+        )
     right = _RIGHT.get(error.get("ctx", {}).get("pattern", kind))
     return Wrong(where, f"found {found}; right would be {right or _said(error['msg'])}", False)
 
@@ -49,9 +53,10 @@ def wrong(error: Mapping[str, Any]) -> Wrong:
 def meant(name: str, known: Iterable[str]) -> str:
     """The end of a sentence about an unknown name: what was meant, or what there is."""
     names = sorted(known)
-    close = difflib.get_close_matches(name.lower(), names, n=1)
+    lower = {each.lower(): each for each in names}
+    close = difflib.get_close_matches(name.lower(), lower, n=1)
     if close:
-        return f"; did you mean {close[0]!r}?"
+        return f"; did you mean {lower[close[0]]!r}?"
     return f"; there are {', '.join(names)}" if names else ""
 
 
@@ -62,15 +67,16 @@ def shown(value: object) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, dict | list):
-        return "a mapping" if isinstance(value, dict) else "a list"
-    return repr(value)
+        return f"{'a' if value else 'an empty'} {'mapping' if isinstance(value, dict) else 'list'}"
+    text = repr(value)
+    return text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
 
 
 def _said(message: str) -> str:
     return message.removeprefix("Input should be ")
 
 
-def _keys_beside(where: tuple[str | int, ...]) -> list[str]:
+def _keys_beside(where: Where) -> list[str]:
     """The keys that may stand where an unknown one was found."""
     here: Any = Settings
     for key in where[:-1]:

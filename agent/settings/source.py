@@ -18,6 +18,13 @@ from agent.settings.signals import word
 _TAGS = "tag:yaml.org,2002:"
 _MERGE = f"{_TAGS}merge"
 
+_HINTS = {
+    "mapping values are not allowed here": "; a text that holds ': ' stands in quotes",
+    "found character '\\t' that cannot start any token": "; indent with spaces, not with tabs",
+}
+
+Where = tuple[str | int | float, ...]  # keys and indices from a file's root
+
 
 class Finding(NamedTuple):
     """One thing wrong in a file: where, and what would be right."""
@@ -76,12 +83,12 @@ class Source:
             raise ConfigError([self._finding(*_place(text, error.position), found)]) from None
         except yaml.MarkedYAMLError as error:
             begun = f"{error.context} (line {error.context_mark.line + 1}), " if error.context_mark else ""
-            place = _mark(error.problem_mark)
-            raise ConfigError([self._finding(*place, f"not YAML: {begun}{error.problem}")]) from None
+            found = f"not YAML: {begun}{error.problem}{_HINTS.get(error.problem or '', '')}"
+            raise ConfigError([self._finding(*_mark(error.problem_mark), found)]) from None
         except RecursionError:
             raise ConfigError([self._finding(1, 1, "nested too deeply to be read")]) from None
 
-    def at(self, path: tuple[str | int, ...], message: str, *, at_key: bool = False) -> Finding:
+    def at(self, path: Where, message: str, *, at_key: bool = False) -> Finding:
         """A finding at the place that a path of keys and indices leads to, or as near as the file has it.
 
         The place of a scalar is its own unless its key is meant; the place of all else is its key.
@@ -103,13 +110,14 @@ class Source:
     def _text(self, path: Path) -> str:
         try:
             raw = path.read_bytes()
-            return raw.decode("utf-8-sig")
+            return raw.decode("utf-8")
         except FileNotFoundError:
             raise ConfigError([self._finding(1, 1, "no such file")]) from None
         except OSError as error:
             raise ConfigError([self._finding(1, 1, f"cannot be read: {error.strerror}")]) from None
         except UnicodeDecodeError as error:
-            place = _place(raw[: error.start].decode("utf-8"), error.start)
+            before = raw[: error.start].decode("utf-8")
+            place = _place(before, len(before))
             text = f"the byte 0x{raw[error.start]:02x} is not UTF-8; save the file as UTF-8 text"
             raise ConfigError([self._finding(*place, text)]) from None
 
@@ -136,23 +144,24 @@ class Source:
 
     def _check_keys(self, node: yaml.MappingNode) -> list[Finding]:
         findings: list[Finding] = []
-        words: set[str] = set()
+        first: dict[str, str] = {}
         for key, value in node.value:
-            text = None
+            text, name = None, self._word(key)
             if not isinstance(key, yaml.ScalarNode):
                 text = "a key is one word, not a list or a mapping"
-            elif self._word(key) in words:
-                text = f"{key.value!r} stands twice in this mapping; the first would be lost"
+            elif name in first:
+                again = "" if first[name] == key.value else f", first as {first[name]!r}"
+                text = f"{key.value!r} stands twice in this mapping{again}; one would be lost"
             elif key.tag == _MERGE and not isinstance(value, yaml.MappingNode):
                 text = "<< takes one mapping, such as *NAME; of several it is not agreed which one wins"
             if text:
                 findings.append(self._finding(*_mark(key.start_mark), text))
-            words.add(self._word(key))
+            first.setdefault(name, key.value)
         return findings
 
     def _plain_tags(self, node: yaml.Node) -> tuple[str, ...]:
         if isinstance(node, yaml.ScalarNode):
-            return f"{_TAGS}str", self._loader.resolve(yaml.ScalarNode, node.value, (True, False))
+            return f"{_TAGS}str", self._loader.resolve(yaml.ScalarNode, node.value, (True, False))  # type: ignore[no-untyped-call]
         return (f"{_TAGS}seq" if isinstance(node, yaml.SequenceNode) else f"{_TAGS}map",)
 
     def _word(self, key: yaml.Node) -> str:

@@ -1,0 +1,139 @@
+"""What the signal sets say, checked against the layouts that modules put them to: each signal's conversion.
+
+It opens no file; what is wrong goes to the caller with the keys that lead there.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from agent.assess import CODE, MODE_SIGNAL
+from agent.piping import Layout
+from agent.settings.model import Settings, SignalSetSettings, SignalSettings
+from agent.settings.sentences import meant
+from agent.settings.signals import Conversion, known_signals, word
+from agent.settings.source import Where
+from agent.thermo import absolute_pressure
+from agent.units import UNITS, Dimension, units_of
+
+SEALED_AT_PA = 101_325.0  # where the config names no other sealing pressure
+INSTRUMENTS = (Dimension.TEMPERATURE, Dimension.PRESSURE)
+VALVE = {"shut": 0.0, "open": 1.0}
+MODE = {mode: float(code) for mode, code in CODE.items()}
+KEYS_OF_EVERY_SIGNAL = {"point", "every_s", "max_age_s", "on_change"}
+KEYS_OF_A_MEASURED = {"unit", "accuracy", "step"}
+
+
+class Report(Protocol):
+    """Takes one thing that is wrong: where, the sentence, and whether the key itself is meant."""
+
+    def __call__(self, where: Where, message: str, at_key: bool = False) -> None: ...
+
+
+class SignalSets:
+    """The signal sets of one configuration."""
+
+    def __init__(self, settings: Settings, wrong: Report) -> None:
+        self.settings = settings
+        self.wrong = wrong
+
+    def check(self) -> None:
+        """A point belongs to one signal; a value outlives the wait for the next."""
+        for set_name, signals in self.settings.signal_sets.items():
+            where: Where = ("signal_sets", set_name)
+            self.check_ages(signals.every_s, signals.max_age_s, where)
+            owners: dict[str, str] = {}
+            for name, signal in signals.signals.items():
+                if signal.every_s is not None or signal.max_age_s is not None:
+                    every_s, max_age_s = ages_s(signals, signal)
+                    self.check_ages(every_s, max_age_s, (*where, "signals", name))
+                point = signal.point or name
+                other = owners.setdefault(point, name)
+                if other != name:
+                    text = f"point {point!r} is signal {other} already; a point is one signal"
+                    self.wrong((*where, "signals", name, "point"), text)
+
+    def check_ages(self, every_s: float, max_age_s: float, where: Where) -> None:
+        if max_age_s < every_s:
+            text = f"max_age_s {max_age_s:g} is shorter than every_s {every_s:g}: between two reports "
+            self.wrong((*where, "max_age_s"), text + "the value would be missing")
+
+    def conversions(self, set_name: str, layout: Layout) -> dict[str, Conversion]:
+        """How each signal of a set becomes SI on modules of this layout."""
+        signals = self.settings.signal_sets[set_name]
+        known = known_signals(layout)
+        found: dict[str, Conversion] = {}
+        for name, signal in signals.signals.items():
+            where: Where = ("signal_sets", set_name, "signals", name)
+            if name not in known:
+                text = f"layout {layout.name} has no place for signal {name!r}{meant(name, known)}"
+                self.wrong(where, text)
+                continue
+            dimension = known[name]
+            if dimension is None:
+                found[name] = self.state(name, signal, where)
+            else:
+                found[name] = self.measured(signal, dimension, where)
+        for needed in (layout.suction_transducer, MODE_SIGNAL):
+            if needed not in signals.signals:
+                text = f"signal {needed} is missing; without it layout {layout.name} can judge nothing"
+                self.wrong(("signal_sets", set_name, "signals"), text)
+        return found
+
+    def state(self, name: str, signal: SignalSettings, where: Where) -> Conversion:
+        kind, codes = ("mode", MODE) if name == MODE_SIGNAL else ("valve", VALVE)
+        self.check_keys(signal, kind, {"values"}, where)
+        if name == MODE_SIGNAL and signal.values is None:
+            self.wrong(where, "values is missing; it says which mode each value of the point means")
+        if signal.values is None:
+            return Conversion(None)
+        for value, meaning in signal.values.items():
+            if meaning not in codes:
+                self.wrong((*where, "values", value), f"a {kind} is never {meaning!r}{meant(meaning, codes)}")
+        return Conversion(None, words={word(v): codes.get(m, float("nan")) for v, m in signal.values.items()})
+
+    def measured(self, signal: SignalSettings, dimension: Dimension, where: Where) -> Conversion:
+        allowed = ", ".join(units_of(dimension))
+        if signal.unit is None:
+            self.wrong(where, f"unit is missing; right would be one of {allowed}")
+        elif signal.unit not in UNITS or UNITS[signal.unit].dimension is not dimension:
+            text = f"{signal.unit!r} is no unit of {dimension}; right would be one of {allowed}"
+            self.wrong((*where, "unit"), text)
+        if dimension in INSTRUMENTS and signal.accuracy is None:
+            self.wrong(
+                where, "accuracy is missing; state the instrument's limit of error in the signal's unit"
+            )
+        if dimension is not Dimension.PRESSURE:
+            self.check_keys(signal, dimension, KEYS_OF_A_MEASURED, where)
+            return Conversion(dimension, signal.unit)
+        self.check_keys(signal, dimension, KEYS_OF_A_MEASURED | {"reference", "sealed_at_kpa"}, where)
+        return Conversion(dimension, signal.unit, self.reference_pa(signal, where))
+
+    def reference_pa(self, signal: SignalSettings, where: Where) -> float:
+        """What a pressure is counted from [Pa]."""
+        if signal.reference is None:
+            self.wrong(where, "reference is missing; right would be absolute, gauge-vented or gauge-sealed")
+            return 0.0
+        if signal.reference == "gauge-vented" and self.settings.elevation_m is None:
+            text = "a vented gauge needs the site's elevation; state elevation_m beside site"
+            self.wrong((*where, "reference"), text)
+            return 0.0
+        if signal.reference != "gauge-sealed" and signal.sealed_at_kpa is not None:
+            text = f"the reference is {signal.reference}; only a gauge-sealed one has sealed_at_kpa"
+            self.wrong((*where, "sealed_at_kpa"), text, at_key=True)
+        sealed_at_pa = signal.sealed_at_kpa * 1e3 if signal.sealed_at_kpa else SEALED_AT_PA
+        return float(absolute_pressure(0.0, signal.reference, self.settings.elevation_m or 0.0, sealed_at_pa))
+
+    def check_keys(self, signal: SignalSettings, kind: str, keys: set[str], where: Where) -> None:
+        """No key may stand where it says nothing: its writer meant something."""
+        for key in sorted(signal.model_fields_set - keys - KEYS_OF_EVERY_SIGNAL):
+            self.wrong((*where, key), f"a {kind} has no {key}; leave it out", at_key=True)
+
+
+def points_of(signals: SignalSetSettings) -> dict[str, str]:
+    return {signal.point or name: name for name, signal in signals.signals.items()}
+
+
+def ages_s(signals: SignalSetSettings, signal: SignalSettings) -> tuple[float, float]:
+    """How often a signal is reported, and how old its value may be [s]."""
+    return signal.every_s or signals.every_s, signal.max_age_s or signals.max_age_s

@@ -1,0 +1,409 @@
+# ruff: noqa: E501 (a sentence stands on its line as it is printed)
+"""Each file under bad/ holds one mistake, or several where its name says so, and gets exactly these findings."""
+
+from pathlib import Path
+
+import pytest
+
+from agent.settings import ConfigError, load
+
+BAD = Path(__file__).parent / "bad"
+
+# Not text, or not YAML.
+TEXT = {
+    "empty": [
+        "empty.yaml:1:1: found nothing; right would be a mapping",
+    ],
+    "only-a-comment": [
+        "only-a-comment.yaml:1:1: found nothing; right would be a mapping",
+    ],
+    "not-utf-8": [
+        "not-utf-8.yaml:1:22: the byte 0xfc is not UTF-8; save the file as UTF-8 text",
+    ],
+    "control-character": [
+        "control-character.yaml:1:21: the character #x01 does not belong in a text file",
+    ],
+    "tab": [
+        "tab.yaml:9:1: not YAML: found character '\\t' that cannot start any token; indent with spaces, not with tabs",
+    ],
+    "bracket-left-open": [
+        "bracket-left-open.yaml:14:23: not YAML: while parsing a flow mapping (line 13), expected ',' or '}', but got ':'",
+    ],
+    "quote-left-open": [
+        "quote-left-open.yaml:24:1: not YAML: while scanning a quoted scalar (line 4), found unexpected end of stream",
+    ],
+    "colon-in-a-value": [
+        "colon-in-a-value.yaml:6:14: not YAML: mapping values are not allowed here; a text that holds ': ' stands in quotes",
+    ],
+    "two-documents": [
+        "two-documents.yaml:7:1: not YAML: expected a single document in the stream (line 1), but found another document",
+    ],
+    "unknown-alias": [
+        "unknown-alias.yaml:14:25: not YAML: found undefined alias 'thermistor'",
+    ],
+    "anchor-twice": [
+        "anchor-twice.yaml:14:25: not YAML: found duplicate anchor 'pipe'; first occurrence (line 13), second occurrence",
+    ],
+    "tag": [
+        "tag.yaml:2:14: the tag !!int has no meaning here; leave it out",
+    ],
+    "list-as-key": [
+        "list-as-key.yaml:12:23: a key is one word, not a list or a mapping",
+    ],
+    "nested-too-deeply": [
+        "nested-too-deeply.yaml:1:1: nested too deeply to be read",
+    ],
+}
+
+# Keys that stand twice, aliases and merges: the place is the one where the value was written.
+TWICE_AND_MERGED = {
+    "key-twice": [
+        "key-twice.yaml:11:5: 'every_s' stands twice in this mapping; one would be lost",
+    ],
+    "module-twice": [
+        "module-twice.yaml:24:7: 'n1' stands twice in this mapping; one would be lost",
+    ],
+    "value-twice": [
+        "value-twice.yaml:12:55: '1.0' stands twice in this mapping, first as '1'; one would be lost",
+    ],
+    "value-twice-as-text": [
+        "value-twice-as-text.yaml:12:55: '2' stands twice in this mapping; one would be lost",
+    ],
+    "merge-of-several": [
+        "merge-of-several.yaml:14:26: << takes one mapping, such as *NAME; of several it is not agreed which one wins",
+    ],
+    "merged-mistake": [
+        "merged-mistake.yaml:13:50: found -0.5; right would be greater than 0",
+    ],
+    "mistake-over-a-merge": [
+        "mistake-over-a-merge.yaml:16:19: found -0.5; right would be greater than 0",
+    ],
+    "mistake-behind-an-alias": [
+        "mistake-behind-an-alias.yaml:13:34: 'kPa' is no unit of temperature; right would be one of degC, Cel, K, degF",
+    ],
+}
+
+# Values of another kind or size. A word such as `yes` is a word.
+TYPES = {
+    "list-at-the-top": [
+        "list-at-the-top.yaml:1:1: found a list; right would be a mapping",
+    ],
+    "section-without-content": [
+        "section-without-content.yaml:4:7: found nothing; right would be a mapping",
+    ],
+    "section-as-text": [
+        "section-as-text.yaml:5:9: found 'plant'; right would be a mapping",
+    ],
+    "number-as-text": [
+        "number-as-text.yaml:9:14: found '30'; right would be a number",
+    ],
+    "word-for-a-number": [
+        "word-for-a-number.yaml:9:14: found 'on'; right would be a number",
+    ],
+    "boolean-for-a-number": [
+        "boolean-for-a-number.yaml:2:14: found true; right would be a number",
+    ],
+    "word-for-a-boolean": [
+        "word-for-a-boolean.yaml:11:16: found 'yes'; right would be true or false",
+    ],
+    "leading-zero": [
+        "leading-zero.yaml:9:14: found '030'; right would be a number",
+    ],
+    "number-for-text": [
+        "number-for-text.yaml:21:18: found 410; right would be text",
+    ],
+    "fraction-for-a-whole-number": [
+        "fraction-for-a-whole-number.yaml:5:41: found 30.5; right would be a whole number",
+    ],
+    "port-out-of-range": [
+        "port-out-of-range.yaml:5:34: found 70000; right would be less than or equal to 65535",
+    ],
+    "infinite-number": [
+        "infinite-number.yaml:15:72: found inf; right would be a finite number",
+    ],
+    "number-too-long": [
+        "number-too-long.yaml:2:14: found '9999999999999999999999999999999999999999999999999999999999999999999999999999999...; right would be a number",
+    ],
+    "negative-accuracy": [
+        "negative-accuracy.yaml:15:72: found -10; right would be greater than 0",
+    ],
+    "accuracy-of-zero": [
+        "accuracy-of-zero.yaml:15:72: found 0; right would be greater than 0",
+    ],
+    "elevation-out-of-range": [
+        "elevation-out-of-range.yaml:2:14: found 25000; right would be less than or equal to 6000",
+    ],
+    "name-in-capitals": [
+        "name-in-capitals.yaml:1:7: found 'Hill House'; right would be a name of small letters, digits, - and _",
+    ],
+    "module-name-in-capitals": [
+        "module-name-in-capitals.yaml:23:7: found the key 'N1'; right would be a name of small letters, digits, - and _",
+    ],
+    "number-as-name": [
+        "number-as-name.yaml:8:3: found the key 7; right would be a name of small letters, digits, - and _",
+    ],
+    "no-modules": [
+        "no-modules.yaml:22:5: found an empty mapping; right would be at least one entry",
+    ],
+    "point-without-a-name": [
+        "point-without-a-name.yaml:13:56: found ''; right would be text that is not empty",
+    ],
+}
+
+# Keys that are missing or unknown.
+KEYS = {
+    "missing-section": [
+        "missing-section.yaml:1:1: store is missing",
+    ],
+    "missing-key": [
+        "missing-key.yaml:8:3: max_age_s is missing",
+    ],
+    "missing-refrigerant": [
+        "missing-refrigerant.yaml:20:3: refrigerant is missing",
+    ],
+    "unknown-section": [
+        "unknown-section.yaml:1:1: systems is missing",
+        "unknown-section.yaml:19:1: unknown key 'system'; did you mean 'systems'?",
+    ],
+    "unknown-key": [
+        "unknown-key.yaml:2:1: unknown key 'elevation'; did you mean 'elevation_m'?",
+    ],
+    "unknown-key-of-a-signal": [
+        "unknown-key-of-a-signal.yaml:15:62: unknown key 'accurracy'; did you mean 'accuracy'?",
+    ],
+    "unknown-key-like-no-other": [
+        "unknown-key-like-no-other.yaml:23:60: unknown key 'colour'; there are configured_probe, layout, pressure_loss_kpa, signal_set, topic, unknown_loss_kpa",
+    ],
+    "unknown-key-of-a-limit": [
+        "unknown-key-of-a-limit.yaml:6:26: unknown key 'limit'; did you mean 'limit_k'?",
+    ],
+    "number-as-key": [
+        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, signal_sets, site, store, systems",
+    ],
+}
+
+# Names of things that are not there.
+NAMES = {
+    "unknown-layout": [
+        "unknown-layout.yaml:23:20: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
+    ],
+    "unknown-layout-of-two-modules": [
+        "unknown-layout-of-two-modules.yaml:23:20: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
+        "unknown-layout-of-two-modules.yaml:24:20: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
+    ],
+    "no-folder-of-layouts": [
+        "no-folder-of-layouts.yaml:23:20: no layout file nowhere/two-pipe-twin-late.yaml",
+    ],
+    "unknown-signal-set": [
+        "unknown-signal-set.yaml:23:52: no signal set 'poled'; did you mean 'polled'?",
+    ],
+    "unknown-refrigerant": [
+        "unknown-refrigerant.yaml:21:18: no refrigerant 'R410A'; did you mean 'R-410A'?",
+    ],
+    "unknown-signal": [
+        "unknown-signal.yaml:13:7: layout two-pipe-twin-late has no place for signal 'suction_pip'; did you mean 'suction_pipe'?",
+    ],
+    "signal-of-another-layout": [
+        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, discharge_1, discharge_2, discharge_pressure, liquid_line, mode, outdoor_air, outdoor_coil_gas, suction_pipe, suction_pressure",
+    ],
+    "unknown-mode": [
+        "unknown-mode.yaml:12:34: a mode is never 'cool'; did you mean 'cooling'?",
+    ],
+    "mode-in-capitals": [
+        "mode-in-capitals.yaml:12:26: a mode is never 'Off'; did you mean 'off'?",
+    ],
+    "unknown-state-of-a-valve": [
+        "unknown-state-of-a-valve.yaml:17:34: a valve is never 'closed'; there are open, shut",
+    ],
+    "unknown-probe": [
+        "unknown-probe.yaml:23:78: layout two-pipe-twin-late has no suction probe 'compressor_inlett'; did you mean 'compressor_inlet'?",
+    ],
+    "loss-at-unknown-probe": [
+        "loss-at-unknown-probe.yaml:23:80: layout two-pipe-twin-late has no suction probe 'suction'; did you mean 'suction_pipe'?",
+    ],
+    "unknown-alarm": [
+        "unknown-alarm.yaml:6:10: no alarm 'superheat-lo'; did you mean 'superheat-low'?",
+    ],
+}
+
+# What a signal says of its instrument.
+SIGNALS = {
+    "unknown-unit": [
+        "unknown-unit.yaml:15:32: 'psig' is no unit of pressure; right would be one of Pa, hPa, kPa, MPa, bar, psi, kgf/cm2",
+    ],
+    "unit-of-another-dimension": [
+        "unit-of-another-dimension.yaml:13:28: 'kPa' is no unit of temperature; right would be one of degC, Cel, K, degF",
+    ],
+    "missing-unit": [
+        "missing-unit.yaml:16:7: unit is missing; right would be one of Hz, 1/s, 1/min",
+    ],
+    "missing-accuracy": [
+        "missing-accuracy.yaml:13:7: accuracy is missing; state the instrument's limit of error in the signal's unit",
+    ],
+    "missing-reference": [
+        "missing-reference.yaml:15:7: reference is missing; right would be absolute, gauge-vented or gauge-sealed",
+    ],
+    "unknown-reference": [
+        "unknown-reference.yaml:15:48: found 'gauge'; right would be 'absolute', 'gauge-vented' or 'gauge-sealed'",
+    ],
+    "vented-gauge-without-elevation": [
+        "vented-gauge-without-elevation.yaml:14:48: a vented gauge needs the site's elevation; state elevation_m beside site",
+    ],
+    "missing-values-of-the-mode": [
+        "missing-values-of-the-mode.yaml:12:7: values is missing; it says which mode each value of the point means",
+    ],
+    "values-without-content": [
+        "values-without-content.yaml:12:14: found an empty mapping; right would be at least one entry",
+    ],
+    "missing-mode": [
+        "missing-mode.yaml:11:5: signal mode is missing; without it layout two-pipe-twin-late can judge nothing",
+    ],
+    "missing-suction-pressure": [
+        "missing-suction-pressure.yaml:11:5: signal suction_pressure is missing; without it layout two-pipe-twin-late can judge nothing",
+    ],
+    "unit-of-a-valve": [
+        "unit-of-a-valve.yaml:17:22: a valve has no unit; leave it out",
+    ],
+    "values-of-a-temperature": [
+        "values-of-a-temperature.yaml:13:49: a temperature has no values; leave it out",
+    ],
+    "reference-of-a-temperature": [
+        "reference-of-a-temperature.yaml:13:49: a temperature has no reference; leave it out",
+    ],
+    "sealed-at-of-a-vented-gauge": [
+        "sealed-at-of-a-vented-gauge.yaml:15:62: the reference is gauge-vented; only a gauge-sealed one has sealed_at_kpa",
+    ],
+    "sealed-at-in-another-unit": [
+        "sealed-at-in-another-unit.yaml:15:77: found 14.7; right would be greater than or equal to 50",
+    ],
+    "shorter-lived-than-reported": [
+        "shorter-lived-than-reported.yaml:10:16: max_age_s 120 is shorter than every_s 300: between two reports the value would be missing",
+    ],
+    "signal-shorter-lived-than-reported": [
+        "signal-shorter-lived-than-reported.yaml:13:7: max_age_s 120 is shorter than every_s 600: between two reports the value would be missing",
+    ],
+}
+
+# A value belongs to one signal of one module, and comes in where the agent listens.
+TOPICS = {
+    "point-twice": [
+        "point-twice.yaml:14:33: point 'T7' is signal suction_pipe already; a point is one signal",
+    ],
+    "point-is-another-signal": [
+        "point-is-another-signal.yaml:14:7: point 'compressor_inlet' is signal suction_pipe already; a point is one signal",
+    ],
+    "topic-twice": [
+        "topic-twice.yaml:24:19: mode on topic plant/hill-house/north/n1 belongs to hill-house/north/n1 already; state another topic",
+    ],
+    "topic-with-wildcard": [
+        "topic-with-wildcard.yaml:23:67: found 'plant/+/n1'; right would be a topic without + and #",
+    ],
+    "telemetry-with-wildcard": [
+        "telemetry-with-wildcard.yaml:5:21: found 'plant/#'; right would be a topic without + and #, and without / at its end",
+    ],
+    "telemetry-with-slash": [
+        "telemetry-with-slash.yaml:5:21: found 'plant/'; right would be a topic without + and #, and without / at its end",
+    ],
+    "telemetry-where-the-agent-publishes": [
+        "telemetry-where-the-agent-publishes.yaml:23:7: topic dewline/hill-house/north/n1 lies under broker.prefix, where the agent hears nothing",
+    ],
+}
+
+# Anything but a file of SQLite; a password is not repeated.
+STORE = {
+    "store-of-another-kind": [
+        "store-of-another-kind.yaml:4:14: found a URL that begins with 'postgresql'; right would be sqlite:///PATH, with four slashes for an absolute path",
+    ],
+    "store-with-two-slashes": [
+        "store-with-two-slashes.yaml:4:14: found 'sqlite://hill-house.db'; right would be sqlite:///PATH, with four slashes for an absolute path",
+    ],
+    "store-in-memory": [
+        "store-in-memory.yaml:4:14: found 'sqlite:///:memory:'; right would be sqlite:///PATH, with four slashes for an absolute path",
+    ],
+    "store-as-a-path": [
+        "store-as-a-path.yaml:4:14: found a URL that begins with 'hill-house.db'; right would be sqlite:///PATH, with four slashes for an absolute path",
+    ],
+    "store-without-a-file": [
+        "store-without-a-file.yaml:4:14: found 'sqlite:///'; right would be sqlite:///PATH, with four slashes for an absolute path",
+    ],
+}
+
+# A layout's findings carry the layout file's own place.
+LAYOUTS = {
+    "layout-loop": [
+        "layouts/loop.yaml:8:1: junction low_side lies on a loop; suction flow runs one way",
+        "layouts/loop.yaml:8:1: vessel accumulator lies on a loop; suction flow runs one way",
+    ],
+    "layout-dead-end": [
+        "layouts/dead-end.yaml:8:1: from probe sump no compressor is reached",
+    ],
+    "layout-no-transducer": [
+        "layouts/no-transducer.yaml:8:1: found transducers: none; exactly one measures suction pressure",
+    ],
+    "layout-unknown-place": [
+        "layouts/unknown-place.yaml:11:26: unknown kind of place 'vesel'; here stand evaporator, segment, probe, transducer, junction, vessel, inlet, split, compressor",
+    ],
+    "layout-unknown-effect": [
+        "layouts/unknown-effect.yaml:20:3: effect is 'warm'; right would be warms, cools, either",
+    ],
+    "layout-unknown-inlet": [
+        "layouts/unknown-inlet.yaml:19:1: hot_gas joins on a path but its effect is not described here",
+        "layouts/unknown-inlet.yaml:21:3: is on no path of suction_side; put 'inlet: NAME' where it joins",
+    ],
+    "layout-unknown-evaporator": [
+        "layouts/unknown-evaporator.yaml:23:13: no evaporator 'indoor_unit' on suction_side; there are indoor_units, outdoor_coil",
+    ],
+    "layout-renamed": [
+        "layouts/renamed.yaml:2:9: found 'renamd'; the file's name says 'renamed'",
+    ],
+    "layout-not-yaml": [
+        "layouts/not-yaml.yaml:21:17: not YAML: while parsing a flow mapping (line 20), expected ',' or '}', but got ':'",
+    ],
+    "layout-not-a-mapping": [
+        "layouts/not-a-mapping.yaml:1:1: a layout file is a mapping with layout, suction_side, modes",
+    ],
+    "layout-empty": [
+        "layouts/empty.yaml:1:1: a layout file is a mapping with layout, suction_side, modes",
+    ],
+}
+
+# Several at once, sorted by place.
+SEVERAL = {
+    "several-settings": [
+        "several-settings.yaml:2:14: found 'high'; right would be a number",
+        "several-settings.yaml:5:1: telemetry is missing",
+        "several-settings.yaml:5:10: unknown key 'telemetri'; did you mean 'telemetry'?",
+        "several-settings.yaml:15:72: found -10; right would be greater than 0",
+        "several-settings.yaml:21:17: found nothing; right would be text",
+    ],
+    "several-meanings": [
+        "several-meanings.yaml:6:10: no alarm 'superheat-lo'; did you mean 'superheat-low'?",
+        "several-meanings.yaml:13:34: a mode is never 'colling'; did you mean 'cooling'?",
+        "several-meanings.yaml:17:34: 'psi' is no unit of frequency; right would be one of Hz, 1/s, 1/min",
+        "several-meanings.yaml:22:18: no refrigerant 'R410A'; did you mean 'R-410A'?",
+        "several-meanings.yaml:24:78: layout two-pipe-twin-late has no suction probe 'inlet'; there are compressor_inlet, outdoor_coil_gas, suction_pipe",
+        "several-meanings.yaml:25:20: no layout file ../../../config/layouts/two-pipe-single.yaml; did you mean 'two-pipe-single-early'?",
+        "several-meanings.yaml:25:49: no signal set 'poled'; did you mean 'polled'?",
+    ],
+    "layout-several": [
+        "layouts/several.yaml:8:1: found transducers: none; exactly one measures suction pressure",
+        "layouts/several.yaml:20:3: effect is 'warm'; right would be warms, cools, either",
+        "layouts/several.yaml:24:3: only steady modes are described: cooling, heating, simultaneous",
+    ],
+}
+
+EXPECTED = TEXT | TWICE_AND_MERGED | TYPES | KEYS | NAMES | SIGNALS | TOPICS | STORE | LAYOUTS | SEVERAL
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_findings_of(name, monkeypatch):
+    monkeypatch.chdir(BAD)  # so that a finding names its file as it stands above
+    with pytest.raises(ConfigError) as raised:
+        load(Path(f"{name}.yaml"))
+    assert str(raised.value).splitlines() == EXPECTED[name]
+
+
+def test_every_bad_file_is_expected_and_the_good_one_loads():
+    assert {file.stem for file in BAD.glob("*.yaml")} == set(EXPECTED)
+    assert {f"layout-{file.stem}" for file in BAD.glob("layouts/*.yaml")} == {*LAYOUTS, "layout-several"}
+    assert len(load(BAD.parent / "good.yaml").modules) == 1

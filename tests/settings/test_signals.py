@@ -1,0 +1,113 @@
+"""From values as received to SI: units of each reading, references, words."""
+
+import numpy as np
+import pytest
+
+from agent.piping import Layout
+from agent.settings.signals import Conversion, known_signals, word
+from agent.settings.source import Source
+from agent.units import Dimension
+from tests.settings.site import LAYOUTS
+
+TEMPERATURE = Conversion(Dimension.TEMPERATURE, "degC")
+
+
+def converted(conversion, *readings):
+    """Values in SI of readings given as (value, unit stated by the payload)."""
+    times = np.arange(len(readings), dtype=np.int64)
+    samples = conversion.samples(times, [value for value, _ in readings], [unit for _, unit in readings])
+    assert samples.time_us is times
+    assert samples.value.dtype == np.float64
+    return samples.value.tolist()
+
+
+def test_no_readings_are_no_samples():
+    for conversion in (TEMPERATURE, Conversion(None), Conversion(None, words={"1": 1.0})):
+        assert converted(conversion) == []
+
+
+def test_each_reading_has_its_own_unit():
+    """12 degC is 53.6 degF and 285.15 K by definition (SI brochure)."""
+    found = converted(TEMPERATURE, (12.0, None), (53.6, "degF"), (285.15, "K"), (12, "Cel"))
+    assert found == pytest.approx([12.0] * 4, abs=1e-12)
+
+
+def test_the_payload_s_unit_goes_before_the_configured_one():
+    assert converted(Conversion(Dimension.PRESSURE, "kPa"), (1, None), (1, "bar"), (1, "Pa")) == [
+        1e3,
+        1e5,
+        1.0,
+    ]
+
+
+def test_an_unknown_unit_or_one_of_another_dimension_is_not_usable():
+    found = converted(TEMPERATURE, (12.0, "furlong"), (12.0, "kPa"), (12.0, "%"), (12.0, ""), (12.0, None))
+    assert np.isnan(found[:4]).all()
+    assert found[4] == 12.0
+
+
+@pytest.mark.parametrize("value", ["12.0 degC", "12", "", "open", float("nan")])
+def test_text_in_a_numeric_signal_is_not_usable(value):
+    found = converted(TEMPERATURE, (11.0, None), (value, None), (12.0, None))
+    assert np.isnan(found[1])
+    assert [found[0], found[2]] == [11.0, 12.0]
+
+
+def test_a_gauge_pressure_counts_from_its_reference_in_every_unit():
+    """1 psi = 6894.757 Pa (NIST SP 811, B.8, from memory)."""
+    gauge = Conversion(Dimension.PRESSURE, "psi", reference_pa=101_325.0)
+    found = converted(gauge, (100, None), (689.4757, "kPa"), (0, "bar"))
+    assert found == pytest.approx([790_800.7, 790_800.7, 101_325.0], abs=0.1)
+
+
+def test_a_number_without_unit_stays_as_it_is():
+    assert converted(Conversion(None), (1, None), (0.0, None), (True, None))[:3] == [1.0, 0.0, 1.0]
+    assert np.isnan(converted(Conversion(None), ("open", None))).all()
+
+
+def test_words_of_a_state():
+    """A gateway sends 1, 1.0, true or "1" for one state; what nobody described is not usable."""
+    state = Conversion(None, words={"1": 3.0, "cool": 3.0, "0": 1.0})
+    assert converted(state, *((v, None) for v in (1, 1.0, "1", " 1 ", True, "cool"))) == [3.0] * 6
+    assert converted(state, (0, None), (False, None), (-0.0, None)) == [1.0] * 3
+    assert np.isnan(converted(state, (2, None), (1.5, None), ("COOL", None), ("", None))).all()
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (1, "1"),
+        (1.0, "1"),
+        (True, "1"),
+        ("1", "1"),
+        (-3.0, "-3"),
+        (1.5, "1.5"),
+        (" cool ", "cool"),
+        (1_000_000, "1000000"),
+        (1_048_577.0, "1048577"),
+        (2**53, "9007199254740992"),
+        (0.1234567, "0.1234567"),
+        (float("inf"), "inf"),
+    ],
+)
+def test_word(value, text):
+    assert word(value) == text
+
+
+def test_large_numbers_are_different_words():
+    """A mode point that is a set of bits: codes beyond six digits do not run together."""
+    assert len({word(2**20 + n) for n in range(10)}) == 10
+
+
+def test_known_signals_of_a_layout():
+    layout = Layout.from_mapping(Source(LAYOUTS / "two-pipe-twin-late.yaml").data)
+    known = known_signals(layout)
+    assert {name for name, kind in known.items() if kind is None} == {"mode", "bypass_valve"}
+    assert {name for name, kind in known.items() if kind is Dimension.PRESSURE} == {
+        "suction_pressure",
+        "discharge_pressure",
+    }
+    assert known["compressor_2_speed"] is Dimension.FREQUENCY
+    assert known["compressor_2_current"] is Dimension.CURRENT
+    assert known["compressor_inlet"] is known["discharge_2"] is known["liquid_line"] is Dimension.TEMPERATURE
+    assert "accumulator_outlet" not in known
