@@ -4,7 +4,7 @@ from agent.alarms.catalogue import CATALOGUE, Entry, Limits, Priority
 from agent.alarms.conditions import CONDITIONS, Condition, conditions
 from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, occurrences
 from agent.alarms.facts import Facts, active, cannot_prove_dry, facts, priority
-from agent.alarms.journal import Line, Transition, reconcile
+from agent.alarms.journal import Line, Transition, next_announced, reconcile
 
 __all__ = [
     "CATALOGUE",
@@ -24,6 +24,7 @@ __all__ = [
     "conditions",
     "detect",
     "facts",
+    "next_announced",
     "occurrences",
     "priority",
     "reconcile",

@@ -27,6 +27,7 @@ class Limits:
     deadband_k: float
     on_delay_s: float
     off_delay_s: float
+    urgent_on_delay_s: float | None = None  # the delay where the evidence leaves no doubt; None: the same
 
 
 @dataclass(frozen=True)
@@ -42,10 +43,13 @@ class Entry:
     urgent: Priority | None = None  # priority when the evidence leaves no doubt
 
     def with_limits(self, **changes: float | None) -> Entry:
-        """The same alarm with a site's own limits; None keeps what stands."""
-        return replace(
-            self, limits=replace(self.limits, **{k: v for k, v in changes.items() if v is not None})
-        )
+        """The same alarm with a site's own limits; None keeps what stands. Second best stays the wider."""
+        limits = replace(self.limits, **{k: v for k, v in changes.items() if v is not None})
+        before, second = self.limits.limit_k, self.limits.second_best_k
+        if before is not None and second is not None and limits.limit_k is not None:
+            wider = min if second < before else max
+            limits = replace(limits, second_best_k=wider(second, limits.limit_k))
+        return replace(self, limits=limits)
 
 
 SUPERHEAT_LOW = Entry(
@@ -71,6 +75,14 @@ SUPERHEAT_HIGH = Entry(
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=14.0, second_best_k=20.0, deadband_k=2.0, on_delay_s=1800, off_delay_s=900),
 )
+SUPERHEAT_HUNTING = Entry(
+    name="superheat-hunting",
+    cause="Return superheat swings to and fro: an expansion valve does not find its place.",
+    consequence="Liquid may come back in the valleys; capacity and efficiency fall.",
+    first_response="Read the swing and its period; look at the valve openings of running indoor units.",
+    priority=Priority.LOW,
+    limits=Limits(limit_k=5.0, second_best_k=None, deadband_k=1.5, on_delay_s=1200, off_delay_s=1200),
+)
 PROBE_UNFIT = Entry(
     name="probe-unfit",
     cause="The site takes superheat from a probe that is not fit for it in this mode.",
@@ -80,4 +92,22 @@ PROBE_UNFIT = Entry(
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=600, off_delay_s=600),
 )
 
-CATALOGUE: Mapping[str, Entry] = {e.name: e for e in (SUPERHEAT_LOW, SUPERHEAT_HIGH, PROBE_UNFIT)}
+WATCH_BLIND = Entry(
+    name="watch-blind",
+    cause="The module is not known to stand, and its return superheat cannot be decided.",
+    consequence="Liquid coming back would not be noticed.",
+    first_response="Read the cause beside it: missing readings, values that do not settle, or the piping.",
+    priority=Priority.MEDIUM,
+    limits=Limits(
+        limit_k=None,
+        second_best_k=None,
+        deadband_k=0.0,
+        on_delay_s=3600,
+        off_delay_s=0,
+        urgent_on_delay_s=0,
+    ),
+)
+
+CATALOGUE: Mapping[str, Entry] = {
+    e.name: e for e in (SUPERHEAT_LOW, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, PROBE_UNFIT, WATCH_BLIND)
+}

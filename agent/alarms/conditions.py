@@ -11,11 +11,20 @@ from enum import StrEnum
 
 import numpy as np
 
-from agent.alarms.catalogue import CATALOGUE, PROBE_UNFIT, SUPERHEAT_HIGH, SUPERHEAT_LOW, Entry
-from agent.assess.assessment import Status
-from agent.assess.frames import BoolArray, IntArray
+from agent.alarms.catalogue import (
+    CATALOGUE,
+    PROBE_UNFIT,
+    SUPERHEAT_HIGH,
+    SUPERHEAT_HUNTING,
+    SUPERHEAT_LOW,
+    WATCH_BLIND,
+    Entry,
+)
+from agent.assess.assessment import SWING, Cause, Status
+from agent.assess.frames import BoolArray, FloatArray, IntArray
+from agent.assess.modes import TRANSIENT_MODES
 from agent.assess.stretch import Stretch, Track
-from agent.piping import RETURN, STEADY_MODES, Fitness, Standing
+from agent.piping import COMPRESSOR_INLET, RETURN, STEADY_MODES, Fitness, Standing
 
 
 class Condition(StrEnum):
@@ -24,6 +33,7 @@ class Condition(StrEnum):
     UNKNOWN = "unknown"  # nothing decided: neither raises nor clears
     CLEAR = "clear"  # inside the limit by the deadband
     INSIDE = "inside"  # neither beyond nor clear
+    POSSIBLE = "possible"  # beyond, by values that have not settled
     BEYOND = "beyond"
     BEYOND_DOUBT = "beyond_doubt"  # beyond with the full uncertainty
 
@@ -39,24 +49,55 @@ def conditions(
     return {
         SUPERHEAT_LOW.name: _superheat_low(stretch, catalogue[SUPERHEAT_LOW.name]),
         SUPERHEAT_HIGH.name: _superheat_high(stretch, catalogue[SUPERHEAT_HIGH.name]),
+        SUPERHEAT_HUNTING.name: _superheat_hunting(stretch, catalogue[SUPERHEAT_HUNTING.name]),
         PROBE_UNFIT.name: _probe_unfit(stretch, configured_probe),
+        WATCH_BLIND.name: _watch_blind(stretch),
     }
 
 
 def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:
-    track, limit = stretch.tracks[RETURN], _limit(stretch, entry)
-    low = track.value < limit
-    beyond = low & (track.value - track.below <= 0)
-    without_doubt = beyond & (track.value + track.above < limit)
-    clear = track.value >= limit + entry.limits.deadband_k
-    return _coded(_decided(stretch, track), clear, beyond, without_doubt)
+    """Low return superheat; or, where only warmer streams have joined, even the compressor inlet is low."""
+    returned, late = stretch.tracks[RETURN], stretch.tracks[COMPRESSOR_INLET]
+    limit = _limit(stretch, returned, entry)
+    nearly_saturated = (returned.value < limit) & (returned.value - returned.below <= 0)
+    fit = _standing(stretch, returned, Standing.FIT)
+    sure = nearly_saturated & fit & (returned.value + returned.above < limit)
+    clear = (returned.value >= limit + entry.limits.deadband_k) & (returned.value - returned.below > 0)
+    code = _coded(_status(stretch, returned, Status.DECIDED), clear, nearly_saturated, sure)
+    code[_unsettled(stretch, returned) & nearly_saturated] = _CODE[Condition.POSSIBLE]
+    usual = np.nan if entry.limits.limit_k is None else entry.limits.limit_k
+    saturated_late = (late.value < usual) & (late.value - late.below <= 0)
+    bounded = _status(stretch, late, Status.DECIDED) & _standing(stretch, late, Standing.UPPER_BOUND)
+    weaker = np.isin(code, [_CODE[c] for c in (Condition.UNKNOWN, Condition.CLEAR, Condition.INSIDE)])
+    code[bounded & saturated_late & weaker] = _CODE[Condition.BEYOND]
+    return code
 
 
 def _superheat_high(stretch: Stretch, entry: Entry) -> IntArray:
-    track, limit = stretch.tracks[RETURN], _limit(stretch, entry)
+    track = stretch.tracks[RETURN]
+    limit = _limit(stretch, track, entry)
     beyond = track.value - track.below > limit
     clear = track.value <= limit - entry.limits.deadband_k
-    return _coded(_decided(stretch, track), clear, beyond, np.zeros_like(beyond))
+    return _coded(_status(stretch, track, Status.DECIDED), clear, beyond, np.zeros_like(beyond))
+
+
+def _superheat_hunting(stretch: Stretch, entry: Entry) -> IntArray:
+    track = stretch.tracks[SWING]
+    limit = np.nan if entry.limits.limit_k is None else entry.limits.limit_k
+    beyond = track.value - track.below > limit
+    clear = track.value <= limit - entry.limits.deadband_k
+    return _coded(_status(stretch, track, Status.DECIDED), clear, beyond, np.zeros_like(beyond))
+
+
+def _watch_blind(stretch: Stretch) -> IntArray:
+    """Not known to stand, and no decided superheat; without doubt where a transient mode lasts too long."""
+    decided = _status(stretch, stretch.tracks[RETURN], Status.DECIDED)
+    modes = [situation.mode for situation, _ in stretch.situations]
+    stands = np.array([mode == "off" for mode in modes])[stretch.situation]
+    passing = np.array([mode in TRANSIENT_MODES for mode in modes])[stretch.situation]
+    too_long = passing & (stretch.lasted_us > stretch.longest_transient_us)
+    blind = ~decided & ~stands
+    return _coded(np.ones_like(blind), ~blind, blind, blind & too_long)
 
 
 def _probe_unfit(stretch: Stretch, configured_probe: str | None) -> IntArray:
@@ -68,17 +109,30 @@ def _probe_unfit(stretch: Stretch, configured_probe: str | None) -> IntArray:
     return _coded(known, good, ~good, np.zeros_like(good))
 
 
-def _limit(stretch: Stretch, entry: Entry) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    """The limit at every grid time: wider where the value is only second best."""
-    wider = [said.standing is Standing.SECOND_BEST for said in stretch.phrases]
-    second_best = np.array(wider)[stretch.tracks[RETURN].said]
+def _limit(stretch: Stretch, track: Track, entry: Entry) -> FloatArray:
+    """The limit at every grid time: wider where the value is second best, none after the accumulator."""
     usual, second = entry.limits.limit_k, entry.limits.second_best_k
-    return np.where(second_best, np.nan if second is None else second, np.nan if usual is None else usual)
+    low = entry.name == SUPERHEAT_LOW.name
+    limits = {Standing.SECOND_BEST: second, Standing.AFTER_ACCUMULATOR: None if low else second}
+    found = [limits.get(said.standing, usual) if said.standing else usual for said in stretch.phrases]
+    return np.array([np.nan if limit is None else limit for limit in found])[track.said]
 
 
-def _decided(stretch: Stretch, track: Track) -> BoolArray:
-    decided = [said.status is Status.DECIDED for said in stretch.phrases]
-    return np.array(decided)[track.said]
+def _status(stretch: Stretch, track: Track, status: Status) -> BoolArray:
+    here: BoolArray = np.array([said.status is status for said in stretch.phrases])[track.said]
+    return here
+
+
+def _standing(stretch: Stretch, track: Track, standing: Standing) -> BoolArray:
+    here: BoolArray = np.array([said.standing is standing for said in stretch.phrases])[track.said]
+    return here
+
+
+def _unsettled(stretch: Stretch, track: Track) -> BoolArray:
+    """There is a value, and it moves; not because the mode has just changed."""
+    moving = (Cause.SPREAD, Cause.SLOPE)
+    here: BoolArray = np.array([said.cause in moving for said in stretch.phrases])[track.said]
+    return here
 
 
 def _coded(known: BoolArray, clear: BoolArray, beyond: BoolArray, without_doubt: BoolArray) -> IntArray:

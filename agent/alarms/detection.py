@@ -1,7 +1,8 @@
 """When an alarm is active: its conditions through the delays, in event time.
 
-A pure fold. A gap neither raises nor clears; one longer than a delay starts that delay anew. Only the
-moments at which the state changes are kept, so that any moment can be taken up again from the one before.
+A pure fold. A delay counts the time for which its condition holds; what is neither, or not known, halts the
+count without adding to it, and when that outlasts the delay the count starts anew. Only the moments at which
+the state changes are kept, so that any moment can be taken up again from the one before.
 """
 
 from __future__ import annotations
@@ -15,18 +16,19 @@ from agent.alarms.catalogue import Limits
 from agent.alarms.conditions import CONDITIONS, Condition
 from agent.assess.frames import IntArray
 
-_BEYOND = (Condition.BEYOND, Condition.BEYOND_DOUBT)
+# What raises an alarm, the weaker first.
+LEVELS = (Condition.POSSIBLE, Condition.BEYOND, Condition.BEYOND_DOUBT)
 
 
 class Detection(NamedTuple):
     """An alarm's state at a time; the times are event times in µs."""
 
     active: bool = False
-    without_doubt: bool = False
-    since_us: int | None = None  # the condition of an active alarm has held since
-    beyond_us: int | None = None  # not active: start of the stretch beyond the limit
-    clear_us: int | None = None  # active: start of the stretch inside the limit
-    unknown_us: int | None = None  # start of the gap that goes on
+    level: str | None = None  # of LEVELS: the strongest evidence since it became active
+    since_us: int | None = None  # when the condition began
+    beyond_us: int | None = None  # not active: from when the on-delay counts
+    clear_us: int | None = None  # active: from when the off-delay counts
+    halted_us: int | None = None  # the count has halted since; of an active alarm: nothing can be told
 
 
 class ChangePoint(NamedTuple):
@@ -49,12 +51,13 @@ def detect(start: Detection, grid_us: IntArray, codes: IntArray, limits: Limits)
 
     ``start``: the state before the first. ``codes``: indices into CONDITIONS. Returns the changes, ascending.
     """
-    on_us, off_us = int(limits.on_delay_s * 1e6), int(limits.off_delay_s * 1e6)
     points: list[ChangePoint] = []
     state = start
     for condition, times in _runs(grid_us, codes):
-        for change in _through(state, condition, times, on_us, off_us):
+        for change in _through(state, condition, times, limits):
             if change.state != state:
+                if points and points[-1].grid_us == change.grid_us:
+                    points.pop()  # a delay that ran out within a halt: one change at a time
                 points.append(change)
                 state = change.state
     return points
@@ -83,36 +86,49 @@ def _runs(grid_us: IntArray, codes: IntArray) -> Iterator[tuple[Condition, IntAr
 
 
 def _through(
-    state: Detection, condition: Condition, times: IntArray, on_us: int, off_us: int
+    state: Detection, condition: Condition, times: IntArray, limits: Limits
 ) -> Iterator[ChangePoint]:
     """The states that a run of one condition leads to."""
     first = int(times[0])
-    gap_us = first - state.unknown_us if state.unknown_us is not None else 0
-    if condition is Condition.UNKNOWN:
-        yield ChangePoint(first, state._replace(unknown_us=state.unknown_us or first))
+    if condition is Condition.UNKNOWN or (condition is Condition.INSIDE and not state.active):
+        counting = state.active or state.beyond_us is not None
+        halted = state._replace(halted_us=state.halted_us or first)
+        yield ChangePoint(first, halted if counting else Detection())
         return
-    state = state._replace(unknown_us=None)
-    if condition in _BEYOND:
-        sure = condition is Condition.BEYOND_DOUBT
-        if state.active:
-            yield ChangePoint(first, state._replace(without_doubt=sure, clear_us=None))
-            return
-        began = first if state.beyond_us is None or gap_us > on_us else state.beyond_us
-        yield ChangePoint(first, Detection(beyond_us=began))
-        due = times[times >= began + on_us]
-        if len(due):
-            yield ChangePoint(int(due[0]), Detection(active=True, without_doubt=sure, since_us=began))
-        return
-    state = state._replace(beyond_us=None)
-    if condition is Condition.INSIDE:
+    halt_us = first - state.halted_us if state.halted_us is not None else 0
+    state = state._replace(halted_us=None)
+    if condition in LEVELS:
+        yield from _beyond(state, condition, times, halt_us, limits)
+    elif condition is Condition.INSIDE:
         yield ChangePoint(first, state._replace(clear_us=None))
-        return
-    fresh = state.clear_us is None or gap_us > off_us
-    if not state.active:
+    elif not state.active:
         yield ChangePoint(first, Detection())
+    else:
+        off_us = int(limits.off_delay_s * 1e6)
+        fresh = state.clear_us is None or halt_us > off_us
+        began = first if state.clear_us is None or fresh else state.clear_us + halt_us
+        yield ChangePoint(first, state._replace(clear_us=began))
+        due = times[times >= began + off_us]
+        if len(due):
+            yield ChangePoint(int(due[0]), Detection())
+
+
+def _beyond(
+    state: Detection, condition: Condition, times: IntArray, halt_us: int, limits: Limits
+) -> Iterator[ChangePoint]:
+    first = int(times[0])
+    if state.active:
+        level = max((state.level, condition), key=lambda level: LEVELS.index(Condition(level or condition)))
+        yield ChangePoint(first, state._replace(level=level, clear_us=None))
         return
-    state = state._replace(clear_us=first if fresh else state.clear_us)
-    yield ChangePoint(first, state)
-    due = times[times >= (state.clear_us or first) + off_us]
+    urgent_s = limits.urgent_on_delay_s if condition is Condition.BEYOND_DOUBT else None
+    on_us = int((limits.on_delay_s if urgent_s is None else urgent_s) * 1e6)
+    since_us, began = state.since_us, state.beyond_us
+    if since_us is None or began is None or halt_us > on_us:
+        since_us = began = first
+    else:
+        began += halt_us
+    yield ChangePoint(first, Detection(since_us=since_us, beyond_us=began))
+    due = times[times >= began + on_us]
     if len(due):
-        yield ChangePoint(int(due[0]), Detection())
+        yield ChangePoint(int(due[0]), Detection(active=True, level=condition, since_us=since_us))

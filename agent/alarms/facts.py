@@ -5,57 +5,62 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_LOW, Entry, Priority
+from agent.alarms.catalogue import (
+    PROBE_UNFIT,
+    SUPERHEAT_HUNTING,
+    SUPERHEAT_LOW,
+    WATCH_BLIND,
+    Entry,
+    Priority,
+)
+from agent.alarms.conditions import Condition
 from agent.alarms.detection import Detection
-from agent.assess.assessment import AT_PROBE, Assessment
-from agent.piping import RETURN, Standing
+from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
+from agent.piping import COMPRESSOR_INLET, RETURN, Standing
+
+_SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 
 
 class Facts(NamedTuple):
     """An alarm's evidence at a time; K. None: not known at that time."""
 
-    probe: str | None
-    value_k: float | None
-    below_k: float | None
-    above_k: float | None
-    limit_k: float | None
-    misleads_k: float | None  # what the site's probe shows minus return superheat
     text: str
+    probe: str | None = None
+    value_k: float | None = None
+    below_k: float | None = None
+    above_k: float | None = None
+    limit_k: float | None = None
+    misleads_k: float | None = None  # what the site's probe shows minus return superheat
 
 
 def facts(entry: Entry, assessment: Assessment, configured_probe: str | None) -> Facts:
     """The evidence for an alarm in an assessment."""
     returned = assessment.quantities[RETURN]
     if entry.name == PROBE_UNFIT.name and configured_probe is not None:
-        shown = assessment.quantities.get(AT_PROBE + configured_probe)
-        by = _difference(shown.value if shown else None, returned.value)
-        verdict, reason = assessment.fitness[configured_probe]
-        if by is None:
-            misleads = "by how much it misleads cannot be told now"
-        else:
-            misleads = f"it shows {abs(by):.1f} K {'more' if by >= 0 else 'less'} than return superheat"
-        text = f"{configured_probe} is {verdict.replace('_', ' ')}: {reason}; {misleads}"
-        value = shown if shown and shown.value is not None else None
+        return _unfit(assessment, configured_probe)
+    if entry.name == WATCH_BLIND.name:
+        return Facts(f"return superheat is {returned.said.status.replace('_', ' ')}: {returned.said.text}")
+    if entry.name == SUPERHEAT_HUNTING.name:
+        swing = assessment.quantities[SWING]
+        if swing.value is None:
+            return Facts(f"the swing cannot be told now: {swing.said.text}")
+        text = f"return superheat swings by {swing.value:.1f} K, limit {entry.limits.limit_k:g} K"
+        return Facts(text, None, swing.value, swing.below, swing.above, entry.limits.limit_k)
+    late = assessment.quantities[COMPRESSOR_INLET]
+    if entry.name == SUPERHEAT_LOW.name and _proves_liquid(late) and not _proves_liquid(returned):
+        text = _figures("superheat", late) + ", although only warmer streams have joined ahead of it"
         return Facts(
-            configured_probe,
-            value.value if value else None,
-            value.below if value else None,
-            value.above if value else None,
-            None,
-            by,
-            text,
+            text, ", ".join(late.said.probes), late.value, late.below, late.above, entry.limits.limit_k
         )
-    second = returned.said.standing is Standing.SECOND_BEST
-    limit = entry.limits.second_best_k if second else entry.limits.limit_k
-    probes = ", ".join(returned.said.probes)
-    if returned.value is None or returned.below is None or returned.above is None:
-        text = f"return superheat: {returned.said.text}"
-    else:
-        text = (
-            f"return superheat {returned.value:.1f} K (-{returned.below:.1f} +{returned.above:.1f}) "
-            f"at {probes}, limit {limit:g} K"
-        )
-    return Facts(probes or None, returned.value, returned.below, returned.above, limit, None, text)
+    if entry.name == PROBE_UNFIT.name:
+        return Facts("the site's configuration names no probe of its own any more")
+    limit = entry.limits.second_best_k if returned.said.standing in _SECOND_BEST else entry.limits.limit_k
+    if returned.value is None:
+        return Facts(f"return superheat: {returned.said.text}", limit_k=limit)
+    text = _figures("return superheat", returned) + ("" if limit is None else f", limit {limit:g} K")
+    if not returned.decided:
+        text += f"; {returned.said.status.replace('_', ' ')}: {returned.said.text}"
+    return Facts(text, ", ".join(returned.said.probes), returned.value, returned.below, returned.above, limit)
 
 
 def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> str | None:
@@ -70,10 +75,10 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
-    """How soon to look: sooner when the evidence leaves no doubt, later when the value is second best."""
-    if assessment.quantities[RETURN].said.standing is Standing.SECOND_BEST:
+    """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
+    if state.level == Condition.POSSIBLE or assessment.quantities[RETURN].said.standing in _SECOND_BEST:
         return Priority.LOW
-    return entry.urgent if state.without_doubt and entry.urgent else entry.priority
+    return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
 
 
 def active(states: Mapping[str, Detection]) -> dict[str, Detection]:
@@ -81,5 +86,33 @@ def active(states: Mapping[str, Detection]) -> dict[str, Detection]:
     return {name: state for name, state in states.items() if state.active}
 
 
-def _difference(shown: float | None, returned: float | None) -> float | None:
-    return None if shown is None or returned is None else shown - returned
+def _unfit(assessment: Assessment, probe: str) -> Facts:
+    returned, shown = assessment.quantities[RETURN], assessment.quantities.get(AT_PROBE + probe)
+    if probe not in assessment.fitness:
+        return Facts(f"the layout in force then has no probe {probe}", probe)
+    verdict, reason = assessment.fitness[probe]
+    by, misleads = None, "by how much it misleads cannot be told now"
+    if shown is not None and shown.value is not None and returned.value is not None:
+        by = shown.value - returned.value
+        misleads = f"it shows {abs(by):.1f} K {'more' if by >= 0 else 'less'} than return superheat"
+    text = f"{probe} is {verdict.replace('_', ' ')}: {reason}; {misleads}"
+    if shown is None:
+        return Facts(text, probe)
+    return Facts(text, probe, shown.value, shown.below, shown.above, None, by)
+
+
+def _proves_liquid(quantity: Quantity) -> bool:
+    """Decided, and saturation is not excluded."""
+    return (
+        quantity.decided
+        and quantity.value is not None
+        and quantity.below is not None
+        and quantity.value - quantity.below <= 0
+    )
+
+
+def _figures(name: str, quantity: Quantity) -> str:
+    return (
+        f"{name} {quantity.value:.1f} K (-{quantity.below:.1f} +{quantity.above:.1f}) "
+        f"at {', '.join(quantity.said.probes)}"
+    )

@@ -1,7 +1,8 @@
 """What to write into the alarm journal when detection has gone over a stretch of time once more.
 
 At the live edge an alarm is raised and cleared. The past is only annotated: an occurrence that late readings
-brought to light is `found_late`, one that they took away is `withdrawn`.
+brought to light is `found_late`, one that they took away is `withdrawn`, and the raised one whose beginning
+they moved is `amended`. An occurrence is known by the time since which its condition holds.
 """
 
 from __future__ import annotations
@@ -17,13 +18,14 @@ class Transition(StrEnum):
     """A line of the journal."""
 
     RAISED = "raised"
+    AMENDED = "amended"
     CLEARED = "cleared"
     FOUND_LATE = "found_late"
     WITHDRAWN = "withdrawn"
 
 
 class Line(NamedTuple):
-    """A transition with its event time and, to tell occurrences apart, since when the condition held."""
+    """A transition with its event time and the occurrence that it belongs to."""
 
     transition: Transition
     event_us: int
@@ -43,35 +45,56 @@ def reconcile(
     ``decided_now``: the condition at the live edge is known. An alarm that only a gap keeps standing is
     not raised until it is.
     """
-    lines: list[Line] = []
+    announced = None if announced_us is None else _same(before, after, announced_us)
+    lines = [] if announced_us is None else _on_announced(announced, announced_us)
+    over = {
+        o.since_us
+        for o in after
+        if o.cleared_us is not None and (o != announced or o.since_us == announced_us)
+    }
+    told = {o.since_us for o in before if o.cleared_us is not None}
+    lines += [
+        Line(Transition.FOUND_LATE, o.raised_us, o.since_us)
+        for o in after
+        if o.cleared_us is not None and o != announced and o.since_us not in told
+    ]
+    lines += [
+        Line(Transition.WITHDRAWN, o.raised_us, o.since_us)
+        for o in before
+        if o.cleared_us is not None and o.since_us not in over
+    ]
     standing = after[-1] if after and after[-1].cleared_us is None else None
-    open_us = announced_us
-    if announced_us is not None:
-        same = [o for o in after if o.since_us == announced_us]
-        over = [o for o in after if o.cleared_us is not None and o.cleared_us > announced_us]
-        if not same and standing and standing.since_us <= _end(before, announced_us):
-            open_us = standing.since_us  # late readings moved its beginning; it is the same alarm
-        elif not same and not over:
-            lines.append(Line(Transition.WITHDRAWN, announced_us, announced_us))
-            open_us = None
-        elif (ended := (same or over)[-1]).cleared_us is not None:
-            lines.append(Line(Transition.CLEARED, ended.cleared_us, announced_us))
-            open_us = None
-    known = {o.since_us for o in before} | ({announced_us} if announced_us is not None else set())
-    kept = {o.since_us for o in after} | ({announced_us} if announced_us is not None else set())
-    lines += [Line(Transition.FOUND_LATE, o.raised_us, o.since_us) for o in _over(after, known)]
-    lines += [Line(Transition.WITHDRAWN, o.raised_us, o.since_us) for o in _over(before, kept)]
-    if standing and open_us is None and decided_now:
+    if standing and standing != announced and decided_now:
         lines.append(Line(Transition.RAISED, standing.raised_us, standing.since_us))
     return lines
 
 
-def _end(before: Sequence[Occurrence], announced_us: int) -> int:
-    """Up to when an occurrence that now begins elsewhere is still taken for the announced one."""
+def next_announced(announced_us: int | None, line: Line) -> int | None:
+    """Since when the raised alarm holds after a line; None where none is raised."""
+    if line.transition in (Transition.RAISED, Transition.AMENDED):
+        return line.since_us
+    closed = line.transition in (Transition.CLEARED, Transition.WITHDRAWN) and line.since_us == announced_us
+    return None if closed else announced_us
+
+
+def _on_announced(now: Occurrence | None, announced_us: int) -> list[Line]:
+    if now is None:
+        return [Line(Transition.WITHDRAWN, announced_us, announced_us)]
+    if now.cleared_us is not None:
+        return [Line(Transition.CLEARED, now.cleared_us, announced_us)]
+    if now.since_us != announced_us:
+        return [Line(Transition.AMENDED, now.since_us, now.since_us)]
+    return []
+
+
+def _same(before: Sequence[Occurrence], after: Sequence[Occurrence], announced_us: int) -> Occurrence | None:
+    """What has become of the announced occurrence: it, or the last that overlaps its time."""
+    for occurrence in after:
+        if occurrence.since_us == announced_us:
+            return occurrence
     later = [o.since_us for o in before if o.since_us > announced_us]
-    return min(later, default=2**63 - 1)
-
-
-def _over(found: Sequence[Occurrence], known: set[int]) -> list[Occurrence]:
-    """Occurrences that are over and not among the known ones."""
-    return [o for o in found if o.cleared_us is not None and o.since_us not in known]
+    until_us = min(later, default=2**63 - 1)
+    overlapping = [
+        o for o in after if (o.cleared_us is None or o.cleared_us > announced_us) and o.since_us < until_us
+    ]
+    return overlapping[-1] if overlapping else None

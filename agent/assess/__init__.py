@@ -4,6 +4,7 @@ from agent.assess.assess import assess
 from agent.assess.assessment import (
     AT_PROBE,
     SATURATED_SUCTION,
+    SWING,
     Assessment,
     Cause,
     Quantity,
@@ -24,6 +25,7 @@ __all__ = [
     "MODE_SIGNAL",
     "SATURATED_SUCTION",
     "SECOND",
+    "SWING",
     "Assessment",
     "Cause",
     "Module",

@@ -10,14 +10,16 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, Cause, Said, Status
+from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
-from agent.assess.modes import CODE, MODE_SIGNAL, MODES, course
-from agent.assess.module import SECOND, Module
+from agent.assess.modes import CODE, MODE_SIGNAL, MODES, course, unchanged_us
+from agent.assess.module import SECOND, Module, Signal
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Stretch, Track
+from agent.assess.swing import swing
 from agent.piping import (
     ACCUMULATOR_CHANGE,
+    RETURN,
     RISE,
     STEADY_MODES,
     Choice,
@@ -36,6 +38,8 @@ from agent.thermo import (
     superheat,
 )
 
+FEWEST_FINE = 3  # signals that must stand still together before the gateway is taken to repeat itself
+FINE_K, FINE_PA = 0.2, 5_000.0  # steps; design choice, no source
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
 
 
@@ -64,9 +68,10 @@ class _Judge:
         self.phrases: dict[Said, int] = {}
         self.situation, self.situations = self._situations()
         self.at_probe = {probe: self._superheat(probe) for probe in self.probes}
-        needed = [name for name in (*self.probes, self.transducer) if name in module.signals]
-        self.steadiness = {name: self._steadiness(name) for name in needed}
+        self.steadiness: dict[str, Steadiness] = {}  # by the name of the series
+        self.repeated = self._repeated()
         self.changed = self.course.lasted_us < max(module.window_us, module.settling.quiet_us)
+        self.switched = self._switched()
 
     def stretch(self) -> Stretch:
         tracks = {SATURATED_SUCTION: self._saturated_suction()}
@@ -74,9 +79,12 @@ class _Judge:
             tracks[place] = self._place(place)
         for probe in self.probes:
             tracks[AT_PROBE + probe] = self._at_probe(probe)
+        tracks[SWING] = self._swing(tracks[RETURN])
         cut = self.asked
         return Stretch(
             self.grid_us[cut],
+            self.course.lasted_us[cut],
+            self.module.longest_transient_us,
             self.situation[cut],
             self.situations,
             {
@@ -138,19 +146,45 @@ class _Judge:
         }
         return sides[loss_side(self.module.layout, probe)]
 
-    def _steadiness(self, name: str) -> Steadiness:
-        rules, signal = self.module.settling, self.module.signals[name]
-        values = self._frame(name).value
-        is_pressure = name == self.transducer
-        per_point = self.step_us / (60 * SECOND)
-        return steadiness(
-            values,
-            -(-self.module.window_us // self.step_us),
-            spread_limit=rules.spread_fraction * np.abs(values) if is_pressure else rules.spread_k,
-            slope_limit=np.inf if is_pressure else rules.slope_k_per_min * per_point,
-            step=signal.step,
-            present=rules.present,
-        )
+    def _step_k(self, *signals: str) -> FloatArray:
+        """What one step of each signal makes of a superheat or difference, together [K]."""
+        squares = np.zeros(self.grid_us.shape)
+        for name in signals:
+            step = self.module.signals[name].step if name in self.module.signals else 0.0
+            if name == self.transducer:
+                slope = dew_slope(self.module.refrigerant, self._frame(name).value)
+                squares = squares + (np.nan_to_num(np.asarray(slope)) * step) ** 2
+            else:
+                squares = squares + step**2
+        return np.sqrt(squares)
+
+    def _switched(self) -> BoolArray:
+        """A valve or a compressor has switched a short while ago."""
+        states = [self._frame(name).value > 0 for name in self.module.layout.valves]
+        states += [state == 1 for state in self.course.running.values()]
+        columns = np.column_stack(states).astype(float) @ (2.0 ** np.arange(len(states)))
+        switched: BoolArray = unchanged_us(columns, self.grid_us) < self.module.settling.switched_us
+        return switched
+
+    def _repeated(self) -> BoolArray:
+        """The gateway repeats old values: a compressor runs, and all that should flicker stands still.
+
+        Told only by signals whose step is fine enough that they never stand still on a running machine.
+        """
+        fine = [name for name, signal in self.module.signals.items() if self._flickers(name, signal)]
+        still = [unchanged_us(self._frame(name).value, self.grid_us) for name in fine]
+        if len(still) < FEWEST_FINE:
+            return np.zeros(self.grid_us.shape, bool)
+        runs = np.any([state == 1 for state in self.course.running.values()], axis=0)
+        held = np.min(still, axis=0) >= self.module.repeated_us
+        result: BoolArray = runs & held & (self.course.lasted_us >= self.module.repeated_us)
+        return result
+
+    def _flickers(self, name: str, signal: Signal) -> bool:
+        """Fine enough in its step: a fifth of a kelvin, or half a percent of a pressure."""
+        is_pressure = name in (self.transducer, self.module.layout.discharge_transducer)
+        finest = FINE_PA if is_pressure else FINE_K
+        return bool(signal.half_width) and signal.step <= finest
 
     def _saturated_suction(self) -> Track:
         pressure = self._frame(self.transducer).value
@@ -158,16 +192,29 @@ class _Judge:
         u_pressure = np.hypot(self._uncertainty(self.transducer), self._model_fraction() * pressure)
         spread = 2 * np.asarray(dew_slope(self.module.refrigerant, pressure)) * u_pressure
         said = self._say(Said(Status.DECIDED, Cause.NONE, f"from {self.transducer}", None, ()))
-        self._doubt(said, value, (self.transducer,))
+        self._doubt(said, value, (self.transducer,), "saturated suction temperature")
         return Track(value, spread, spread, said)
 
     def _at_probe(self, probe: str) -> Track:
         """The superheat that a probe shows, kept whatever its fitness; judged only in a steady mode."""
         said = self._say(Said(Status.DECIDED, Cause.NONE, f"at {probe}", None, (probe,)))
-        self._doubt(said, self.at_probe[probe].value, (probe, self.transducer))
+        self._doubt(said, self.at_probe[probe].value, (probe, self.transducer), f"superheat at {probe}")
         steady = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
         self._overrule(said, ~steady, Status.NOT_DECIDABLE, Cause.MODE, "values are kept, not judged")
         return Track(*self.at_probe[probe], said)
+
+    def _swing(self, returned: Track) -> Track:
+        """How far return superheat swings, settled or not; not across a change of mode."""
+        value = swing(returned.value, self.module.swing_us // self.step_us)
+        said = self._say(
+            Said(Status.DECIDED, Cause.NONE, "smallest range in three parts of the window", None, ())
+        )
+        value = np.where(self.course.lasted_us < self.module.swing_us, np.nan, value)
+        text = "it takes a whole window of return superheat in one mode"
+        self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.CHANGE, text)
+        steps = np.max([self._step_k(probe, self.transducer) for probe in self.probes], axis=0, initial=0.0)
+        spread = np.where(np.isnan(value), np.nan, 2 * np.sqrt(2) * steps / np.sqrt(12))  # JCGM 100 F.2.2.1
+        return Track(value, spread, spread, said)
 
     def _place(self, place: str) -> Track:
         """A quantity whose probes the piping chooses, situation by situation."""
@@ -183,8 +230,14 @@ class _Judge:
                 measured = self._measured(place, choice)
                 for whole, part in zip((value, below, above), measured, strict=True):
                     whole[here] = part[here]
-                with_pressure = () if place in _DIFFERENCES else (self.transducer,)
-                self._doubt(words, measured.value, (*choice.probes, *with_pressure))
+                if place in _DIFFERENCES:
+                    self._doubt(words, measured.value, choice.probes, " minus ".join(choice.probes))
+                else:
+                    for probe in choice.probes:
+                        series = self.at_probe[probe].value
+                        self._doubt(words, series, (probe, self.transducer), f"superheat at {probe}")
+                    self._contradictions(words, measured, choice.probes)
+                self._unknown_running(words)
             else:
                 words = self._say(self._nothing(situation, choice))
                 if situation.mode == "unknown":
@@ -195,17 +248,30 @@ class _Judge:
     def _measured(self, place: str, choice: Choice) -> Measured[FloatArray]:
         if place in _DIFFERENCES:
             later, earlier = choice.probes
-            return difference(
+            found = difference(
                 self._frame(later).value,
                 self._frame(earlier).value,
                 u_later_k=self._uncertainty(later),
                 u_earlier_k=self._uncertainty(earlier),
             )
+            return found._replace(above=found.above + self._cooled_by_loss(later, earlier))
         several = [self.at_probe[probe] for probe in choice.probes]
         values = np.stack([np.asarray(each.value) for each in several])
         lowest = np.argmin(np.where(np.isnan(values), -np.inf, values), axis=0)
         parts = (np.stack([np.asarray(each[part]) for each in several]) for part in range(3))
         return Measured(*(np.take_along_axis(part, lowest[None], axis=0)[0] for part in parts))
+
+    def _cooled_by_loss(self, later: str, earlier: str) -> FloatArray:
+        """How much the gas may have cooled between two probes by losing pressure alone [K].
+
+        Throttled vapour cools by less than its dew temperature falls (common practice, no source), so the
+        latter is a bound.
+        """
+        lost = self._loss(earlier)[1] - self._loss(later)[1]
+        pressure = self._frame(self.transducer).value
+        dew = np.asarray(dew_temperature(self.module.refrigerant, pressure))
+        higher = np.asarray(dew_temperature(self.module.refrigerant, pressure + max(0.0, lost)))
+        return np.nan_to_num(higher - dew)
 
     def _nothing(self, situation: Situation, choice: Choice) -> Said:
         if choice.standing is Standing.NOT_MEASURABLE:
@@ -226,25 +292,59 @@ class _Judge:
             words = Said(status, cause, text, meant.standing, meant.probes)
             said[where & (said == phrase)] = self._phrase(words)
 
-    def _doubt(self, said: IntArray, value: FloatArray, signals: tuple[str, ...]) -> None:
+    def _doubt(self, said: IntArray, value: FloatArray, signals: tuple[str, ...], name: str) -> None:
         """What keeps a quantity made of these signals from being decided; the weightiest is said last."""
+        switched = "a valve or a compressor switched a short while ago"
+        self._overrule(said, self.switched, Status.NOT_SETTLED, Cause.CHANGE, switched)
         changed = "the mode changed a short while ago"
         self._overrule(said, self.changed, Status.NOT_SETTLED, Cause.CHANGE, changed)
-        for name in signals:
-            if name in self.steadiness:
-                gaps, spread, slope = self.steadiness[name]
-                self._overrule(said, slope, Status.NOT_SETTLED, Cause.SLOPE, f"{name} is drifting")
-                self._overrule(said, spread, Status.NOT_SETTLED, Cause.SPREAD, f"{name} is swinging")
-                self._overrule(said, gaps, Status.NOT_SETTLED, Cause.GAPS, f"{name} has gaps in the window")
+        if name not in self.steadiness:
+            self.steadiness[name] = self._steadiness(value, self._step_k(*signals))
+        gaps, spread, slope = self.steadiness[name]
+        self._overrule(said, slope, Status.NOT_SETTLED, Cause.SLOPE, f"{name} is drifting")
+        self._overrule(said, spread, Status.NOT_SETTLED, Cause.SPREAD, f"{name} is swinging")
+        self._overrule(said, gaps, Status.NOT_SETTLED, Cause.GAPS, f"{name} has gaps in the window")
         first = self._frame(signals[-1])
-        for name in signals[:-1]:
-            apart = np.abs(self._frame(name).time_us - first.time_us) > self.module.max_skew_us
-            text = f"{name} and {signals[-1]} were read too far apart"
+        for other in signals[:-1]:
+            apart = np.abs(self._frame(other).time_us - first.time_us) > self.module.max_skew_us
+            text = f"{other} and {signals[-1]} were read too far apart"
             self._overrule(said, apart, Status.NOT_DECIDABLE, Cause.SKEW, text)
+        text = "the gateway repeats old values under new times"
+        self._overrule(said, self.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, text)
         text = f"{self.transducer} lies outside the saturation table"
         self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
-        for name in signals:
-            self._missing(said, name)
+        for each in signals:
+            self._missing(said, each)
+
+    def _steadiness(self, value: FloatArray, step_k: FloatArray) -> Steadiness:
+        rules = self.module.settling
+        return steadiness(
+            value,
+            -(-self.module.window_us // self.step_us),
+            spread_limit=rules.spread_k,
+            slope_limit=rules.slope_k_per_min * self.step_us / (60 * SECOND),
+            step=step_k,
+            present=rules.present,
+        )
+
+    def _contradictions(
+        self, said: IntArray, measured: Measured[FloatArray], probes: tuple[str, ...]
+    ) -> None:
+        """Figures that no suction line can have are no evidence of anything but a mistake."""
+        text = "superheat far below zero: a reading, a unit, the refrigerant or the layout is wrong"
+        below = measured.value + 2 * measured.above < 0
+        self._overrule(said, below, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+        discharge = self.module.layout.discharge_transducer
+        if discharge is not None and discharge in self.module.signals:
+            condensing = dew_temperature(self.module.refrigerant, self._frame(discharge).value)
+            for probe in probes:
+                hotter = self._frame(probe).value > condensing
+                text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
+                self._overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+
+    def _unknown_running(self, said: IntArray) -> None:
+        text = "no signal tells whether a compressor runs"
+        self._overrule(said, self.course.runs < 0, Status.NOT_DECIDABLE, Cause.MODE, text)
 
     def _missing(self, said: IntArray, name: str) -> None:
         if name in self.module.signals:

@@ -17,6 +17,7 @@ import orjson
 from agent.piping import Fitness, Standing
 
 SATURATED_SUCTION = "saturated_suction"
+SWING = "superheat_swing"  # of return superheat, to and fro
 AT_PROBE = (
     "superheat_at:"  # followed by the probe; where the probe is not fit, this is its apparent superheat
 )
@@ -40,6 +41,8 @@ class Cause(StrEnum):
     PIPING = "piping"
     READING = "reading"
     SKEW = "skew"
+    REPEATED = "repeated"
+    CONTRADICTION = "contradiction"
     RANGE = "range"
     CHANGE = "change"
     GAPS = "gaps"

@@ -7,11 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.frames import BoolArray, Frame, IntArray
+from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
 from agent.assess.module import Module
 from agent.piping import STEADY_MODES
 
 MODES = ("unknown", "off", "starting", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
+TRANSIENT_MODES = ("starting", "defrost", "oil_recovery")
 CODE = {mode: code for code, mode in enumerate(MODES)}
 MODE_SIGNAL = "mode"
 
@@ -24,29 +25,50 @@ class Course(NamedTuple):
 
     mode: IntArray
     lasted_us: IntArray
-    running: Mapping[str, IntArray]
+    running: Mapping[str, IntArray]  # each compressor
+    runs: IntArray  # any of them
 
 
 def course(module: Module, grid_us: IntArray, frames: Mapping[str, Frame]) -> Course:
     """Follow the mode through the grid; what lies before the grid counts as long ago."""
-    running = {name: _running(name, grid_us, frames) for name in module.layout.compressors}
+    running = {name: _running(module, name, grid_us, frames) for name in module.layout.compressors}
+    runs = _any_runs(module, running, frames)
     stated = frames.get(MODE_SIGNAL)
     if stated is None:
         mode = np.full(grid_us.shape, CODE["unknown"])
     else:
         mode = np.where(np.isnan(stated.value), CODE["unknown"], np.nan_to_num(stated.value)).astype(np.int64)
     steady = np.isin(mode, _STEADY)
-    standing = np.all([state == 0 for state in running.values()], axis=0)
-    mode = np.where(steady & standing, CODE["off"], mode)
-    return Course(*_with_starts(mode, grid_us, module.start_us), running)
+    mode = np.where(steady & (runs == 0), CODE["off"], mode)
+    return Course(*_with_starts(mode, grid_us, module.start_us), running, runs)
 
 
-def _running(compressor: str, grid_us: IntArray, frames: Mapping[str, Frame]) -> IntArray:
-    for quantity in ("speed", "current"):
+def unchanged_us(values: FloatArray, grid_us: IntArray) -> IntArray:
+    """How long a signal has stood still to the last digit; a missing one counts as moving."""
+    moved = np.concatenate(([False], (values[1:] != values[:-1]) | np.isnan(values[1:])))
+    index = _carried(np.where(moved, np.arange(len(values)), -1))
+    return np.where(index >= 0, grid_us - grid_us[np.maximum(index, 0)], LONG_AGO)
+
+
+def _running(module: Module, compressor: str, grid_us: IntArray, frames: Mapping[str, Frame]) -> IntArray:
+    for quantity, above in (("speed", module.runs_above_hz), ("current", module.runs_above_a)):
         frame = frames.get(f"compressor_{compressor}_{quantity}")
         if frame is not None:
-            return np.where(np.isnan(frame.value), -1, frame.value > 0).astype(np.int64)
+            return np.where(np.isnan(frame.value), -1, frame.value > above).astype(np.int64)
     return np.full(grid_us.shape, -1)
+
+
+def _any_runs(module: Module, running: Mapping[str, IntArray], frames: Mapping[str, Frame]) -> IntArray:
+    """Whether any compressor runs: by its own signal, else by the pressures that it keeps apart."""
+    states = np.stack(list(running.values()))
+    runs = np.where((states == 1).any(axis=0), 1, np.where((states == 0).all(axis=0), 0, -1))
+    suction = frames.get(module.layout.suction_transducer)
+    discharge = frames.get(module.layout.discharge_transducer or "")
+    if suction is None or discharge is None:
+        return runs
+    ratio = discharge.value / suction.value
+    by_pressure = np.where(np.isnan(ratio), -1, ratio > module.runs_above_ratio).astype(np.int64)
+    return np.where(runs < 0, by_pressure, runs)
 
 
 def _with_starts(mode: IntArray, grid_us: IntArray, start_us: int) -> tuple[IntArray, IntArray]:

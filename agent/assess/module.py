@@ -29,10 +29,11 @@ class Settling:
     """
 
     window_us: int = 600 * SECOND
-    intervals: int = 10  # the window is at least this many reporting intervals
+    intervals: int = 10  # the window is at least this many reporting intervals ...
+    longest_window_us: int = 1800 * SECOND  # ... but no longer than this
     quiet_us: int = 900 * SECOND  # without a change of mode
-    spread_k: float = 0.5  # standard deviation of a temperature
-    spread_fraction: float = 0.01  # standard deviation of a pressure
+    switched_us: int = 300 * SECOND  # without a valve or a compressor switching: a few lags of a pipe probe
+    spread_k: float = 0.5  # standard deviation of a superheat or a difference
     slope_k_per_min: float = 0.1
     present: float = 0.8  # share of the window that must hold values
 
@@ -49,6 +50,14 @@ class Module:
     max_skew_us: int = 90 * SECOND  # between a temperature and the pressure it is set against
     silence_us: int = 120 * SECOND  # after which signals sent on change no longer count as true
     start_us: int = 180 * SECOND  # a start lasts so long
+    runs_above_hz: float = 1.0  # a compressor's speed; below it stands
+    runs_above_a: float = 1.0  # a compressor's current; below are heaters and electronics
+    runs_above_ratio: float = 1.2  # discharge to suction pressure, where neither is known
+    longest_transient_us: int = 1200 * SECOND  # of starting, defrost and oil recovery; design choice
+    swing_us: int = 1200 * SECOND  # the window in which hunting is looked for
+    repeated_us: int = (
+        1200 * SECOND
+    )  # after which values that all stand still count as repeated, not measured
     settling: Settling = field(default_factory=Settling)
 
     @property
@@ -56,10 +65,18 @@ class Module:
         """The settling window: long enough for the slowest signal that a superheat is made of."""
         measured = [s for name, s in self.signals.items() if s.half_width and not s.on_change]
         slowest = max((s.interval_us for s in measured), default=0)
-        return max(self.settling.window_us, self.settling.intervals * slowest)
+        wanted = max(self.settling.window_us, self.settling.intervals * slowest)
+        return min(wanted, max(self.settling.window_us, self.settling.longest_window_us))
 
     @property
     def lookback_us(self) -> int:
         """How much history an assessment at one grid time rests on; a reading touches as much after it."""
         oldest = max((signal.max_age_us for signal in self.signals.values()), default=0)
-        return max(self.window_us, self.settling.quiet_us) + self.start_us + oldest
+        longest = max(
+            self.window_us,
+            self.settling.quiet_us,
+            self.swing_us,
+            self.repeated_us,
+            self.longest_transient_us,
+        )
+        return longest + self.start_us + oldest

@@ -33,9 +33,9 @@ def steadiness(
     values: FloatArray,
     points: int,
     *,
-    spread_limit: FloatArray | float,
+    spread_limit: float,
     slope_limit: float,
-    step: float,
+    step: FloatArray | float,
     present: float,
 ) -> Steadiness:
     """Judge the last ``points`` values at every grid time; NaN values are gaps, and one now is all gap.
@@ -47,7 +47,7 @@ def steadiness(
     valid = ~np.isnan(values)
     length = len(values)
     count, total, squares, moment, times, times_squares = (np.zeros(length) for _ in range(6))
-    for back in range(points):
+    for back in range(min(points, length)):
         here = slice(back, length)
         there = slice(0, length - back)
         both = valid[there] & valid[here]

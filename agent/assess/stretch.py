@@ -28,6 +28,8 @@ class Stretch:
     """Assessments of consecutive grid times, by column."""
 
     grid_us: IntArray
+    lasted_us: IntArray  # how long the mode has lasted
+    longest_transient_us: int
     situation: IntArray
     situations: tuple[tuple[Situation, Choices], ...]
     tracks: Mapping[str, Track]

@@ -67,7 +67,8 @@ def write_rows(rows: Iterable[Row], form: str, out: IO[str]) -> int:
     if form == "json":
         out.write(orjson.dumps(found, option=orjson.OPT_INDENT_2).decode() + "\n")
     elif form == "csv" and found:
-        writer = csv.DictWriter(out, fieldnames=list(found[0]), restval="", extrasaction="ignore")
+        columns = list(dict.fromkeys(column for row in found for column in row))
+        writer = csv.DictWriter(out, fieldnames=columns, restval="")
         writer.writeheader()
         writer.writerows(found)
     elif form == "table" and found:
@@ -108,7 +109,8 @@ def _figure(value: float | None, status: str) -> str:
 
 def _print_table(rows: Sequence[Row], out: IO[str], legend: str = "") -> None:
     nothing = (None, "", *_SHORT.values())
-    shown = [column for column in rows[0] if any(row[column] not in nothing for row in rows)]
+    always = ("return K", "alarms")
+    shown = [c for c in rows[0] if c in always or any(row[c] not in nothing for row in rows)]
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for column in shown:
         figure = column.endswith(" K")

@@ -20,6 +20,7 @@ from agent.piping.choice import (
     Standing,
     choose,
     loss_side,
+    pressure_lost,
 )
 from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, Situation, fitness
 from agent.piping.graph import STEADY_MODES, Effect, Inlet, ModePiping, Place
@@ -49,4 +50,5 @@ __all__ = [
     "choose",
     "fitness",
     "loss_side",
+    "pressure_lost",
 ]

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
 
-from agent.piping.fitness import Fitness, ProbeFitness, Situation, fitness
-from agent.piping.graph import STEADY_MODES, Effect, Graph, Place
+from agent.piping.fitness import Fitness, ProbeFitness, Situation, fitness, streams
+from agent.piping.graph import STEADY_MODES, Effect, Graph, Inlet, Place
 
 RETURN = "return_superheat"
 ACCUMULATOR_OUTLET = "accumulator_outlet_superheat"
@@ -27,6 +27,7 @@ class Standing(StrEnum):
     FIT = "fit"
     COVERING = "covering"  # several partial probes together see every stream; the lowest carries the verdict
     SECOND_BEST = "second_best"
+    AFTER_ACCUMULATOR = "after_accumulator"  # second best, and near zero is normal there
     UPPER_BOUND = "upper_bound"  # only warmer streams have joined: high proves nothing
     MIXED = "mixed"  # for gas density at the compressor, not for vapour quality
     NOT_DECIDABLE = "not_decidable"  # not in this situation
@@ -56,6 +57,15 @@ def choose(layout: Graph, situation: Situation, available: Collection[str] | Non
     ``available`` holds the probes that give readings (None: all on the layout).
     """
     return _Chooser(layout, situation, available).choices()
+
+
+def pressure_lost(layout: Graph, mode: str) -> str | None:
+    """Why the suction transducer does not read suction pressure in this mode; None where it does."""
+    if mode not in layout.modes:
+        return None
+    place = Place("transducer", layout.suction_transducer)
+    pipes = layout.segment_of.get(place, frozenset()) & layout.modes[mode].high_side
+    return f"{place.name} sits on {', '.join(sorted(pipes))}, high-pressure gas in {mode}" if pipes else None
 
 
 def loss_side(layout: Graph, probe: str) -> str:
@@ -91,6 +101,10 @@ class _Chooser:
             RISE: self.rise,
             ACCUMULATOR_CHANGE: self.accumulator_change,
         }
+        lost = pressure_lost(self.layout, self.situation.mode)
+        if lost:
+            none = Choice(Standing.NOT_MEASURABLE, (), lost)
+            return Choices(self.fitness, dict.fromkeys(pick, none))
         return Choices(self.fitness, {name: find() or self.nothing(name) for name, find in pick.items()})
 
     def return_superheat(self) -> Choice | None:
@@ -101,38 +115,36 @@ class _Chooser:
         covering = self.covering(partial)
         if covering:
             reason = "together they see every stream of returning vapour; the lowest carries the verdict"
+            if len(covering) == 1:
+                reason = f"ahead of the accumulator all passes here; {self.fitness[covering[0]].reason}"
             return Choice(Standing.COVERING, covering, reason)
         outlet = self.accumulator_outlet()
         if outlet and outlet.standing is Standing.FIT:
             reason = "taken after the accumulator, where near zero is normal while it holds liquid"
-            return Choice(Standing.SECOND_BEST, outlet.probes, reason)
+            return Choice(Standing.AFTER_ACCUMULATOR, outlet.probes, reason)
         if partial:
-            best = max(partial, key=lambda p: (len(self.fitness[p].streams), p))
-            return Choice(Standing.SECOND_BEST, (best,), self.fitness[best].reason)
+            return Choice(Standing.SECOND_BEST, tuple(partial), self.unseen(partial))
         return None
 
     def accumulator_outlet(self) -> Choice | None:
-        for verdict, standing in ((Fitness.FIT, Standing.FIT), (Fitness.PARTIAL, Standing.SECOND_BEST)):
-            after = [p for p in self.with_verdict(verdict) if self.is_after(p)]
-            if after:
-                reason = "ahead of every open inlet"
-                return Choice(
-                    standing,
-                    (after[0],),
-                    reason if standing is Standing.FIT else self.fitness[after[0]].reason,
-                )
+        fit = [p for p in self.with_verdict(Fitness.FIT) if self.is_after(p)]
+        if fit:
+            return Choice(Standing.FIT, (fit[0],), "ahead of every open inlet")
+        partial = [p for p in self.with_verdict(Fitness.PARTIAL) if self.is_after(p)]
+        if partial:
+            several = "; the lowest is shown" if len(partial) > 1 else ""
+            return Choice(Standing.SECOND_BEST, tuple(partial), self.fitness[partial[0]].reason + several)
         return None
 
     def compressor_inlet(self) -> Choice | None:
-        late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
+        late = [p for p in self.layout.suction_probes if p in self.available and self.is_last(p)]
         flowing = [p for p in late if self.fitness[p].verdict in (Fitness.MIXED, Fitness.FIT)]
         if not flowing:
             return None
         probe = flowing[-1]
         if self.fitness[probe].verdict is Fitness.FIT:
             return Choice(Standing.FIT, (probe,), self.fitness[probe].reason)
-        joined = [self.layout.inlets[name] for name in self.fitness[probe].joined]
-        warmer = all(inlet.effect is Effect.WARMS for inlet in joined)
+        warmer = all(i.effect is Effect.WARMS for i in self.joined(probe) + self.doubtful(probe))
         reason = self.fitness[probe].reason + "; good for gas density, not for vapour quality"
         return Choice(Standing.UPPER_BOUND if warmer else Standing.MIXED, (probe,), reason)
 
@@ -143,8 +155,8 @@ class _Chooser:
         if reference is None or reference.standing is not Standing.FIT:
             return None
         for probe in self.with_verdict(Fitness.MIXED):
-            joined = [self.layout.inlets[name] for name in self.fitness[probe].joined]
-            if [inlet.kind for inlet in joined] == ["oil_return"]:
+            joined = self.joined(probe)
+            if [inlet.kind for inlet in joined] == ["oil_return"] and not self.doubtful(probe):
                 reason = f"only {joined[0].name} joins between them"
                 return Choice(Standing.FIT, (probe, reference.probes[0]), reason)
         return None
@@ -152,6 +164,8 @@ class _Chooser:
     def accumulator_change(self) -> Choice | None:
         before, after = self.return_superheat(), self.accumulator_outlet()
         if not (before and after and before.standing is after.standing is Standing.FIT):
+            return None
+        if before.probes == after.probes:
             return None
         return Choice(
             Standing.FIT, (*after.probes, *before.probes), "fit probes on both sides of the accumulator"
@@ -164,25 +178,22 @@ class _Chooser:
             return Choice(Standing.NOT_DECIDABLE, (), f"in mode {mode} values are kept, not judged")
         if mode not in self.layout.modes:
             return Choice(Standing.NOT_DECIDABLE, (), f"layout {self.layout.name} does not describe {mode}")
-        shut = self.situation.with_valves_shut(self.layout)
-        if shut.valves != self.situation.valves:
-            best = choose(self.layout, shut, self.available).places[place]
-            if best.standing not in (Standing.NOT_MEASURABLE, Standing.NOT_DECIDABLE):
-                doubt = [i for i in self.layout.inlets.values() if i.valve and not self.situation.is_shut(i)]
-                names = " and ".join(
-                    f"{i.name} is {'not known shut' if self.situation.is_unknown(i) else 'open'}"
-                    for i in doubt
-                )
-                return Choice(Standing.NOT_DECIDABLE, (), f"not attributable: {names}")
+        for better, doubts in self.situation.better(self.layout):
+            if doubts and choose(self.layout, better, self.available).places[place].probes:
+                return Choice(Standing.NOT_DECIDABLE, (), f"not attributable: {' and '.join(doubts)}")
         return Choice(Standing.NOT_MEASURABLE, (), self.lacking(place))
 
     def lacking(self, place: str) -> str:
         mode = self.situation.mode
         if place == RISE:
             late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
-            if not late:
+            oil = [p for p in late if any(i.kind == "oil_return" for i in self.joined(p))]
+            if not oil:
                 return "no probe sits after the oil return"
-            return f"no fit reference ahead of {late[0]} in {mode}"
+            others = sorted(i.name for i in self.joined(oil[0]) if i.kind != "oil_return")
+            if others:
+                return f"{' and '.join(others)} cannot be told from the oil return at {oil[0]}"
+            return f"no fit reference ahead of {oil[0]} in {mode}"
         if place == COMPRESSOR_INLET:
             return "no probe sits after the inlets"
         if place == ACCUMULATOR_OUTLET:
@@ -196,6 +207,15 @@ class _Chooser:
         )
         return f"no probe is fit in {mode}: {seen or 'none gives readings'}"
 
+    def joined(self, probe: str) -> list[Inlet]:
+        return [self.layout.inlets[name] for name in sorted(self.fitness[probe].joined)]
+
+    def doubtful(self, probe: str) -> list[Inlet]:
+        """Open inlets that may or may not have joined ahead of the probe."""
+        names = self.layout.unproven.get(probe, frozenset())
+        found = [self.layout.inlets[name] for name in sorted(names)]
+        return [inlet for inlet in found if not self.situation.is_shut(inlet)]
+
     def with_verdict(self, verdict: Fitness) -> list[str]:
         """Available suction probes with this verdict, in flow order."""
         return [
@@ -205,27 +225,39 @@ class _Chooser:
         ]
 
     def covering(self, partial: list[str]) -> tuple[str, ...]:
-        """The smallest set of partial probes that together see every stream of the situation."""
-        if not partial:
-            return ()
-        everything = self.all_streams()
-        for size in range(2, len(partial) + 1):
+        """The smallest set of partial probes that together see every stream that returns there."""
+        for size in range(1, len(partial) + 1):
             for chosen in combinations(partial, size):
-                if frozenset().union(*(self.fitness[p].streams for p in chosen)) >= everything:
+                if frozenset().union(*(self.fitness[p].streams for p in chosen)) >= self.returning():
                     return chosen
         return ()
 
-    def all_streams(self) -> frozenset[str]:
-        evaporators = self.layout.modes[self.situation.mode].evaporators
-        inlets = self.layout.inlets.values()
-        return evaporators | {i.name for i in inlets if i.is_stream and not self.situation.is_shut(i)}
+    def unseen(self, partial: list[str]) -> str:
+        seen = frozenset().union(*(self.fitness[p].streams for p in partial))
+        missed = sorted(self.returning() - seen)
+        several = "; the lowest carries the verdict" if len(partial) > 1 else ""
+        return f"no probe sees {' or '.join(missed)}{several}"
+
+    def returning(self) -> frozenset[str]:
+        """The streams that come back ahead of the accumulator; where there is none, all of them."""
+        inlets = self.layout.inlets
+        return frozenset(
+            name
+            for name in streams(self.layout, self.situation)
+            if name not in inlets or self.is_ahead_of_accumulator(Place("inlet", name))
+        )
 
     def is_ahead(self, probe: str) -> bool:
-        """Ahead of the accumulator; where there is none, ahead of every inlet."""
-        place = Place("probe", probe)
+        """Ahead of every accumulator; where there is none, ahead of every inlet."""
         if self.accumulators:
-            return bool(self.layout.downstream(place) & self.accumulators)
+            return self.is_ahead_of_accumulator(Place("probe", probe))
         return not self.is_late(probe)
+
+    def is_ahead_of_accumulator(self, place: Place) -> bool:
+        before = self.layout.upstream(place) & self.accumulators
+        return not before and (
+            not self.accumulators or bool(self.layout.downstream(place) & self.accumulators)
+        )
 
     def is_after(self, probe: str) -> bool:
         return bool(self.layout.upstream(Place("probe", probe)) & self.accumulators)
@@ -233,3 +265,12 @@ class _Chooser:
     def is_late(self, probe: str) -> bool:
         """After an inlet, whatever its valve does now."""
         return any(place.kind == "inlet" for place in self.layout.upstream(Place("probe", probe)))
+
+    def is_last(self, probe: str) -> bool:
+        """After the accumulator and every inlet that may be open: what the compressor takes in."""
+        open_inlets = {
+            Place("inlet", i.name) for i in self.layout.inlets.values() if not self.situation.is_shut(i)
+        }
+        doubtful = {Place("inlet", inlet.name) for inlet in self.doubtful(probe)}
+        later = self.layout.downstream(Place("probe", probe)) & (open_inlets - doubtful)
+        return self.is_late(probe) and not later and (self.is_after(probe) or not self.accumulators)

@@ -6,7 +6,7 @@ upstream of it, for a stated mode, valve positions and running compressors.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
@@ -65,9 +65,18 @@ class Situation:
             mode, tuple(sorted((valves or {}).items())), None if running is None else frozenset(running)
         )
 
-    def with_valves_shut(self, layout: Graph) -> Situation:
-        """The same with every inlet that has a valve known shut: the best that this piping can offer."""
-        return Situation(self.mode, tuple((valve, False) for valve in layout.valves), self.running)
+    def better(self, layout: Graph) -> Iterator[tuple[Situation, list[str]]]:
+        """Situations of the same mode in which more can be read, each with what keeps from them now."""
+        inlets = [i for i in layout.inlets.values() if i.valve and not self.is_shut(i)]
+        valves = [f"{i.name} is {'not known shut' if self.is_unknown(i) else 'open'}" for i in inlets]
+        running = [f"compressor {c} stands" for c in layout.compressors if c not in (self.running or ())]
+        if self.running is None:
+            running = ["which compressors run is not known"]
+        shut = tuple((valve, False) for valve in layout.valves)
+        everything = frozenset(layout.compressors)
+        yield Situation(self.mode, shut, self.running), valves
+        yield Situation(self.mode, self.valves, everything), running
+        yield Situation(self.mode, shut, everything), valves + running
 
     def is_shut(self, inlet: Inlet) -> bool:
         return inlet.valve is not None and dict(self.valves).get(inlet.valve) is False
@@ -104,6 +113,14 @@ def fitness(layout: Graph, situation: Situation) -> dict[str, ProbeFitness]:
     return verdicts
 
 
+def streams(layout: Graph, situation: Situation) -> frozenset[str]:
+    """The streams that flow: evaporators of the mode and inlets that are streams of their own."""
+    if situation.mode not in layout.modes:
+        return frozenset()
+    running = layout.compressors if situation.running is None else situation.running
+    return frozenset(place.name for place in _Flow(layout, situation, running).streams)
+
+
 def _subsets(names: tuple[str, ...]) -> Iterable[frozenset[str]]:
     return (frozenset(chosen) for size in range(1, len(names) + 1) for chosen in combinations(names, size))
 
@@ -136,6 +153,8 @@ class _Flow:
         joined = [i for i in self.open if Place("inlet", i.name) in upstream and i not in doubtful]
         if place not in self.flowing:
             joined = doubtful = []
+        if len(passing) == 1:  # a stream does not join itself on its own branch
+            joined = [i for i in joined if Place("inlet", i.name) not in passing]
         streams, names = frozenset(s.name for s in passing), frozenset(i.name for i in joined)
         if not passing and not joined:
             return ProbeFitness(
@@ -148,11 +167,23 @@ class _Flow:
             sides = " and ".join(sorted(i.name for i in doubtful))
             reason = f"the layout does not say on which side of {sides} it sits"
             return ProbeFitness(Fitness.UNPROVEN, reason, streams)
+        if passing == self.streams and self._after_divided_vessel(upstream):
+            reason = "it sees one of several branches, each with a vessel of its own"
+            return ProbeFitness(Fitness.PARTIAL, reason, streams)
         if passing == self.streams:
             return ProbeFitness(Fitness.FIT, "it sees all returning vapour, nothing joined yet", streams)
         unseen = " and ".join(sorted(s.name for s in self.streams - passing))
         seen = " and ".join(sorted(streams))
         return ProbeFitness(Fitness.PARTIAL, f"it sees {seen} but not {unseen}", streams)
+
+    def _after_divided_vessel(self, upstream: frozenset[Place]) -> bool:
+        """Past a vessel that stands on one branch of a split: what it holds back is not the same on all."""
+        vessels = {place for place in upstream if place.kind == "vessel"}
+        for split in (place for place in upstream if place.kind == "split"):
+            branches = {down for up, down in self.layout.suction if up == split} & self.flowing
+            if len(branches) > 1 and self.layout.downstream(split) & vessels:
+                return True
+        return False
 
     def _standing(self, place: Place) -> str:
         stopped = sorted(p.name for p in self.layout.downstream(place) | {place} if p.kind == "compressor")

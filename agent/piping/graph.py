@@ -12,10 +12,14 @@ from functools import cached_property
 from typing import NamedTuple
 
 STEADY_MODES = ("cooling", "heating", "simultaneous")
+# A vessel holds liquid: an accumulator. What is only passed through is a filter or an exchanger.
 SUCTION_KINDS = (
-    "evaporator", "segment", "probe", "transducer", "junction", "vessel", "inlet", "split", "compressor",
+    "evaporator", "segment", "probe", "transducer", "junction", "vessel", "filter", "exchanger", "inlet",
+    "split", "compressor",
 )  # fmt: skip
-DISCHARGE_KINDS = ("compressor", "segment", "probe", "transducer", "junction", "vessel", "split", "condenser")
+DISCHARGE_KINDS = (
+    "compressor", "segment", "probe", "transducer", "junction", "vessel", "filter", "split", "condenser",
+)  # fmt: skip
 INLET_KINDS = ("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed")
 # Stream inlets bring refrigerant back from the system: ahead of them a probe has not seen all that returns.
 STREAM_INLETS = ("subcooler_bypass",)

@@ -76,6 +76,21 @@ class Layout(Graph):
         return choose(self, Situation.of(mode, valves, running), available)
 
 
+def _segments(edges: frozenset[tuple[Place, Place]]) -> dict[Place, frozenset[str]]:
+    """On which named pipe runs each place sits: a run goes on until the next one, or where pipes meet."""
+    ends = ("segment", "junction", "vessel", "split")
+    found: dict[Place, set[str]] = {}
+    for start in {place for edge in edges for place in edge if place.kind == "segment"}:
+        waiting = [start]
+        while waiting:
+            place = waiting.pop()
+            for upstream, following in edges:
+                if upstream == place and following.kind not in ends:
+                    found.setdefault(following, set()).add(start.name)
+                    waiting.append(following)
+    return {place: frozenset(names) for place, names in found.items()}
+
+
 class _Reader:
     """Reads one layout mapping, collecting problems instead of stopping at the first."""
 
@@ -84,7 +99,6 @@ class _Reader:
     def __init__(self, mapping: Mapping[str, Any]) -> None:
         self.mapping = mapping
         self.problems: list[Problem] = []
-        self.segment_of: dict[Place, set[str]] = {}
 
     def layout(self) -> Layout:
         name = self.mapping.get("layout")
@@ -112,7 +126,7 @@ class _Reader:
             discharge=discharge,
             inlets=inlets,
             modes=modes,
-            segment_of={place: frozenset(names) for place, names in self.segment_of.items()},
+            segment_of=_segments(suction),
             unproven=unproven,
         )
 
@@ -133,8 +147,6 @@ class _Reader:
                 continue
             places = [self.place(item, (side, number, index), kinds) for index, item in enumerate(path)]
             known = [place for place in places if place is not None]
-            if side == "suction_side":
-                self.lay_on_segments(known)
             edges.update(zip(known, known[1:], strict=False))
         return frozenset(edges)
 
@@ -150,16 +162,6 @@ class _Reader:
             self.wrong(where, f"found the name {name!r}; a name is small letters, digits, - and _")
             return None
         return Place(kind, str(name))
-
-    def lay_on_segments(self, path: list[Place]) -> None:
-        segment: str | None = None
-        for place in path:
-            if place.kind == "segment":
-                segment = place.name
-            elif place.kind in ("junction", "vessel", "split"):
-                segment = None
-            elif segment is not None:
-                self.segment_of.setdefault(place, set()).add(segment)
 
     def inlets(self, places: set[Place]) -> dict[str, Inlet]:
         described = self.mapping.get("inlets", {})
@@ -189,7 +191,7 @@ class _Reader:
                 self.wrong(where, "is on no path of suction_side; put 'inlet: NAME' where it joins")
             inlets[str(name)] = Inlet(str(name), str(kind), effect, valve)
         for place in sorted(places):
-            if place.kind == "inlet" and place.name not in described:
+            if place.kind == "inlet" and place.name not in set(map(str, described)):
                 self.wrong(("inlets",), f"{place.name} joins on a path but its effect is not described here")
         return inlets
 
@@ -278,8 +280,10 @@ class _Reader:
             self.wrong(
                 ("discharge_side",), f"found transducers: {found}; at most one measures discharge pressure"
             )
-        both = {p.name for p in places if p.kind == "probe"} & {
-            p.name for p in other_side if p.kind == "probe"
-        }
+        probes = {p.name for p in places if p.kind == "probe"}
+        shared = probes & {p.name for p in places | other_side if p.kind == "transducer"}
+        if shared:
+            self.wrong(side, f"a probe and a transducer share the name {', '.join(sorted(shared))}")
+        both = probes & {p.name for p in other_side if p.kind == "probe"}
         if both:
             self.wrong(("discharge_side",), f"probes on both sides: {', '.join(sorted(both))}")

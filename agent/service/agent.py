@@ -12,7 +12,7 @@ import orjson
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MAX_INSTANCES, EVENT_JOB_MISSED, JobExecutionEvent
 from apscheduler.schedulers.background import BackgroundScheduler
 
-from agent.alarms import Transition
+from agent.alarms import Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap
 from agent.outlets import Metrics, alarm_messages, assessment_message, status_topic, view
@@ -90,10 +90,12 @@ class Agent:
                 signal_ids={name: signals[str(module.path), name] for name in module.module.signals},
             )
             for entry in store.journal(module_id, 0, EVER_US):
-                if entry.transition == Transition.RAISED:
-                    each.announced_us[entry.alarm] = orjson.loads(entry.body)["since_us"]
-                elif each.announced_us.get(entry.alarm) == orjson.loads(entry.body)["since_us"]:
-                    del each.announced_us[entry.alarm]
+                line = Line(
+                    Transition(entry.transition), entry.event_us, orjson.loads(entry.body)["since_us"]
+                )
+                since_us = next_announced(each.announced_us.pop(entry.alarm, None), line)
+                if since_us is not None:
+                    each.announced_us[entry.alarm] = since_us
             kept = store.latest_assessment(module_id)
             if kept:
                 each.latest = load_assessment(*kept)

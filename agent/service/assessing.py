@@ -20,10 +20,10 @@ from agent.alarms import (
     Detection,
     Entry,
     Line,
-    Transition,
     conditions,
     detect,
     facts,
+    next_announced,
     occurrences,
     priority,
     reconcile,
@@ -243,7 +243,6 @@ def _read_state(text: str) -> Detection:
 
 def _remember(announced_us: dict[str, int], found: _Detected) -> None:
     for line in found.lines:
-        if line.transition is Transition.RAISED:
-            announced_us[found.entry.name] = line.since_us
-        elif line.since_us == announced_us.get(found.entry.name):
-            del announced_us[found.entry.name]
+        since_us = next_announced(announced_us.pop(found.entry.name, None), line)
+        if since_us is not None:
+            announced_us[found.entry.name] = since_us

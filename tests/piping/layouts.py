@@ -93,7 +93,9 @@ def mappings(draw):
 def inlet_bodies(draw, name):
     body = {
         "effect": draw(st.sampled_from(("warms", "cools", "either"))),
-        "kind": draw(st.sampled_from(("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed"))),
+        "kind": draw(
+            st.sampled_from(("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed"))
+        ),
     }
     if draw(st.booleans()):
         body["valve"] = f"valve_of_{name}"

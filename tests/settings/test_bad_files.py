@@ -341,7 +341,7 @@ LAYOUTS = {
         "layouts/no-transducer.yaml:8:1: found transducers: none; exactly one measures suction pressure",
     ],
     "layout-unknown-place": [
-        "layouts/unknown-place.yaml:11:26: unknown kind of place 'vesel'; here stand evaporator, segment, probe, transducer, junction, vessel, inlet, split, compressor",
+        "layouts/unknown-place.yaml:11:26: unknown kind of place 'vesel'; here stand evaporator, segment, probe, transducer, junction, vessel, filter, exchanger, inlet, split, compressor",
     ],
     "layout-unknown-effect": [
         "layouts/unknown-effect.yaml:20:3: effect is 'warm'; right would be warms, cools, either",

@@ -1,0 +1,75 @@
+"""What a gateway's time stamps mean, and how far its clock is off.
+
+Gateways send seconds or milliseconds, and some count local wall time as if it were UTC. Reads no clock.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from datetime import UTC, datetime, timedelta
+from typing import NamedTuple
+from zoneinfo import ZoneInfo
+
+_MILLISECONDS_FROM_US = 10**17  # as seconds that is the year 5138; as milliseconds 1973
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+_HOUR_US = 3_600_000_000
+
+
+class NoSuchTimeError(ValueError):
+    """A local time in the hour that daylight saving leaves out."""
+
+
+class Stamps(NamedTuple):
+    """How one source stamps its samples. ``zone``: its stamps are wall time there; None: they are UTC."""
+
+    zone: ZoneInfo | None = None
+
+    def utc_us(self, stamp_us: int, arrival_us: int) -> int:
+        """A stamp, taken as µs since 1970, to µs of UTC.
+
+        Milliseconds where seconds belong are recognised by their size. In the hour that daylight saving
+        repeats, the nearer to the arrival is taken. Raises
+        NoSuchTimeError in the hour that it leaves out.
+        """
+        if stamp_us > _MILLISECONDS_FROM_US:
+            stamp_us //= 1000
+        if self.zone is None:
+            return stamp_us
+        wall = _EPOCH.replace(tzinfo=None) + timedelta(microseconds=stamp_us)
+        first, second = (_utc_us(wall, self.zone, fold) for fold in (0, 1))
+        if _wall(first, self.zone) != wall:
+            raise NoSuchTimeError(f"{wall:%Y-%m-%d %H:%M} does not exist in {self.zone.key}")
+        return min(second, first, key=lambda us: abs(arrival_us - us))
+
+
+def _utc_us(wall: datetime, zone: ZoneInfo, fold: int) -> int:
+    since = wall.replace(tzinfo=zone, fold=fold).astimezone(UTC) - _EPOCH
+    return since // timedelta(microseconds=1)
+
+
+def _wall(time_us: int, zone: ZoneInfo) -> datetime:
+    return (_EPOCH + timedelta(microseconds=time_us)).astimezone(zone).replace(tzinfo=None)
+
+
+class ClockOffset:
+    """How far a source's clock is behind ours, from the delays of its messages.
+
+    A message takes time on its way, and old samples take long; so the shortest delay of the last hour is
+    the best estimate, never less than the truth. Negative: its clock is ahead.
+    """
+
+    def __init__(self) -> None:
+        self._delays: deque[tuple[int, int]] = deque()  # arrival and delay, both ascending
+
+    def hear(self, newest_sample_us: int, arrival_us: int) -> None:
+        """Take in a message that was not retained and stated its time."""
+        delay_us = arrival_us - newest_sample_us
+        while self._delays and self._delays[-1][1] >= delay_us:
+            self._delays.pop()
+        self._delays.append((arrival_us, delay_us))
+        while self._delays[0][0] < arrival_us - _HOUR_US:
+            self._delays.popleft()
+
+    @property
+    def offset_us(self) -> int | None:
+        return self._delays[0][1] if self._delays else None

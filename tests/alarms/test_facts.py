@@ -1,0 +1,141 @@
+"""What an alarm has to show for itself, and how soon to look."""
+
+import pytest
+
+from agent.alarms import CATALOGUE, Detection, active, cannot_prove_dry, facts, priority
+from agent.assess import AT_PROBE, SWING, Assessment, Cause, Quantity, Said, Status
+from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
+
+LOW, HIGH, UNFIT = (CATALOGUE[name] for name in ("superheat-low", "superheat-high", "probe-unfit"))
+HUNTING, BLIND = (CATALOGUE[name] for name in ("superheat-hunting", "watch-blind"))
+
+
+def quantity(
+    value, below=0.5, above=0.7, status="decided", standing="fit", probe="suction_pipe", text="as set"
+):
+    words = Said(Status(status), Cause.NONE, text, Standing(standing), (probe,) if probe else ())
+    return Quantity(words, value, *((below, above) if value is not None else (None, None)))
+
+
+def assessment(returned, shown=None, late=None, swing=None):
+    absent = quantity(None, status="not_measurable", standing="not_measurable", probe=None)
+    quantities = {RETURN: returned, COMPRESSOR_INLET: late or absent, SWING: swing or absent} | (
+        {AT_PROBE + "compressor_inlet": shown} if shown else {}
+    )
+    fitness = {"compressor_inlet": (Fitness.MIXED, "oil_return (warms) joins upstream")}
+    return Assessment(0, 1, "cooling", fitness, None, quantities, {})
+
+
+def test_superheat_with_its_uncertainty_probe_and_limit():
+    found = facts(LOW, assessment(quantity(1.24)), None)
+    assert found[1:] == ("suction_pipe", 1.24, 0.5, 0.7, 2.0, None)
+    assert found.text == "return superheat 1.2 K (-0.5 +0.7) at suction_pipe, limit 2 K"
+
+
+def test_second_best_has_its_own_limit():
+    found = facts(HIGH, assessment(quantity(21.0, standing="second_best")), None)
+    assert found.limit_k == 20.0
+    assert found.text.endswith("limit 20 K")
+
+
+def test_what_is_not_known_is_none_and_said():
+    returned = quantity(None, status="missing", text="suction_pipe is missing")
+    found = facts(LOW, assessment(returned), None)
+    assert found[1:] == (None, None, None, None, 2.0, None)
+    assert found.text == "return superheat: suction_pipe is missing"
+    without = quantity(None, status="not_measurable", standing="not_measurable", probe=None)
+    assert facts(LOW, assessment(without), None).probe is None
+
+
+def test_covering_probes_are_all_named():
+    words = Said(Status.DECIDED, Cause.NONE, "", Standing.COVERING, ("a", "b"))
+    assert facts(LOW, assessment(Quantity(words, 1.0, 0.5, 0.5)), None).probe == "a, b"
+
+
+@pytest.mark.parametrize(
+    ("shown", "by", "words"),
+    [
+        (20.0, 12.0, "it shows 12.0 K more than return superheat"),
+        (5.0, -3.0, "it shows 3.0 K less than return superheat"),
+        (8.0, 0.0, "it shows 0.0 K more than return superheat"),
+    ],
+)
+def test_an_unfit_probe_says_by_how_much_it_misleads(shown, by, words):
+    found = facts(UNFIT, assessment(quantity(8.0), quantity(shown)), "compressor_inlet")
+    assert found[1:] == ("compressor_inlet", shown, 0.5, 0.7, None, by)
+    assert found.text == f"compressor_inlet is mixed: oil_return (warms) joins upstream; {words}"
+
+
+def test_or_that_it_cannot_tell():
+    for pair in ((quantity(8.0), quantity(None)), (quantity(None), quantity(8.0)), (quantity(8.0), None)):
+        found = facts(UNFIT, assessment(*pair), "compressor_inlet")
+        assert found.misleads_k is None
+        assert found.text.endswith("; by how much it misleads cannot be told now")
+
+
+def test_an_unfit_probe_that_is_configured_no_more():
+    """Its last line, withdrawn, is written after the configuration changed."""
+    assert facts(UNFIT, assessment(quantity(8.0)), None).misleads_k is None
+
+
+def test_an_unfit_probe_that_an_older_assessment_does_not_know():
+    assert facts(UNFIT, assessment(quantity(8.0)), "accumulator_outlet").misleads_k is None
+
+
+def test_a_late_probe_that_shows_liquid_is_named():
+    late = quantity(0.3, standing="upper_bound", probe="compressor_inlet")
+    found = facts(LOW, assessment(quantity(None, status="missing"), late=late), None)
+    assert (found.probe, found.value_k) == ("compressor_inlet", 0.3)
+    assert found.text.endswith("although only warmer streams have joined ahead of it")
+
+
+def test_an_unsettled_value_says_so():
+    returned = quantity(0.3, status="not_settled", text="superheat at suction_pipe is swinging")
+    assert facts(LOW, assessment(returned), None).text.endswith(
+        "limit 2 K; not settled: superheat at suction_pipe is swinging"
+    )
+
+
+def test_a_swing_and_a_blind_watch():
+    found = facts(HUNTING, assessment(quantity(5.0), swing=quantity(7.25)), None)
+    assert (found.value_k, found.limit_k) == (7.25, 5.0)
+    assert found.text == "return superheat swings by 7.2 K, limit 5 K"
+    assert facts(HUNTING, assessment(quantity(5.0)), None).text == "the swing cannot be told now: as set"
+    missing = quantity(None, status="missing", text="suction_pipe is missing")
+    assert facts(BLIND, assessment(missing), None).text == (
+        "return superheat is missing: suction_pipe is missing"
+    )
+
+
+class TestPriority:
+    SURE, UNSURE = Detection(active=True, level="beyond_doubt"), Detection(active=True, level="beyond")
+
+    def test_without_doubt_it_is_urgent(self):
+        assert priority(LOW, self.SURE, assessment(quantity(1.0))) == "high"
+        assert priority(LOW, self.UNSURE, assessment(quantity(1.0))) == "medium"
+
+    def test_only_where_the_entry_has_an_urgency(self):
+        assert priority(HIGH, self.SURE, assessment(quantity(20.0))) == "medium"
+
+    def test_what_is_only_possible_is_low(self):
+        possible = Detection(active=True, level="possible")
+        assert priority(LOW, possible, assessment(quantity(1.0))) == "low"
+
+    def test_second_best_is_low(self):
+        assert priority(LOW, self.SURE, assessment(quantity(1.0, standing="second_best"))) == "low"
+
+
+def test_active_alarms():
+    states = {"a": Detection(), "b": Detection(active=True), "c": Detection(beyond_us=5)}
+    assert active(states) == {"b": Detection(active=True)}
+
+
+@pytest.mark.parametrize(("below", "is_said"), [(1.9, False), (2.0, False), (2.1, True)])
+def test_instruments_that_cannot_prove_dry_suction(below, is_said):
+    words = cannot_prove_dry(CATALOGUE, assessment(quantity(8.0, below=below)))
+    expected = "these instruments cannot prove dry suction: the uncertainty of 2.1 K exceeds the limit of 2 K"
+    assert words == (expected if is_said else None)
+
+
+def test_nothing_is_said_without_a_value():
+    assert cannot_prove_dry(CATALOGUE, assessment(quantity(None, status="missing"))) is None
