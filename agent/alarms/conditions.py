@@ -24,7 +24,7 @@ from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.modes import TRANSIENT_MODES
 from agent.assess.stretch import Stretch, Track
-from agent.piping import COMPRESSOR_INLET, RETURN, STEADY_MODES, Fitness, Standing
+from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
 
 
 class Condition(StrEnum):
@@ -103,7 +103,7 @@ def _watch_blind(stretch: Stretch) -> IntArray:
 def _probe_unfit(stretch: Stretch, configured_probe: str | None) -> IntArray:
     if configured_probe is None:
         return np.full(stretch.grid_us.shape, _CODE[Condition.CLEAR])
-    judged = [situation.mode in STEADY_MODES for situation, _ in stretch.situations]
+    judged = [choices.described for _, choices in stretch.situations]
     fit = [choices.fitness[configured_probe].verdict is Fitness.FIT for _, choices in stretch.situations]
     known, good = np.array(judged)[stretch.situation], np.array(fit)[stretch.situation]
     return _coded(known, good, ~good, np.zeros_like(good))

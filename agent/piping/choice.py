@@ -49,6 +49,7 @@ class Choices:
 
     fitness: Mapping[str, ProbeFitness]
     places: Mapping[str, Choice]
+    described: bool = True  # the layout says what flows in this mode
 
 
 def choose(layout: Graph, situation: Situation, available: Collection[str] | None = None) -> Choices:
@@ -105,7 +106,8 @@ class _Chooser:
         if lost:
             none = Choice(Standing.NOT_MEASURABLE, (), lost)
             return Choices(self.fitness, dict.fromkeys(pick, none))
-        return Choices(self.fitness, {name: find() or self.nothing(name) for name, find in pick.items()})
+        places = {name: find() or self.nothing(name) for name, find in pick.items()}
+        return Choices(self.fitness, places, self.situation.mode in self.layout.modes)
 
     def return_superheat(self) -> Choice | None:
         ahead = [p for p in self.with_verdict(Fitness.FIT) if self.is_ahead(p)]

@@ -58,7 +58,7 @@ class MetricsSettings(_Settings):
 class AssessSettings(_Settings):
     """The grid in event time."""
 
-    step_s: Annotated[int, Field(ge=5, le=3600)] = 30
+    step_s: Annotated[int, Field(ge=5, le=180)] = 30
     grace_s: Annotated[int, Field(ge=0)] = Field(
         45, description="how long a grid time waits for its readings"
     )
@@ -110,6 +110,8 @@ class ModuleSettings(_Settings):
         default_factory=dict,
         description="pressure at a probe minus pressure at the suction transducer, where known",
     )
+    runs_above_hz: Positive = Field(1.0, description="speed above which a compressor counts as running")
+    runs_above_a: Positive = Field(1.0, description="current above which it does; below are heaters")
     unknown_loss_kpa: Annotated[float, Field(ge=0)] = Field(
         30.0, description="bound on a loss that nobody stated"
     )

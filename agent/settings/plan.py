@@ -258,6 +258,8 @@ def _core_module(
         signals={name: _core_signal(signals, signal) for name, signal in signals.signals.items()},
         known_loss_pa={probe: kpa * 1e3 for probe, kpa in described.pressure_loss_kpa.items()},
         unknown_loss_pa=described.unknown_loss_kpa * 1e3,
+        runs_above_hz=described.runs_above_hz,
+        runs_above_a=described.runs_above_a,
         max_skew_us=int(settings.assess.max_skew_s * SECOND),
         silence_us=int(settings.assess.silence_s * SECOND),
     )

@@ -5,7 +5,17 @@ import numpy as np
 from agent.alarms import CONDITIONS
 from agent.assess import SECOND, SWING, Cause, Said, Status, Stretch
 from agent.assess.stretch import Track
-from agent.piping import COMPRESSOR_INLET, RETURN, Choice, Choices, Fitness, ProbeFitness, Situation, Standing
+from agent.piping import (
+    COMPRESSOR_INLET,
+    RETURN,
+    STEADY_MODES,
+    Choice,
+    Choices,
+    Fitness,
+    ProbeFitness,
+    Situation,
+    Standing,
+)
 
 STEP_US = 30 * SECOND
 START_US = 1_700_000_000 * SECOND
@@ -28,6 +38,7 @@ def stretch(*rows, fitness="fit", mode="cooling", cause=Cause.NONE, late=None, s
     choices = Choices(
         {"probe": ProbeFitness(Fitness(fitness), "as set")},
         {RETURN: Choice(Standing.FIT, ("probe",), "as set")},
+        described=mode in STEADY_MODES,
     )
     absent = Said(Status.NOT_MEASURABLE, Cause.PIPING, "as set", Standing.NOT_MEASURABLE, ())
     bound = Said(Status.DECIDED, Cause.NONE, "as set", Standing.UPPER_BOUND, ("late",))

@@ -1,0 +1,108 @@
+"""Conversions at the rim: published factors, and the laws of temperatures and differences."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from agent.units import UNITS, Dimension, difference_to_si, to_si, units_of
+
+law = settings(max_examples=100, deadline=None)
+celsius = st.floats(-100, 200)
+differences = st.floats(-100, 100)
+
+
+@pytest.mark.parametrize(
+    ("unit", "factor"),
+    [
+        # NIST Special Publication 811 (2008), appendix B.8; bold factors there are exact
+        ("psi", 6.894757e3),
+        ("kgf/cm2", 9.80665e4),
+        ("bar", 1.0e5),
+        ("kPa", 1.0e3),
+        ("hPa", 1.0e2),  # millibar
+        ("MPa", 1.0e6),
+        ("Pa", 1.0),
+        ("1/min", 1.666667e-2),  # revolution per minute as a frequency
+    ],
+)
+def test_factors_of_nist_sp_811(unit, factor):
+    assert to_si(1.0, unit) == pytest.approx(factor, rel=1e-7 if factor != 1.666667e-2 else 3e-7)
+    assert difference_to_si(1.0, unit) == to_si(1.0, unit)
+
+
+def test_exact_factors():
+    # NIST SP 811, appendix B.9: pound-force from the international pound and standard gravity
+    assert to_si(1.0, "psi") == pytest.approx(6894.757293168361, rel=1e-15)
+    assert float(to_si(1.0, "kgf/cm2")) == 98066.5
+
+
+@pytest.mark.parametrize(
+    ("fahrenheit", "expected"),
+    [
+        (32.0, 0.0),
+        (212.0, 100.0),
+        (-40.0, -40.0),
+        (98.6, 37.0),
+        (0.0, -17.777777777777779),
+        (-459.67, -273.15),
+    ],
+)
+def test_fahrenheit(fahrenheit, expected):
+    # NIST SP 811, appendix B.8: t/degC = (t/degF - 32) / 1.8
+    assert to_si(fahrenheit, "degF") == pytest.approx(expected, abs=1e-12)
+
+
+def test_kelvin():
+    # NIST SP 811, appendix B.8: t/degC = T/K - 273.15
+    assert to_si(273.15, "K") == pytest.approx(0.0, abs=1e-12)
+    assert to_si(0.0, "K") == -273.15
+
+
+@law
+@given(celsius)
+def test_one_temperature_in_every_unit(t):
+    for unit, written in (("degC", t), ("Cel", t), ("K", t + 273.15), ("degF", 1.8 * t + 32)):
+        assert to_si(written, unit) == pytest.approx(t, abs=1e-10)
+
+
+@law
+@given(celsius, differences)
+def test_a_difference_converts_without_the_offset(t, by):
+    for unit in units_of(Dimension.TEMPERATURE):
+        assert difference_to_si(by, unit) == pytest.approx(
+            float(to_si(t + by, unit) - to_si(t, unit)), abs=1e-9
+        )
+    assert difference_to_si(by, "degF") == pytest.approx(by / 1.8)
+    assert difference_to_si(by, "K") == difference_to_si(by, "degC") == by
+
+
+@law
+@given(st.lists(celsius, max_size=5), st.sampled_from(sorted(UNITS)))
+def test_arrays_go_as_scalars_do(values, unit):
+    converted = to_si(values, unit)
+    assert converted.shape == (len(values),)
+    assert converted.tolist() == [float(to_si(value, unit)) for value in values]
+
+
+def test_a_gap_stays_a_gap():
+    assert np.isnan(to_si([np.nan, 1.0], "degF")).tolist() == [True, False]
+
+
+def test_ratios():
+    # RFC 8428 section 12.1: "%" is the same ratio as "/", 0..1; ours is called percent
+    assert to_si(0.4, "%") == to_si(0.4, "/") == to_si(40.0, "percent")
+
+
+def test_every_dimension_has_its_units_and_no_more():
+    assert units_of(Dimension.TEMPERATURE) == ("degC", "Cel", "K", "degF")
+    assert units_of(Dimension.PRESSURE) == ("Pa", "hPa", "kPa", "MPa", "bar", "psi", "kgf/cm2")
+    named = [unit for dimension in Dimension for unit in units_of(dimension)]
+    assert sorted(named) == sorted(UNITS)
+
+
+def test_an_unknown_unit():
+    with pytest.raises(KeyError, match="mmHg"):
+        to_si(1.0, "mmHg")
+    with pytest.raises(KeyError, match="mmHg"):
+        difference_to_si(1.0, "mmHg")
