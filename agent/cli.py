@@ -17,8 +17,17 @@ from rich.console import Console
 from rich.live import Live
 
 from agent.assess import SECOND
-from agent.outlets import FORMATS, ModuleView, as_mapping, assessment_rows, reading_rows, render, write_rows
-from agent.service import Agent, UnknownModuleError, find, look, now_us, past, received
+from agent.outlets import (
+    FORMATS,
+    ModuleView,
+    as_mapping,
+    assessment_rows,
+    reading_rows,
+    render,
+    silent_for,
+    write_rows,
+)
+from agent.service import Agent, StoreTakenError, UnknownModuleError, find, look, now_us, past, received
 from agent.settings import ConfigError, Plan, load
 from agent.store import Store, StoreError
 
@@ -62,12 +71,11 @@ def main() -> None:
 
 @main.command()
 @config_option
-@click.option("--verbose", is_flag=True, help="Say what is done, not only what goes wrong.")
-def run(config: Path, verbose: bool) -> None:
+@click.option("--quiet", is_flag=True, help="Say only what goes wrong.")
+def run(config: Path, quiet: bool) -> None:
     """Run the agent until it is told to end (Ctrl-C or SIGTERM)."""
-    logging.basicConfig(
-        level=logging.INFO if verbose else logging.WARNING, format="%(asctime)s %(levelname)s %(message)s"
-    )
+    logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s")
+    logging.getLogger("agent").setLevel(logging.WARNING if quiet else logging.INFO)
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
     agent = Agent(_plan(config))
 
@@ -78,7 +86,7 @@ def run(config: Path, verbose: bool) -> None:
     signal.signal(signal.SIGTERM, end)
     try:
         agent.run()
-    except (StoreError, OSError, ValueError) as error:
+    except (StoreError, StoreTakenError, OSError, ValueError) as error:
         raise _Failure(str(error)) from None
     except RuntimeError as error:
         raise click.ClickException(str(error)) from None
@@ -114,7 +122,11 @@ def _watch(plan: Plan) -> None:
         return
     with Live(console=console, auto_refresh=False, screen=True) as live:
         while not ended.is_set():
-            live.update(render(_look(plan), now_us(), _notes(plan)), refresh=True)
+            views = _look(plan)
+            shown = render(views, now_us(), _notes(plan))
+            if len(console.render_lines(shown)) > console.height:
+                shown = render(views, now_us(), _notes(plan), short=True)
+            live.update(shown, refresh=True)
             ended.wait(2)
 
 
@@ -164,8 +176,8 @@ def _look(plan: Plan) -> list[ModuleView]:
 
 
 def _exit_code(views: list[ModuleView]) -> int:
-    """1 where an alarm stands."""
-    return int(any(view.alarms for view in views))
+    """1 where an alarm stands, or nothing is assessed any more."""
+    return int(any(view.alarms for view in views) or silent_for(views, now_us()) is not None)
 
 
 def _notes(plan: Plan) -> list[str]:

@@ -41,6 +41,7 @@ class Entry:
     priority: Priority
     limits: Limits
     urgent: Priority | None = None  # priority when the evidence leaves no doubt
+    by_wall_clock: bool = False  # judged by arrival, not in event time
 
     def with_limits(self, **changes: float | None) -> Entry:
         """The same alarm with a site's own limits; None keeps what stands. Second best stays the wider."""
@@ -108,6 +109,17 @@ WATCH_BLIND = Entry(
     ),
 )
 
+FEED_STALE = Entry(
+    name="feed-stale",
+    cause="Readings do not come as they should: from the broker, the gateway, or single signals.",
+    consequence="What is shown is old, and what happens now is not seen.",
+    first_response="Read which it is; then look at the broker, the gateway, or the probe's wiring.",
+    priority=Priority.MEDIUM,
+    limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=60, off_delay_s=60),
+    by_wall_clock=True,
+)
+
 CATALOGUE: Mapping[str, Entry] = {
-    e.name: e for e in (SUPERHEAT_LOW, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, PROBE_UNFIT, WATCH_BLIND)
+    entry.name: entry
+    for entry in (SUPERHEAT_LOW, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, PROBE_UNFIT, WATCH_BLIND, FEED_STALE)
 }

@@ -46,14 +46,16 @@ class Occurrence(NamedTuple):
     cleared_us: int | None
 
 
-def detect(start: Detection, grid_us: IntArray, codes: IntArray, limits: Limits) -> list[ChangePoint]:
-    """Carry an alarm's state through consecutive grid times.
+def detect(
+    start: Detection, grid_us: IntArray, codes: IntArray, limits: Limits, step_us: int
+) -> list[ChangePoint]:
+    """Carry an alarm's state through ascending grid times; in a hole between them nothing is known.
 
     ``start``: the state before the first. ``codes``: indices into CONDITIONS. Returns the changes, ascending.
     """
     points: list[ChangePoint] = []
     state = start
-    for condition, times in _runs(grid_us, codes):
+    for condition, times in _runs(grid_us, codes, step_us):
         for change in _through(state, condition, times, limits):
             if change.state != state:
                 if points and points[-1].grid_us == change.grid_us:
@@ -78,11 +80,17 @@ def occurrences(start: Detection, points: Iterable[ChangePoint]) -> list[Occurre
     return [*found, standing] if standing else found
 
 
-def _runs(grid_us: IntArray, codes: IntArray) -> Iterator[tuple[Condition, IntArray]]:
-    if len(grid_us):
-        borders = np.flatnonzero(np.diff(codes)) + 1
-        for times, same in zip(np.split(grid_us, borders), np.split(codes, borders), strict=True):
-            yield CONDITIONS[int(same[0])], times
+def _runs(grid_us: IntArray, codes: IntArray, step_us: int) -> Iterator[tuple[Condition, IntArray]]:
+    """Stretches of one condition, and the holes between grid times as stretches of which nothing is known."""
+    if not len(grid_us):
+        return
+    borders = np.flatnonzero((np.diff(codes) != 0) | (np.diff(grid_us) > step_us)) + 1
+    expected = int(grid_us[0])
+    for times, same in zip(np.split(grid_us, borders), np.split(codes, borders), strict=True):
+        if times[0] > expected:
+            yield Condition.UNKNOWN, np.array([expected])
+        yield CONDITIONS[int(same[0])], times
+        expected = int(times[-1]) + step_us
 
 
 def _through(

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from agent.alarms.catalogue import (
     PROBE_UNFIT,
+    SUPERHEAT_HIGH,
     SUPERHEAT_HUNTING,
     SUPERHEAT_LOW,
     WATCH_BLIND,
@@ -18,6 +19,10 @@ from agent.alarms.detection import Detection
 from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
+_MEANS = {
+    SUPERHEAT_LOW.name: "liquid cannot be excluded: ",
+    SUPERHEAT_HIGH.name: "little refrigerant reaches the evaporators: ",
+}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 
 
@@ -48,7 +53,8 @@ def facts(entry: Entry, assessment: Assessment, configured_probe: str | None) ->
         return Facts(text, None, swing.value, swing.below, swing.above, entry.limits.limit_k)
     late = assessment.quantities[COMPRESSOR_INLET]
     if entry.name == SUPERHEAT_LOW.name and _proves_liquid(late) and not _proves_liquid(returned):
-        text = _figures("superheat", late) + ", although only warmer streams have joined ahead of it"
+        words = "liquid cannot be excluded: superheat"
+        text = _figures(words, late) + ", although only warmer streams have joined"
         return Facts(
             text, ", ".join(late.said.probes), late.value, late.below, late.above, entry.limits.limit_k
         )
@@ -57,7 +63,8 @@ def facts(entry: Entry, assessment: Assessment, configured_probe: str | None) ->
     limit = entry.limits.second_best_k if returned.said.standing in _SECOND_BEST else entry.limits.limit_k
     if returned.value is None:
         return Facts(f"return superheat: {returned.said.text}", limit_k=limit)
-    text = _figures("return superheat", returned) + ("" if limit is None else f", limit {limit:g} K")
+    text = _MEANS.get(entry.name, "") + _figures("return superheat", returned)
+    text += "" if limit is None else f", limit {limit:g} K"
     if not returned.decided:
         text += f"; {returned.said.status.replace('_', ' ')}: {returned.said.text}"
     return Facts(text, ", ".join(returned.said.probes), returned.value, returned.below, returned.above, limit)
@@ -69,8 +76,8 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
     if returned.below is None or limits.limit_k is None or returned.below <= limits.limit_k:
         return None
     return (
-        f"these instruments cannot prove dry suction: the uncertainty of {returned.below:.1f} K "
-        f"exceeds the limit of {limits.limit_k:g} K"
+        f"these instruments cannot prove dry suction near the limit of {limits.limit_k:g} K: "
+        f"the uncertainty downward is {returned.below:.1f} K"
     )
 
 

@@ -46,23 +46,24 @@ def reconcile(
     not raised until it is.
     """
     announced = None if announced_us is None else _same(before, after, announced_us)
-    lines = [] if announced_us is None else _on_announced(announced, announced_us)
+    told = {o.since_us for o in before if o.cleared_us is not None}
+    lines = [
+        Line(Transition.FOUND_LATE, o.raised_us, o.since_us)
+        for o in after
+        if o.cleared_us is not None and o != announced and o.since_us not in told
+    ]
     over = {
         o.since_us
         for o in after
         if o.cleared_us is not None and (o != announced or o.since_us == announced_us)
     }
-    told = {o.since_us for o in before if o.cleared_us is not None}
-    lines += [
-        Line(Transition.FOUND_LATE, o.raised_us, o.since_us)
-        for o in after
-        if o.cleared_us is not None and o != announced and o.since_us not in told
-    ]
     lines += [
         Line(Transition.WITHDRAWN, o.raised_us, o.since_us)
         for o in before
         if o.cleared_us is not None and o.since_us not in over
     ]
+    if announced_us is not None:
+        lines += _on_announced(announced, announced_us)
     standing = after[-1] if after and after[-1].cleared_us is None else None
     if standing and standing != announced and decided_now:
         lines.append(Line(Transition.RAISED, standing.raised_us, standing.since_us))

@@ -108,6 +108,7 @@ class Facts:
     last_reason: str | None  # why the last connection ended or did not come about
     last_arrival_us: int | None
     oldest_unacknowledged_us: int | None
+    unconnected_since_us: int | None  # None while connected
 
 
 class Connection:
@@ -148,6 +149,7 @@ class Connection:
         self._unanswered = 0
         self._version_refused = False
         self._down_since_us: int | None = None
+        self._started_us = clock()
         self._last_reason: str | None = None
         self._last_arrival_us: int | None = None
         self._connects = 0
@@ -229,6 +231,7 @@ class Connection:
                 last_reason=self._last_reason,
                 last_arrival_us=self._last_arrival_us,
                 oldest_unacknowledged_us=next(iter(self._unacknowledged.values()), None),
+                unconnected_since_us=None if self._live else (self._down_since_us or self._started_us),
             )
 
     def _build(self) -> Client:

@@ -3,8 +3,8 @@
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
-from agent.outlets.status import render
-from agent.outlets.view import ModuleView, StandingAlarm, view
+from agent.outlets.status import render, silent_for
+from agent.outlets.view import ModuleView, StandingAlarm, stale_alarm, view
 
 __all__ = [
     "FORMATS",
@@ -17,6 +17,8 @@ __all__ = [
     "assessment_rows",
     "reading_rows",
     "render",
+    "silent_for",
+    "stale_alarm",
     "status_topic",
     "view",
     "write_rows",

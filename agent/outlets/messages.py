@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 import orjson
 
+from agent.alarms import Entry
 from agent.assess import Assessment
 from agent.outlets.view import ModuleView, StandingAlarm
 
@@ -31,11 +32,17 @@ def assessment_message(prefix: str, view: ModuleView) -> Outgoing | None:
     return Outgoing(f"{prefix}/{view.path}/assessment", orjson.dumps(as_mapping(view)))
 
 
-def alarm_messages(prefix: str, view: ModuleView, catalogue: Iterable[str]) -> Iterator[Outgoing]:
+def alarm_messages(prefix: str, view: ModuleView, catalogue: Mapping[str, Entry]) -> Iterator[Outgoing]:
     """Every alarm of the catalogue, active or not, so that a retained one never outlives its end."""
     standing = {alarm.name: alarm for alarm in view.alarms}
     for name in catalogue:
-        body = _alarm(standing[name]) if name in standing else {"alarm": name, "active": False}
+        body = {
+            **view.path._asdict(),
+            "mode": view.assessment.mode if view.assessment else None,
+            "time": iso(view.assessment.grid_us) if view.assessment else None,
+            **(_alarm(standing[name]) if name in standing else {"alarm": name, "active": False}),
+            "first_response": catalogue[name].first_response,
+        }
         yield Outgoing(f"{prefix}/{view.path}/alarm/{name}", orjson.dumps(body))
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import threading
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from typing import Protocol
 from wsgiref.simple_server import WSGIServer
 
 from prometheus_client import CollectorRegistry, start_http_server
@@ -32,7 +33,25 @@ _PLACES = {
     COMPRESSOR_INLET: "Superheat after the inlets: for gas density, not for vapour quality",
     RISE: "Temperature gained between the fit reference and a probe after the oil return",
 }
+_NOT_SUCTION = (Fitness.HIGH_SIDE, Fitness.IDLE)
 _STANDING_MODES = ("off", "unknown")
+
+
+class ConnectionFacts(Protocol):
+    """What is told of the connection to the broker; counters since the start of the process."""
+
+    @property
+    def connected(self) -> bool: ...
+    @property
+    def connects(self) -> int: ...
+    @property
+    def disconnects(self) -> int: ...
+    @property
+    def sessions_lost(self) -> int: ...
+    @property
+    def callback_errors(self) -> int: ...
+    @property
+    def oldest_unacknowledged_us(self) -> int | None: ...
 
 
 class Metrics(Collector):
@@ -51,7 +70,8 @@ class Metrics(Collector):
         self._refused: Counter[str] = Counter()
         self._running_s: Counter[ModulePath] = Counter()
         self._undecided_s: Counter[tuple[ModulePath, str]] = Counter()
-        self._facts: Callable[[], Mapping[str, float]] = dict
+        self._facts: Callable[[], ConnectionFacts | None] = lambda: None
+        self._clock_steps = 0
         self._failed: Counter[str] = Counter()
         self._assessed = 0
         self._assess_s = 0.0
@@ -89,7 +109,12 @@ class Metrics(Collector):
         with self._lock:
             self._failed[work] += 1
 
-    def ask(self, facts: Callable[[], Mapping[str, float]]) -> None:
+    def count_clock_step(self) -> None:
+        """Add a step of this machine's clock."""
+        with self._lock:
+            self._clock_steps += 1
+
+    def ask(self, facts: Callable[[], ConnectionFacts]) -> None:
         """Where to ask for the connection's facts when scraped."""
         self._facts = facts
 
@@ -128,8 +153,7 @@ class Metrics(Collector):
                 age.add_metric(view.path, (now_us - view.newest_us) / 1e6)
         yield age
         yield from counters
-        for name, value in self._facts().items():
-            yield GaugeMetricFamily(f"dewline_broker_{name}", "A fact of the connection to the broker", value)
+        yield from _broker(self._facts(), now_us)
         build = InfoMetricFamily("dewline_build", "What runs")
         build.add_metric((), self._build)
         yield build
@@ -161,6 +185,9 @@ class Metrics(Collector):
         for work, count in self._failed.items():
             failed.add_metric((work,), count)
         yield failed
+        yield CounterMetricFamily(
+            "dewline_clock_steps", "Times that this machine's clock was seen to step", self._clock_steps
+        )
         yield SummaryMetricFamily(
             "dewline_assess_duration_seconds",
             "Time that a round of assessing took",
@@ -186,12 +213,13 @@ class Metrics(Collector):
         yield saturated
         apparent = GaugeMetricFamily(
             "dewline_apparent_superheat_kelvin",
-            "What a probe that is not fit would have shown",
+            "What a probe on the suction side that is not fit would have shown",
             labels=(*_MODULE, "probe"),
         )
         for view in fresh:
             for probe, quantity in unfit(view.assessment):
-                if quantity.value is not None:
+                suction_side = view.assessment and view.assessment.fitness[probe][0] not in _NOT_SUCTION
+                if quantity.value is not None and suction_side:
                     apparent.add_metric((*view.path, probe), quantity.value)
         yield apparent
 
@@ -215,9 +243,11 @@ class Metrics(Collector):
                 status.add_metric((*view.path, name, quantity.said.status), 1)
                 for probe in quantity.said.probes:
                     chosen.add_metric((*view.path, name, probe), 1)
-                if quantity.decided and quantity.below is not None and quantity.above is not None:
-                    spread.add_metric((*view.path, name, "below"), quantity.below)
-                    spread.add_metric((*view.path, name, "above"), quantity.above)
+                if not (place.endswith("_superheat") and quantity.decided):
+                    continue
+                for side, figure in (("below", quantity.below), ("above", quantity.above)):
+                    if figure is not None:
+                        spread.add_metric((*view.path, name, side), figure)
         fitness = GaugeMetricFamily(
             "dewline_probe_fitness", "What a probe is worth now", labels=(*_MODULE, "probe", "fitness")
         )
@@ -253,3 +283,22 @@ def _alarms(views: list[ModuleView]) -> Metric:
         for alarm in view.alarms:
             family.add_metric((*view.path, alarm.name, alarm.priority), 1)
     return family
+
+
+def _broker(facts: ConnectionFacts | None, now_us: int) -> Iterator[Metric]:
+    if facts is None:
+        return
+    connected = "1 while the broker is connected"
+    yield GaugeMetricFamily("dewline_broker_connected", connected, float(facts.connected))
+    counters = {
+        "connects": ("Connections made", facts.connects),
+        "disconnects": ("Connections lost", facts.disconnects),
+        "sessions_lost": ("Sessions that the broker had lost: each is a gap", facts.sessions_lost),
+        "callback_errors": ("Messages that broke the receiver", facts.callback_errors),
+    }
+    for name, (text, count) in counters.items():
+        yield CounterMetricFamily(f"dewline_broker_{name}", text, count)
+    if facts.oldest_unacknowledged_us is not None:
+        waits = "Age of the oldest message that is not stored yet"
+        age_s = (now_us - facts.oldest_unacknowledged_us) / 1e6
+        yield GaugeMetricFamily("dewline_broker_oldest_unacknowledged_seconds", waits, age_s)

@@ -12,11 +12,12 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from agent.assess import Assessment, Quantity, Status
+from agent.assess import SECOND, Assessment, Quantity, Status
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
 
+SILENT_US = 300 * SECOND
 _WORDS = {
     Status.NOT_SETTLED: "not settled",
     Status.NOT_DECIDABLE: "not decidable",
@@ -25,18 +26,45 @@ _WORDS = {
 }
 
 
-def render(views: Sequence[ModuleView], now_us: int, notes: Iterable[str] = ()) -> Group:
-    """All modules, one block each; those with an alarm first, so that a short terminal shows them."""
+def render(
+    views: Sequence[ModuleView], now_us: int, notes: Iterable[str] = (), *, short: bool = False
+) -> Group:
+    """All modules, those with an alarm first. ``short``: the others in a line each, for a low terminal."""
     head = Text(f"{_clock(now_us, '%Y-%m-%d %H:%M:%S')} UTC", style="bold")
-    head.append(f"   {len(views)} modules, {_alarm_count(views)}", style="not bold")
+    head.append(f"   {_count(len(views), 'module')}, {_alarm_count(views)}", style="not bold")
+    lines: list[RenderableType] = [head, *(Text(note, style="dim") for note in notes)]
+    silence_us = silent_for(views, now_us)
+    if silence_us is not None:
+        words = f"NOTHING ASSESSED FOR {_age(silence_us)}: what follows is old; does the agent run?"
+        lines.append(Text(words, style="bold red"))
     ordered = sorted(views, key=lambda view: not view.alarms)
-    blocks = [_block(view, now_us) for view in ordered]
-    return Group(head, *(Text(note, style="dim") for note in notes), *blocks)
+    lines += [_short(view) if short and not view.alarms else _block(view, now_us) for view in ordered]
+    return Group(*lines)
+
+
+def silent_for(views: Sequence[ModuleView], now_us: int) -> int | None:
+    """How long ago the newest assessment was, where that is too long for an agent that runs."""
+    newest_us = max((view.assessment.grid_us for view in views if view.assessment), default=None)
+    return now_us - newest_us if newest_us is not None and now_us - newest_us > SILENT_US else None
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _alarm_count(views: Iterable[ModuleView]) -> str:
     count = sum(len(view.alarms) for view in views)
-    return "no alarm" if not count else f"{count} alarm{'s' if count > 1 else ''}"
+    return _count(count, "alarm") if count else "no alarm"
+
+
+def _short(view: ModuleView) -> Text:
+    line = Text(f"{view.path.system}/{view.path.module}", style="bold")
+    if view.assessment is None:
+        return line.append("  nothing assessed yet", style="not bold")
+    returned = view.assessment.quantities[RETURN]
+    figure = _figure(returned).strip() if returned.decided else _WORDS[returned.said.status]
+    words = f"  {view.assessment.mode.replace('_', ' ')}  return superheat {figure}"
+    return line.append(words, style="not bold")
 
 
 def _block(view: ModuleView, now_us: int) -> RenderableType:
@@ -72,7 +100,7 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
         yield Text("note", style="dim"), Text(""), Text(note)
     for alarm in view.alarms:
         since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
-        text = Text(f"{alarm.priority}, since {since}: {alarm.facts.text}")
+        text = Text(f"priority {alarm.priority}, since {since}: {alarm.facts.text}")
         yield Text("ALARM", style="bold red"), Text(alarm.name, style="bold red"), text
 
 

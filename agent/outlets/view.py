@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from agent.alarms import Detection, Facts, Priority, active, cannot_prove_dry, facts, priority
+from agent.alarms import FEED_STALE, Detection, Facts, Priority, active, cannot_prove_dry, facts, priority
 from agent.assess import Assessment
 from agent.settings import ModulePath, ModulePlan
 
@@ -36,10 +36,12 @@ def view(
     assessment: Assessment | None,
     states: Mapping[str, Detection],
     newest_us: int | None,
+    stale: StandingAlarm | None = None,
 ) -> ModuleView:
-    """Put together what is shown of a module."""
+    """Put together what is shown of a module. ``stale``: the alarm that is not judged in event time."""
+    by_clock = (stale,) if stale else ()
     if assessment is None:
-        return ModuleView(plan.path, None, (), newest_us)
+        return ModuleView(plan.path, None, by_clock, newest_us)
     alarms = tuple(
         StandingAlarm(
             name,
@@ -51,4 +53,9 @@ def view(
         if name in plan.catalogue
     )
     doubt = cannot_prove_dry(plan.catalogue, assessment)
-    return ModuleView(plan.path, assessment, alarms, newest_us, (doubt,) if doubt else ())
+    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, (doubt,) if doubt else ())
+
+
+def stale_alarm(text: str, since_us: int | None) -> StandingAlarm:
+    """The alarm on a feed, which no assessment knows."""
+    return StandingAlarm(FEED_STALE.name, FEED_STALE.priority, since_us, Facts(text))

@@ -171,7 +171,7 @@ class _Flow:
             reason = "it sees one of several branches, each with a vessel of its own"
             return ProbeFitness(Fitness.PARTIAL, reason, streams)
         if passing == self.streams:
-            return ProbeFitness(Fitness.FIT, "it sees all returning vapour, nothing joined yet", streams)
+            return ProbeFitness(Fitness.FIT, "all returning vapour, before anything is mixed in", streams)
         unseen = " and ".join(sorted(s.name for s in self.streams - passing))
         seen = " and ".join(sorted(streams))
         return ProbeFitness(Fitness.PARTIAL, f"it sees {seen} but not {unseen}", streams)

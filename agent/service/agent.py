@@ -5,25 +5,29 @@ from __future__ import annotations
 import logging
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from contextlib import ExitStack
 from importlib.metadata import version
 
 import orjson
-from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MAX_INSTANCES, EVENT_JOB_MISSED, JobExecutionEvent
+from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
 from apscheduler.schedulers.background import BackgroundScheduler
 
-from agent.alarms import Line, Transition, next_announced
-from agent.assess import SECOND, load_assessment
+from agent.alarms import FEED_STALE
+from agent.assess import SECOND
 from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap
-from agent.outlets import Metrics, alarm_messages, assessment_message, status_topic, view
-from agent.service.assessing import EVER_US, Assessor, Watched, read_states
+from agent.outlets import Metrics, alarm_messages, assessment_message, stale_alarm, status_topic, view
+from agent.service.assessing import Assessor, Watched
 from agent.service.clock import now_us
 from agent.service.intaking import Intake
-from agent.settings import ModulePath, Plan
-from agent.store import DetectionChange, Store, StoreError
+from agent.service.lock import only_agent
+from agent.service.registering import register
+from agent.settings import Plan
+from agent.store import JournalEntry, Store, StoreError
 
 INBOX_BYTES = 64 * 1024 * 1024
 CHECK_S = 2.0  # how often is looked whether anything is dirty or due
+CLOCK_STEP_S = 5.0  # by which the clock must step to be told
 
 _log = logging.getLogger(__name__)
 
@@ -35,35 +39,39 @@ class Agent:
         self.plan = plan
         self.clock = clock
         self.stopping = threading.Event()
-        self.newest_us: dict[ModulePath, int] = {}
         self.failed = False
 
     def run(self) -> None:
-        """Work until ``stop``. Raises StoreError or OSError where it cannot begin."""
+        """Work until ``stop``. Raises StoreError, StoreTakenError or OSError where it cannot begin."""
         settings = self.plan.settings
-        with Store.open(self.plan.store_url, durable=settings.store.durable) as store:
-            known_here = bool(store.modules())
-            watched = self._watch(store)
-            metrics = self._metrics()
-            server, server_thread = metrics.serve(settings.metrics.host, settings.metrics.port)
-            inbox = Inbox(INBOX_BYTES)
-            connection = Connection(
-                self._broker(), inbox, self.clock, expect_session=known_here, on_session_lost=_tell_gap
+        with ExitStack() as open_until_the_end:
+            store = open_until_the_end.enter_context(
+                Store.open(self.plan.store_url, durable=settings.store.durable)
             )
-            metrics.ask(lambda: self._connection_facts(connection))
-            intake = self._intake(store, inbox, connection, metrics, watched)
+            open_until_the_end.enter_context(only_agent(store.path))
+            self.watched = register(store, self.plan, self.clock())
+            self.metrics = self._metrics()
+            server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
+            inbox = Inbox(INBOX_BYTES)
+            connected_before = any(each.feed.newest_us is not None for each in self.watched)
+            self.connection = Connection(
+                self._broker(), inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
+            )
+            self.metrics.ask(self.connection.facts)
+            intake = self._intake(store, inbox)
             receiver = threading.Thread(target=self._receive, args=(intake,), name="intake")
-            scheduler = self._schedule(store, watched, metrics, connection)
+            scheduler = self._schedule(store)
             receiver.start()
-            connection.start()
+            self.connection.start()
             scheduler.start()
+            _log.info("watching %d modules; metrics on %s:%d", len(self.watched), *server.server_address)
             try:
-                self.stopping.wait()
+                self._wait(scheduler)
             finally:
                 scheduler.shutdown(wait=True)
                 inbox.close()
                 receiver.join()
-                connection.stop()
+                self.connection.stop()
                 server.shutdown()
                 server.server_close()
                 server_thread.join()
@@ -74,49 +82,17 @@ class Agent:
         """Make ``run`` end; what is under way is finished first."""
         self.stopping.set()
 
-    def _watch(self, store: Store) -> list[Watched]:
-        """Bring the store in line with the plan: modules, signals, revisions, alarms that stand."""
-        modules = store.register_modules(m.path for m in self.plan.modules)
-        keys = [(str(m.path), name) for m in self.plan.modules for name in m.module.signals]
-        signals = store.register_signals(keys)
-        watched = []
-        for module in self.plan.modules:
-            module_id = modules[module.path]
-            revision_id = self._revision(store, module_id, module.revision)
-            each = Watched(
-                plan=module,
-                module_id=module_id,
-                revision_id=revision_id,
-                signal_ids={name: signals[str(module.path), name] for name in module.module.signals},
-            )
-            for entry in store.journal(module_id, 0, EVER_US):
-                line = Line(
-                    Transition(entry.transition), entry.event_us, orjson.loads(entry.body)["since_us"]
-                )
-                since_us = next_announced(each.announced_us.pop(entry.alarm, None), line)
-                if since_us is not None:
-                    each.announced_us[entry.alarm] = since_us
-            kept = store.latest_assessment(module_id)
-            if kept:
-                each.latest = load_assessment(*kept)
-                each.states = read_states(store.detection_states(module_id, revision_id, EVER_US))
-            newest = store.latest_reading(each.signal_ids.values(), self.clock() - 86_400 * SECOND)
-            if newest:
-                self.newest_us[module.path] = max(reading.sample_us for reading in newest.values())
-            watched.append(each)
-        return watched
-
-    def _revision(self, store: Store, module_id: int, body: str) -> int:
-        """The module's revision; a new one takes over the alarms as they stand."""
-        before = store.current_revision(module_id)
-        reason = "first configuration" if before is None else "configuration or program changed"
-        revision = store.open_revision(module_id, body, reason, self.clock())
-        progress_us = store.progress(module_id)
-        if before is not None and before.id != revision.id and progress_us is not None:
-            states = store.detection_states(module_id, before.id, EVER_US)
-            changes = [DetectionChange(alarm, progress_us, state) for alarm, state in states.items()]
-            store.finish(module_id, revision.id, [], detections=changes, detections_from_us=progress_us)
-        return revision.id
+    def _wait(self, scheduler: BackgroundScheduler) -> None:
+        """Until told to stop. A clock that steps would leave the scheduler waiting for its old times."""
+        ahead_s = self.clock() / 1e6 - time.monotonic()
+        while not self.stopping.wait(1.0):
+            now_ahead_s = self.clock() / 1e6 - time.monotonic()
+            if abs(now_ahead_s - ahead_s) > CLOCK_STEP_S:
+                _log.warning("the clock of this machine stepped by %.0f s", now_ahead_s - ahead_s)
+                self.metrics.count_clock_step()
+                for job in scheduler.get_jobs():
+                    job.reschedule("interval", seconds=CHECK_S)
+                ahead_s = now_ahead_s
 
     def _metrics(self) -> Metrics:
         assess = self.plan.settings.assess
@@ -137,21 +113,18 @@ class Agent:
             receive_maximum=broker.receive_maximum,
         )
 
-    def _intake(
-        self, store: Store, inbox: Inbox, connection: Connection, metrics: Metrics, watched: list[Watched]
-    ) -> Intake:
-        tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
+    def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
         points = {
             (each.plan.topic, point): Point(
                 each.signal_ids[name], each.module_id, units=each.plan.conversions[name].units
             )
-            for each in watched
+            for each in self.watched
             for point, name in each.plan.points.items()
         }
-        owners = {signal_id: each.plan.path for each in watched for signal_id in each.signal_ids.values()}
-        point_map = PointMap(points, mapping_id, tolerance_us)
-        return Intake(store, inbox, connection, point_map, metrics, owners, self._heard)
+        feeds = {i: (each.feed, name) for each in self.watched for name, i in each.signal_ids.items()}
+        point_map = PointMap(points, mapping_id, self.plan.settings.assess.tolerance_s * SECOND)
+        return Intake(store, inbox, self.connection, point_map, self.metrics, feeds)
 
     def _receive(self, intake: Intake) -> None:
         """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""
@@ -162,75 +135,71 @@ class Agent:
             self.failed = True
             self.stop()
 
-    def _heard(self, newest: Mapping[ModulePath, int]) -> None:
-        for path, sample_us in newest.items():
-            self.newest_us[path] = max(self.newest_us.get(path, 0), sample_us)
-
-    def _schedule(
-        self, store: Store, watched: list[Watched], metrics: Metrics, connection: Connection
-    ) -> BackgroundScheduler:
+    def _schedule(self, store: Store) -> BackgroundScheduler:
         assess = self.plan.settings.assess
         assessor = Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND)
 
         def work_off() -> None:
             began = time.monotonic()
-            for each in watched:
+            for each in self.watched:
                 if self.stopping.is_set():
                     break
-                self._assess(assessor, each, metrics, connection)
-            metrics.count_work(time.monotonic() - began)
+                self._work_off(store, assessor, each)
+            self.metrics.count_work(time.monotonic() - began)
 
         def tell(event: JobExecutionEvent) -> None:
-            _log.error(
-                "assessing was skipped or failed: %s", getattr(event, "exception", None) or "still busy"
-            )
-            metrics.count_failed("assess")
+            _log.error("a round of assessing failed: %s", getattr(event, "exception", None) or "missed")
+            self.metrics.count_failed("assess")
 
         scheduler = BackgroundScheduler(timezone="UTC")
         scheduler.add_listener(tell, EVENT_JOB_ERROR | EVENT_JOB_MISSED)
-        scheduler.add_listener(lambda event: metrics.count_failed("busy"), EVENT_JOB_MAX_INSTANCES)
         scheduler.add_job(
             work_off, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
         )
         return scheduler
 
-    def _assess(self, assessor: Assessor, each: Watched, metrics: Metrics, connection: Connection) -> None:
+    def _work_off(self, store: Store, assessor: Assessor, each: Watched) -> None:
         """One module's work, and what of it goes out; where it fails, the other modules still have theirs."""
-        path, prefix = each.plan.path, self.plan.settings.broker.prefix
         try:
+            self._look_at_feed(store, each)
             fresh = assessor.work_off(each, self.clock())
         except Exception as error:
+            known = isinstance(error, StoreError)
             _log.error(
-                "%s could not be assessed and stays dirty: %s",
-                path,
-                error,
-                exc_info=not isinstance(error, StoreError),
+                "%s could not be assessed and stays dirty: %s", each.plan.path, error, exc_info=not known
             )
-            metrics.count_failed("assess")
+            self.metrics.count_failed("assess")
             return
-        metrics.count_assessed(path, fresh, self.plan.settings.assess.step_s)
-        shown = view(each.plan, each.latest, each.states, self.newest_us.get(path))
-        metrics.show(shown)
-        if not fresh:
-            return
-        message = assessment_message(prefix, shown)
-        for outgoing in ([message] if message else []) + list(
-            alarm_messages(prefix, shown, each.plan.catalogue)
-        ):
-            connection.publish(outgoing.topic, outgoing.payload)
+        self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
+        feed = each.feed
+        stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
+        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale)
+        self.metrics.show(shown)
+        if fresh:
+            prefix = self.plan.settings.broker.prefix
+            alarms = alarm_messages(prefix, shown, each.plan.catalogue)
+            for message in filter(None, [assessment_message(prefix, shown), *alarms]):
+                self.connection.publish(message.topic, message.payload)
 
-    def _connection_facts(self, connection: Connection) -> dict[str, float]:
-        facts = connection.facts()
-        found = {
-            "connected": float(facts.connected),
-            "connects": facts.connects,
-            "disconnects": facts.disconnects,
-            "sessions_lost": facts.sessions_lost,
-            "callback_errors": facts.callback_errors,
-        }
-        if facts.oldest_unacknowledged_us is not None:
-            found["oldest_unacknowledged_seconds"] = (self.clock() - facts.oldest_unacknowledged_us) / 1e6
-        return found
+    def _look_at_feed(self, store: Store, each: Watched) -> None:
+        facts = self.connection.facts()
+        line = each.feed.judge(self.clock(), facts.unconnected_since_us, each.latest)
+        if line is not None:
+            body = {
+                "since_us": line.since_us,
+                "priority": FEED_STALE.priority,
+                "cause": each.feed.cause,
+                "text": each.feed.text,
+            }
+            entry = JournalEntry(
+                each.module_id,
+                FEED_STALE.name,
+                line.event_us,
+                line.event_us,
+                line.transition,
+                orjson.dumps(body).decode(),
+            )
+            store.finish(each.module_id, each.revision_id, [], journal=[entry])
 
 
 def _tell_gap(since_us: int | None, until_us: int) -> None:

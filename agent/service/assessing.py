@@ -28,14 +28,16 @@ from agent.alarms import (
     priority,
     reconcile,
 )
-from agent.assess import Assessment, Samples, assess, load_assessment, load_conditions
+from agent.assess import SECOND, Assessment, Samples, assess, load_assessment, load_conditions
 from agent.assess.frames import IntArray
 from agent.readings import Span
+from agent.service.feed import Feed
 from agent.settings import ModulePlan
 from agent.store import DetectionChange, JournalEntry, Store
 
+CATCH_UP_US = 6 * 3600 * SECOND  # after a longer silence, only what readings touch is assessed
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
-EVER_US = 2**62
+EVER_US, NEVER_US = 2**62, -(2**62)
 
 _CODE = {condition: code for code, condition in enumerate(CONDITIONS)}
 _UNKNOWN = _CODE[Condition.UNKNOWN]
@@ -51,9 +53,21 @@ class Watched:
     module_id: int
     revision_id: int
     signal_ids: Mapping[str, int]
+    feed: Feed
     announced_us: dict[str, int] = field(default_factory=dict)  # per raised alarm: since when it holds
-    latest: Assessment | None = None
+    latest: Assessment | None = None  # the newest that is not ahead of now
     states: dict[str, Detection] = field(default_factory=dict)
+
+    def shown_us(self, progress_us: int | None, edge_us: int) -> int:
+        """Up to when assessments have been handed on as live."""
+        shown = self.latest.grid_us if self.latest is not None else progress_us
+        return NEVER_US if shown is None or shown > edge_us else shown
+
+    def offer(self, assessment: Assessment, edge_us: int) -> None:
+        """Take an assessment for the latest, unless a newer one, not ahead of now, is held."""
+        held = self.latest
+        if held is None or held.grid_us > edge_us or held.grid_us <= assessment.grid_us:
+            self.latest = assessment
 
 
 class Assessor:
@@ -65,30 +79,35 @@ class Assessor:
         self.grace_us = grace_us
 
     def work_off(self, watched: Watched, now_us: int) -> list[Assessment]:
-        """Assess what is dirty or due of one module; returns the assessments at the live edge, ascending."""
+        """Assess what is dirty or due of one module; returns the assessments at the live edge, ascending.
+
+        A clock that was set back leaves grid times ahead of now that are assessed already: readings that
+        touch them assess them anew, and what is shown starts again from now.
+        """
         store, module_id, revision_id = self.store, watched.module_id, watched.revision_id
         edge_us = (now_us - self.grace_us) // self.step_us * self.step_us
         dirty = store.dirty(module_id)
         progress_us = store.progress(module_id)
-        stretches = self._stretches(watched, [span for _, span in dirty], progress_us, edge_us)
+        until_us = edge_us if progress_us is None else max(edge_us, progress_us)
+        stretches = self._stretches(watched, [span for _, span in dirty], progress_us, until_us)
         if not stretches:
             return []
         history = _History()
         rows: list[Row] = []
-        live: list[Assessment] = []
+        seen: list[Row] = []
         for grid_us in self._pieces(stretches):
             if rows:
                 store.finish(module_id, revision_id, rows)
             rows = self._assess(watched, grid_us, history)
-            fresh = [row for row in rows if progress_us is None or row[0] > progress_us]
-            live += [load_assessment(grid, revision_id, *words) for grid, *words in fresh]
-        self._fill_gaps(watched, stretches, edge_us, history)
-        latest = load_assessment(rows[-1][0], revision_id, *rows[-1][1:])
-        if watched.latest is not None and watched.latest.grid_us > latest.grid_us:
-            latest = watched.latest  # only the past was gone over
+            seen += [row for row in rows if watched.shown_us(progress_us, edge_us) < row[0] <= edge_us]
+            last = next((row for row in reversed(rows) if row[0] <= edge_us), None)
+            if last is not None:
+                latest = load_assessment(last[0], revision_id, *last[1:])
+                watched.offer(latest, edge_us)
+        self._fill_gaps(watched, stretches, until_us, history)
         first_us = stretches[0][0]
-        found = [self._detect(watched, entry, first_us, history) for entry in watched.plan.catalogue.values()]
-        states = {each.entry.name: each.state for each in found}
+        entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
+        found = [self._detect(watched, entry, first_us, history) for entry in entries]
         store.finish(
             module_id,
             revision_id,
@@ -97,28 +116,25 @@ class Assessor:
             assessed_us=edge_us,
             detections=[change for each in found for change in each.changes],
             detections_from_us=first_us,
-            journal=[
-                self._journalled(watched, each, line, latest, now_us) for each in found for line in each.lines
-            ],
+            journal=[self._journalled(watched, each, line, now_us) for each in found for line in each.lines],
         )
         for each in found:
             _remember(watched.announced_us, each)
-        watched.latest, watched.states = latest, states
-        return live
+        watched.states = {each.entry.name: each.state for each in found}
+        return [load_assessment(grid, revision_id, *words) for grid, *words in seen]
 
     def _stretches(
-        self, watched: Watched, dirty: Iterable[Span], progress_us: int | None, edge_us: int
+        self, watched: Watched, dirty: Iterable[Span], progress_us: int | None, until_us: int
     ) -> list[tuple[int, int]]:
         """Grid times to assess, as ascending stretches with both ends in them."""
         lookback_us = watched.plan.module.lookback_us
         wanted = [(self._grid_after(span.from_us), span.to_us + lookback_us) for span in dirty]
-        if progress_us is not None:
-            wanted.append((progress_us + self.step_us, edge_us))
-        elif wanted:
-            wanted.append((min(wanted)[0], edge_us))  # the first time, up to now without a hole
+        if progress_us is not None or wanted:
+            begin_us = until_us if progress_us is None else progress_us + self.step_us
+            wanted.append((max(begin_us, until_us - CATCH_UP_US), until_us))
         merged: list[tuple[int, int]] = []
         for first, last in sorted(wanted):
-            last = min(last, edge_us) // self.step_us * self.step_us
+            last = min(last, until_us) // self.step_us * self.step_us
             if merged and first <= merged[-1][1] + self.step_us:
                 merged[-1] = (merged[-1][0], max(merged[-1][1], last))
             elif first <= last:
@@ -149,14 +165,14 @@ class Assessor:
         }
 
     def _fill_gaps(
-        self, watched: Watched, stretches: Sequence[tuple[int, int]], edge_us: int, history: _History
+        self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: _History
     ) -> None:
         """Detection runs to the live edge: what lies between and after the stretches stands in the store."""
         ends = [
             (last + self.step_us, first - 1)
             for (_, last), (first, _) in zip(stretches, stretches[1:], strict=False)
         ]
-        for first, last in [*ends, (stretches[-1][1] + self.step_us, edge_us)]:
+        for first, last in [*ends, (stretches[-1][1] + self.step_us, until_us)]:
             for kept in self.store.assessments(watched.module_id, first, last) if first <= last else ():
                 known = load_conditions(kept.basis)
                 codes = {
@@ -171,7 +187,11 @@ class Assessor:
         kept = self.store.detection_states(module_id, revision_id, first_us).get(name)
         start = _read_state(kept) if kept else Detection()
         grid_us, codes = history.of(name)
-        points = detect(start, grid_us, codes, entry.limits)
+        before_us = self.store.assessed_before(module_id, first_us)
+        if before_us is not None and before_us + self.step_us < first_us:  # a hole, of which nothing is known
+            grid_us = np.concatenate(([before_us + self.step_us], grid_us))
+            codes = np.concatenate(([_UNKNOWN], codes))
+        points = detect(start, grid_us, codes, entry.limits, self.step_us)
         old = self.store.detections(module_id, revision_id, first_us, EVER_US)
         was = [
             ChangePoint(change.grid_us, _read_state(change.state)) for change in old if change.alarm == name
@@ -187,12 +207,11 @@ class Assessor:
         ]
         return _Detected(entry, points[-1].state if points else start, changes, lines)
 
-    def _journalled(
-        self, watched: Watched, found: _Detected, line: Line, latest: Assessment, now_us: int
-    ) -> JournalEntry:
+    def _journalled(self, watched: Watched, found: _Detected, line: Line, now_us: int) -> JournalEntry:
         """A journal line with the evidence at its event time, where that is kept, else at the live edge."""
         kept = self.store.assessments(watched.module_id, line.event_us, line.event_us)
-        then = load_assessment(*kept[0]) if kept else latest
+        then = load_assessment(*kept[0]) if kept else watched.latest
+        assert then is not None  # where there is something to tell, something has been assessed
         evidence = facts(found.entry, then, watched.plan.configured_probe)
         body = {
             "since_us": line.since_us,

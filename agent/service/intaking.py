@@ -5,18 +5,19 @@ from __future__ import annotations
 import logging
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from agent.intake import Connection, Inbox, Message, PointMap
 from agent.outlets import Metrics
 from agent.readings import Reading, Refusal, Span
-from agent.settings import ModulePath
+from agent.service.feed import Feed
 from agent.store import Store, StoreError
 
 BATCH_MESSAGES = 500
 BATCH_WAIT_S = 1.0
 RETRY_S = 5.0
+MOST_TOLD = 1000  # refusals by topic and reason that are logged
 
 _log = logging.getLogger(__name__)
 
@@ -31,16 +32,15 @@ class Intake:
         connection: Connection,
         points: PointMap,
         metrics: Metrics,
-        owners: Mapping[int, ModulePath],
-        heard: Callable[[Mapping[ModulePath, int]], None],
+        feeds: Mapping[int, tuple[Feed, str]],
     ) -> None:
         self.store = store
         self.inbox = inbox
         self.connection = connection
         self.points = points
         self.metrics = metrics
-        self.owners = owners  # signal id to module
-        self.heard = heard  # told the newest sample time of each module
+        self.feeds = feeds  # signal id to the module's feed and the signal's name
+        self._told: set[tuple[str, str]] = set()
 
     def run(self, stop: threading.Event) -> None:
         """Work until the inbox is closed and empty; a batch that cannot be stored is tried again."""
@@ -58,29 +58,36 @@ class Intake:
             _log.error("a batch of %d readings waits for the store: %s", len(batch.readings), error)
             self.metrics.count_failed("store")
             return False
-        newest: dict[ModulePath, int] = {}
-        received: Counter[ModulePath] = Counter()
-        for reading in batch.readings:
-            owner = self.owners[reading.signal_id]
-            newest[owner] = max(newest.get(owner, 0), reading.sample_us)
-            received[owner] += 1
+        received = Counter(self.feeds[reading.signal_id][0].plan.path for reading in batch.readings)
         self.metrics.count_readings(received, batch.refused + Counter(conflict=added.conflicts))
-        self.heard(newest)
+        for reading in batch.fresh:
+            feed, name = self.feeds[reading.signal_id]
+            feed.hear(reading.arrival_us, {name: reading.sample_us})
+        for refusal in batch.refusals:
+            self._tell(refusal)
         return True
+
+    def _tell(self, refusal: Refusal) -> None:
+        """Log a refusal once for its topic and reason; all are counted and kept."""
+        if (refusal.topic, refusal.reason) not in self._told and len(self._told) < MOST_TOLD:
+            self._told.add((refusal.topic, refusal.reason))
+            _log.warning("refused on %s (%s): %s", refusal.topic, refusal.reason, refusal.detail)
 
 
 class _Batch(NamedTuple):
     readings: list[Reading]
+    fresh: list[Reading]  # those that were not retained
     refusals: list[Refusal]
     spans: list[Span]
     refused: Counter[str]
 
 
 def _decode(points: PointMap, messages: Iterable[Message]) -> _Batch:
-    batch = _Batch([], [], [], Counter())
+    batch = _Batch([], [], [], [], Counter())
     for message in messages:
         decoded = points.read(message)
         batch.readings.extend(decoded.readings)
+        batch.fresh.extend([] if message.retain else decoded.readings)
         batch.refusals.extend(decoded.refusals)
         batch.spans.extend(decoded.spans)
         batch.refused.update(decoded.counts)

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from agent.alarms import active
+import orjson
+
+from agent.alarms import FEED_STALE, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
-from agent.outlets import ModuleView, view
-from agent.service.assessing import read_states
+from agent.outlets import ModuleView, StandingAlarm, stale_alarm, view
+from agent.service.assessing import EVER_US, read_states
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
@@ -54,8 +56,17 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
         states = read_states(
             store.detection_states(module_id, assessment.revision_id, assessment.grid_us + 1)
         )
-        views.append(view(module, assessment, states, newest_us))
+        views.append(view(module, assessment, states, newest_us, _stale(store, module_id)))
     return views
+
+
+def _stale(store: Store, module_id: int) -> StandingAlarm | None:
+    """The alarm on the module's feed as the journal has it."""
+    lines = [e for e in store.journal(module_id, 0, EVER_US) if e.alarm == FEED_STALE.name]
+    if not lines or lines[-1].transition != Transition.RAISED:
+        return None
+    body = orjson.loads(lines[-1].body)
+    return stale_alarm(body["text"], body["since_us"])
 
 
 def received(

@@ -105,6 +105,15 @@ def advance(connection: Connection, module_id: int, assessed_us: int) -> None:
     )
 
 
+def assessed_before(connection: Connection, module_id: int, at_us: int) -> int | None:
+    columns = schema.assessment.c
+    statement = select(func.max(columns.grid_us)).where(
+        columns.module_id == module_id, columns.grid_us < at_us
+    )
+    found: int | None = connection.execute(statement).scalar()
+    return found
+
+
 def progress(connection: Connection, module_id: int) -> int | None:
     columns = schema.progress.c
     return connection.execute(

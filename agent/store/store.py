@@ -14,7 +14,7 @@ from typing import Self
 from sqlalchemy import Connection, Engine
 
 from agent.readings import Reading, Refusal, Span
-from agent.store import alarms, assessments, dirty, migrate, readings, registry
+from agent.store import alarms, assessments, counts, dirty, migrate, outbox, readings, registry
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
 from agent.store.records import (
     Added,
@@ -23,6 +23,7 @@ from agent.store.records import (
     JournalEntry,
     Latest,
     Module,
+    OutboxEntry,
     Revision,
     Series,
 )
@@ -189,8 +190,10 @@ class Store:
         detections: Sequence[DetectionChange] = (),
         detections_from_us: int | None = None,
         journal: Sequence[JournalEntry] = (),
+        notices: Sequence[OutboxEntry] = (),
     ) -> None:
-        """Write a piece of work whole: assessments, spans worked off, live edge, detection states, journal.
+        """Write a piece of work whole: assessments, spans worked off, live edge, detection states, journal,
+        and the notices of what it brought.
 
         `rows`: (grid time, basis, figures), the latter two JSON text. `cleared`: ids from `dirty`, with the
         time from which the span remains, or None where nothing of it does. `detections` stand in place of all
@@ -207,6 +210,7 @@ class Store:
             if detections_from_us is not None:
                 alarms.replace_detections(connection, module_id, revision_id, detections_from_us, detections)
             alarms.append(connection, journal)
+            outbox.put(connection, notices)
         self._remember_bases(new)
 
     def assessments(
@@ -226,6 +230,11 @@ class Store:
         with self._reading() as connection:
             return assessments.progress(connection, module_id)
 
+    def assessed_before(self, module_id: int, at_us: int) -> int | None:
+        """The newest grid time before `at_us` that has an assessment."""
+        with self._reading() as connection:
+            return assessments.assessed_before(connection, module_id, at_us)
+
     def detection_states(self, module_id: int, revision_id: int, at_us: int) -> dict[str, str]:
         """Each alarm's detection state just before `at_us`; an alarm without a change before it is absent."""
         with self._reading() as connection:
@@ -240,6 +249,46 @@ class Store:
         """Journal entries by event time, of one module or of all."""
         with self._reading() as connection:
             return alarms.journal(connection, module_id, from_us, to_us)
+
+    def assessed_counts(self, module_id: int, from_us: int, to_us: int) -> Iterable[tuple[str, int]]:
+        """Each basis with the number of grid times that have it, by the newest revision of each."""
+        with self._reading() as connection:
+            return counts.assessed(connection, module_id, from_us, to_us)
+
+    def refused_between(self, from_us: int, to_us: int) -> dict[str, int]:
+        """How many were refused, by reason, of those that arrived in a stretch of time. For no loop."""
+        with self._reading() as connection:
+            return counts.refused(connection, from_us, to_us)
+
+    def enqueue(self, entries: Sequence[OutboxEntry]) -> int:
+        """Put notices into the outbox; one whose route has its key already is passed over. How many are new."""
+        with self._writing() as connection:
+            return outbox.put(connection, entries)
+
+    def next_notices(self) -> list[OutboxEntry]:
+        """Of each route the oldest notice that waits, due or not."""
+        with self._reading() as connection:
+            return outbox.first_of_each_route(connection)
+
+    def waiting_notices(self) -> dict[str, int]:
+        """How many notices wait, by route."""
+        with self._reading() as connection:
+            return outbox.waiting(connection)
+
+    def routes_told(self, notice_key: str) -> set[str]:
+        """The routes that have a notice, sent or waiting."""
+        with self._reading() as connection:
+            return outbox.routes_told(connection, notice_key)
+
+    def notice_sent(self, entry_id: int, sent_us: int) -> None:
+        """Mark a notice as accepted by its receiver."""
+        with self._writing() as connection:
+            outbox.sent(connection, entry_id, sent_us)
+
+    def notice_failed(self, entry_id: int, error: str, next_us: int) -> None:
+        """Keep a notice for another attempt at `next_us`."""
+        with self._writing() as connection:
+            outbox.failed(connection, entry_id, error, next_us)
 
     def _remember_bases(self, new: dict[str, int]) -> None:
         # Replaced, never changed in place: another thread may be reading it. Only after the commit: the ids

@@ -26,7 +26,7 @@ def at(step):
 
 def run(drawn, start=Detection(), limits=LIMITS):  # noqa: B008 - an immutable tuple
     grid_us = times(len(drawn), STEP_S * SECOND)
-    return detect(start, grid_us, codes(WORDS[letter] for letter in drawn), limits)
+    return detect(start, grid_us, codes(WORDS[letter] for letter in drawn), limits, STEP_S * SECOND)
 
 
 def states(drawn, limits=LIMITS):
@@ -202,13 +202,13 @@ def test_it_can_be_taken_up_again_at_any_time(drawn, on_delay_s, off_delay_s, da
     cuts = sorted(data.draw(st.sets(st.integers(0, len(drawn)), max_size=5)))
     points, state = [], Detection()
     for piece, part in zip(np.split(grid_us, cuts), np.split(conditions, cuts), strict=True):
-        points += detect(state, piece, part, limits)
+        points += detect(state, piece, part, limits, STEP_S * SECOND)
         state = points[-1].state if points else state
     assert points == whole
     cut = data.draw(st.integers(0, len(drawn)))
     before = [point for point in whole if point.grid_us < at(cut)]
     start = before[-1].state if before else Detection()
-    assert before + detect(start, grid_us[cut:], conditions[cut:], limits) == whole
+    assert before + detect(start, grid_us[cut:], conditions[cut:], limits, STEP_S * SECOND) == whole
 
 
 @law
@@ -237,6 +237,19 @@ def test_an_alarm_was_beyond_its_limit_for_the_delay_before_it_was_raised(drawn)
             cleared = round((cleared_us - START_US) / (STEP_S * SECOND))
             assert cleared > raised
             assert drawn[cleared] == "."
+
+
+@law
+@given(sequences.filter(bool), st.data())
+def test_a_hole_in_time_is_a_gap(drawn, data):
+    """Grid times that were never assessed count as little as those of which nothing is known."""
+    gone = data.draw(st.sets(st.integers(1, len(drawn)))) & set(range(1, len(drawn) - 1))
+    grid_us = times(len(drawn), STEP_S * SECOND)
+    with_gaps = "".join("?" if step in gone else letter for step, letter in enumerate(drawn))
+    kept = [step for step in range(len(drawn)) if step not in gone]
+    conditions = codes(WORDS[letter] for letter in drawn)
+    found = detect(Detection(), grid_us[kept], conditions[kept], LIMITS, STEP_S * SECOND)
+    assert found == run(with_gaps)
 
 
 class TestOccurrences:

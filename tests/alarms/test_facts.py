@@ -29,7 +29,10 @@ def assessment(returned, shown=None, late=None, swing=None):
 def test_superheat_with_its_uncertainty_probe_and_limit():
     found = facts(LOW, assessment(quantity(1.24)), None)
     assert found[1:] == ("suction_pipe", 1.24, 0.5, 0.7, 2.0, None)
-    assert found.text == "return superheat 1.2 K (-0.5 +0.7) at suction_pipe, limit 2 K"
+    assert (
+        found.text
+        == "liquid cannot be excluded: return superheat 1.2 K (-0.5 +0.7) at suction_pipe, limit 2 K"
+    )
 
 
 def test_second_best_has_its_own_limit():
@@ -86,7 +89,7 @@ def test_a_late_probe_that_shows_liquid_is_named():
     late = quantity(0.3, standing="upper_bound", probe="compressor_inlet")
     found = facts(LOW, assessment(quantity(None, status="missing"), late=late), None)
     assert (found.probe, found.value_k) == ("compressor_inlet", 0.3)
-    assert found.text.endswith("although only warmer streams have joined ahead of it")
+    assert found.text.endswith("although only warmer streams have joined")
 
 
 def test_an_unsettled_value_says_so():
@@ -133,7 +136,9 @@ def test_active_alarms():
 @pytest.mark.parametrize(("below", "is_said"), [(1.9, False), (2.0, False), (2.1, True)])
 def test_instruments_that_cannot_prove_dry_suction(below, is_said):
     words = cannot_prove_dry(CATALOGUE, assessment(quantity(8.0, below=below)))
-    expected = "these instruments cannot prove dry suction: the uncertainty of 2.1 K exceeds the limit of 2 K"
+    expected = (
+        "these instruments cannot prove dry suction near the limit of 2 K: the uncertainty downward is 2.1 K"
+    )
     assert words == (expected if is_said else None)
 
 

@@ -53,14 +53,22 @@ def test_every_alarm_of_the_catalogue_has_its_message_active_or_not():
     found = {m.topic: json.loads(m.payload) for m in alarm_messages(PREFIX, shown(alarms=[ALARM]), CATALOGUE)}
     assert found.keys() == {f"watch/dewline/hill-house/one/m1/alarm/{name}" for name in CATALOGUE}
     standing = found.pop("watch/dewline/hill-house/one/m1/alarm/superheat-low")
+    who = {"site": "hill-house", "system": "one", "module": "m1"}
     assert standing == {
+        **who,
+        "time": "2025-11-25T12:00:00Z",
+        "mode": "cooling",
+        "first_response": CATALOGUE["superheat-low"].first_response,
         "alarm": "superheat-low",
         "active": True,
         "priority": "high",
         "since": "2025-11-25T11:30:00Z",
         **ALARM.facts._asdict(),
     }
-    assert all(each == {"alarm": topic.rsplit("/")[-1], "active": False} for topic, each in found.items())
+    for topic, each in found.items():
+        assert each["alarm"] == topic.rsplit("/")[-1]
+        assert each["active"] is False
+        assert {key: each[key] for key in who} == who
 
 
 def test_a_module_without_an_assessment_sends_none_and_is_still_in_the_list():

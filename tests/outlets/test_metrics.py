@@ -1,11 +1,13 @@
 """The collector as a scraper reads it: by Prometheus' own text format, parsed with the client library."""
 
+import dataclasses
 import urllib.request
 
 import pytest
 from prometheus_client import CollectorRegistry, generate_latest
 from prometheus_client.parser import text_string_to_metric_families
 
+from agent.intake import Facts
 from agent.outlets import Metrics, ModuleView
 from agent.settings import ModulePath
 from tests.mosquitto import free_port
@@ -67,6 +69,7 @@ def test_nothing_known_nothing_shown(scraped):
         "dewline_assess_duration_seconds_count",
         "dewline_assess_duration_seconds_sum",
         "dewline_build_info",
+        "dewline_clock_steps_total",
     }
 
 
@@ -168,12 +171,32 @@ def test_modules_stand_beside_each_other(scraped):
     assert scraped.of("dewline_return_superheat_kelvin", module="m2") == 1.0
 
 
+def facts(**changes):
+    plain = Facts(
+        connected=True,
+        protocol="5",
+        connects=3,
+        disconnects=2,
+        sessions_lost=0,
+        sheds=0,
+        callback_errors=0,
+        acks_dropped=0,
+        publishes_dropped=0,
+        subscriptions_refused=0,
+        last_reason=None,
+        last_arrival_us=None,
+        oldest_unacknowledged_us=None,
+        unconnected_since_us=None,
+    )
+    return dataclasses.replace(plain, **changes)
+
+
 def test_facts_of_the_connection_are_asked_when_scraped(scraped):
-    facts = {"connected": 1.0}
-    scraped.metrics.ask(lambda: facts)
+    told = [facts()]
+    scraped.metrics.ask(lambda: told[-1])
     assert scraped.of("dewline_broker_connected") == 1
-    facts["connected"] = 0.0
-    facts["oldest_unacknowledged_seconds"] = 2.5
+    assert scraped.of("dewline_broker_oldest_unacknowledged_seconds") is None
+    told.append(facts(connected=False, oldest_unacknowledged_us=NOON_US - 2_500_000))
     assert scraped.of("dewline_broker_connected") == 0
     assert scraped.of("dewline_broker_oldest_unacknowledged_seconds") == 2.5
 
@@ -186,16 +209,7 @@ def test_promtool_finds_nothing_wrong_with_every_family_filled(scraped):
     metrics.count_readings({PATH: 13}, {"unmapped": 2})
     metrics.count_work(0.5)
     metrics.count_failed("store")
-    metrics.ask(
-        lambda: {
-            "connected": 1.0,
-            "connects": 3.0,
-            "disconnects": 2.0,
-            "sessions_lost": 0.0,
-            "callback_errors": 0.0,
-            "oldest_unacknowledged_seconds": 1.0,
-        }
-    )
+    metrics.ask(lambda: facts(oldest_unacknowledged_us=NOON_US))
     assert lint(scraped.text().encode()) == ""
 
 

@@ -42,7 +42,7 @@ def width(request):
 
 def test_a_healthy_module(width):
     found = words(text(width, shown(), notes=["metrics at http://127.0.0.1:9464/metrics"]))
-    assert "2025-11-25 12:01:00 UTC" in found and "1 modules, no alarm" in found
+    assert "2025-11-25 12:01:00 UTC" in found and "1 module, no alarm" in found
     assert "metrics at http://127.0.0.1:9464/metrics" in found
     assert "one/m1 cooling assessed 60 s ago, newest reading 60 s old" in found
     assert "return superheat 6.0 K -1.7 +0.7" in found

@@ -67,7 +67,7 @@ class TestShippedLayouts:
                 assert chosen(early, ACCUMULATOR_CHANGE, mode, valves) == ("fit", "accumulator_outlet", probe)
 
     def test_reasons(self, late, early):
-        assert why(late, RETURN) == "it sees all returning vapour, nothing joined yet"
+        assert why(late, RETURN) == "all returning vapour, before anything is mixed in"
         assert why(early, ACCUMULATOR_OUTLET) == "ahead of every open inlet"
         assert why(early, ACCUMULATOR_CHANGE) == "fit probes on both sides of the accumulator"
         assert why(late, RISE, "cooling", SHUT) == "only oil_return joins between them"

@@ -75,7 +75,7 @@ class TestShippedLayouts:
             assert {str(found[p].verdict) for p in drawn.discharge_probes} == {"high_side"}
 
     def test_reasons(self, late):
-        assert reason(late, "suction_pipe") == "it sees all returning vapour, nothing joined yet"
+        assert reason(late, "suction_pipe") == "all returning vapour, before anything is mixed in"
         assert reason(late, "suction_pipe", "heating") == "gas_pipe carries high-pressure gas in heating"
         assert reason(late, "discharge_1") == "it sits on the discharge side"
         joins = "hot_gas_bypass (warms) and oil_return (warms) join upstream"
@@ -183,7 +183,7 @@ class TestIdle:
             "no returning vapour passes here in cooling: compressor 1 stands "
             "(which compressors run is not known)"
         )
-        assert reason(drawn, "common") == "it sees all returning vapour, nothing joined yet"
+        assert reason(drawn, "common") == "all returning vapour, before anything is mixed in"
 
     def test_a_dead_leg(self):
         drawn = layout(

@@ -1,0 +1,104 @@
+"""Whether readings come as they should, told apart by cause; the one judgement by arrival and wall clock.
+
+What was retained, and is brought again on a reconnect, does not count as being heard. A signal that is sent
+only on change is not silent as long as its module is heard.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from agent.alarms import FEED_STALE, Line, Transition
+from agent.assess import SECOND, Assessment, Cause
+from agent.piping import RETURN
+from agent.settings import ModulePlan
+
+BROKER_US = 60 * SECOND  # without a connection
+
+
+class FeedCause(StrEnum):
+    """Why a module's feed is stale."""
+
+    BROKER = "broker"
+    GATEWAY = "gateway"
+    SIGNAL = "signal"
+    REPEATED = "repeated"
+
+
+@dataclass
+class Feed:
+    """One module's feed. Times in µs; None: never."""
+
+    plan: ModulePlan
+    heard_us: int  # arrival of the newest message that was not retained; at first the start of the agent
+    signals_us: dict[str, int] = field(default_factory=dict)  # newest sample time of each signal
+    since_us: int | None = None  # when it began to be stale; None: it is not
+    raised: bool = False
+    cause: FeedCause | None = None
+    text: str = ""
+
+    def hear(self, arrival_us: int, samples_us: Mapping[str, int]) -> None:
+        """Take in what a fresh message brought."""
+        self.heard_us = arrival_us
+        for name, sample_us in samples_us.items():
+            self.signals_us[name] = max(self.signals_us.get(name, sample_us), sample_us)
+
+    def judge(self, now_us: int, unconnected_us: int | None, latest: Assessment | None) -> Line | None:
+        """Look at the feed now; returns the line for the journal where the alarm comes or goes.
+
+        ``unconnected_us``: since when there is no connection to the broker; None while there is one.
+        """
+        found = self._cause(now_us, unconnected_us, latest)
+        if found is None:
+            line = self._line(Transition.CLEARED, now_us) if self.raised else None
+            self.since_us, self.raised, self.cause, self.text = None, False, None, ""
+            return line
+        self.cause, self.text = found
+        if self.since_us is None:
+            self.since_us = now_us
+        if not self.raised and now_us - self.since_us >= FEED_STALE.limits.on_delay_s * SECOND:
+            self.raised = True
+            return self._line(Transition.RAISED, now_us)
+        return None
+
+    @property
+    def newest_us(self) -> int | None:
+        """Sample time of the newest reading."""
+        return max(self.signals_us.values(), default=None)
+
+    def _line(self, transition: Transition, now_us: int) -> Line:
+        return Line(transition, now_us, self.since_us or now_us)
+
+    def _cause(
+        self, now_us: int, unconnected_us: int | None, latest: Assessment | None
+    ) -> tuple[FeedCause, str] | None:
+        if unconnected_us is not None and now_us - unconnected_us > BROKER_US:
+            return FeedCause.BROKER, f"no connection to the broker for {_length(now_us - unconnected_us)}"
+        longest_us = max(signal.max_age_us for signal in self.plan.module.signals.values())
+        if now_us - self.heard_us > longest_us:
+            return FeedCause.GATEWAY, f"the gateway has sent nothing for {_length(now_us - self.heard_us)}"
+        silent = self._silent(now_us)
+        if len(silent) == len(self.plan.module.signals):
+            age = _length(now_us - (self.newest_us or 0))
+            return FeedCause.GATEWAY, f"what comes is old: the newest reading by {age}"
+        if silent:
+            are = "signal is" if len(silent) == 1 else "signals are"
+            return FeedCause.SIGNAL, f"{len(silent)} {are} silent while others come: {', '.join(silent)}"
+        if latest is not None and latest.quantities[RETURN].said.cause is Cause.REPEATED:
+            return FeedCause.REPEATED, latest.quantities[RETURN].said.text
+        return None
+
+    def _silent(self, now_us: int) -> list[str]:
+        """Signals that do not come although the module is heard."""
+        return [
+            name
+            for name, signal in self.plan.module.signals.items()
+            if now_us - self.signals_us.get(name, 0) > 2 * signal.max_age_us
+        ]
+
+
+def _length(microseconds: int) -> str:
+    seconds = microseconds // SECOND
+    return f"{seconds} s" if seconds < 120 else f"{seconds // 60} min"

@@ -1,0 +1,72 @@
+"""Brings the store in line with the configuration: modules, signals, revisions, and the alarms that stand."""
+
+from __future__ import annotations
+
+import orjson
+
+from agent.alarms import FEED_STALE, Line, Transition, next_announced
+from agent.assess import SECOND, load_assessment
+from agent.service.assessing import EVER_US, Watched, read_states
+from agent.service.feed import Feed
+from agent.settings import ModulePlan, Plan
+from agent.store import DetectionChange, Store
+
+RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
+
+
+def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
+    """Every module of the plan, as it was when an agent last worked on it."""
+    modules = store.register_modules(m.path for m in plan.modules)
+    keys = [(str(m.path), name) for m in plan.modules for name in m.module.signals]
+    signals = store.register_signals(keys)
+    watched = []
+    for module in plan.modules:
+        ids = {name: signals[str(module.path), name] for name in module.module.signals}
+        module_id = modules[module.path]
+        each = Watched(
+            plan=module,
+            module_id=module_id,
+            revision_id=_revision(store, module_id, module, now_us),
+            signal_ids=ids,
+            feed=_feed(store, module, ids, now_us),
+        )
+        _take_up(store, each, now_us)
+        watched.append(each)
+    return watched
+
+
+def _revision(store: Store, module_id: int, module: ModulePlan, now_us: int) -> int:
+    """The module's revision; a new one takes over the alarms as they stand."""
+    before = store.current_revision(module_id)
+    reason = "first configuration" if before is None else "configuration or program changed"
+    revision = store.open_revision(module_id, module.revision, reason, now_us)
+    progress_us = store.progress(module_id)
+    if before is not None and before.id != revision.id and progress_us is not None:
+        states = store.detection_states(module_id, before.id, EVER_US)
+        changes = [DetectionChange(alarm, progress_us, state) for alarm, state in states.items()]
+        store.finish(module_id, revision.id, [], detections=changes, detections_from_us=progress_us)
+    return revision.id
+
+
+def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int) -> Feed:
+    newest = store.latest_reading(ids.values(), now_us - RECENT_US)
+    samples_us = {name: newest[i].sample_us for name, i in ids.items() if i in newest}
+    return Feed(module, heard_us=now_us, signals_us=samples_us)
+
+
+def _take_up(store: Store, watched: Watched, now_us: int) -> None:
+    """The alarms that were raised and not closed, and the latest assessment."""
+    for entry in store.journal(watched.module_id, 0, EVER_US):
+        since = orjson.loads(entry.body)["since_us"]
+        line = Line(Transition(entry.transition), entry.event_us, since)
+        since_us = next_announced(watched.announced_us.pop(entry.alarm, None), line)
+        if since_us is not None:
+            watched.announced_us[entry.alarm] = since_us
+    stale_us = watched.announced_us.pop(FEED_STALE.name, None)
+    if stale_us is not None:
+        watched.feed.since_us, watched.feed.raised = stale_us, True
+    kept = store.latest_assessment(watched.module_id)
+    if kept:
+        watched.latest = load_assessment(*kept)
+        states = store.detection_states(watched.module_id, watched.revision_id, EVER_US)
+        watched.states = read_states(states)
