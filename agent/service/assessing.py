@@ -116,7 +116,9 @@ class Assessor:
             assessed_us=edge_us,
             detections=[change for each in found for change in each.changes],
             detections_from_us=first_us,
-            journal=[self._journalled(watched, each, line, now_us) for each in found for line in each.lines],
+            journal=[
+                self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
+            ],
         )
         for each in found:
             _remember(watched.announced_us, each)
@@ -207,10 +209,11 @@ class Assessor:
         ]
         return _Detected(entry, points[-1].state if points else start, changes, lines)
 
-    def _journalled(self, watched: Watched, found: _Detected, line: Line, now_us: int) -> JournalEntry:
+    def _journalled(
+        self, watched: Watched, found: _Detected, line: Line, rows: Sequence[Row], now_us: int
+    ) -> JournalEntry:
         """A journal line with the evidence at its event time, where that is kept, else at the live edge."""
-        kept = self.store.assessments(watched.module_id, line.event_us, line.event_us)
-        then = load_assessment(*kept[0]) if kept else watched.latest
+        then = self._assessment_at(watched, line.event_us, rows) or watched.latest
         assert then is not None  # where there is something to tell, something has been assessed
         evidence = facts(found.entry, then, watched.plan.configured_probe)
         body = {
@@ -221,6 +224,14 @@ class Assessor:
         }
         text = orjson.dumps(body).decode()
         return JournalEntry(watched.module_id, found.entry.name, line.event_us, now_us, line.transition, text)
+
+    def _assessment_at(self, watched: Watched, at_us: int, rows: Sequence[Row]) -> Assessment | None:
+        """From the rows about to be written, else from the store."""
+        for grid_us, *words in rows:
+            if grid_us == at_us:
+                return load_assessment(grid_us, watched.revision_id, *words)
+        kept = self.store.assessments(watched.module_id, at_us, at_us)
+        return load_assessment(*kept[0]) if kept else None
 
 
 @dataclass(frozen=True)
