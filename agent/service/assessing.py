@@ -35,7 +35,7 @@ from agent.service.feed import Feed
 from agent.settings import ModulePlan
 from agent.store import DetectionChange, JournalEntry, Store
 
-CATCH_UP_US = 6 * 3600 * SECOND  # after a longer silence, only what readings touch is assessed
+CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
 EVER_US, NEVER_US = 2**62, -(2**62)
 
@@ -105,9 +105,9 @@ class Assessor:
                 latest = load_assessment(last[0], revision_id, *last[1:])
                 watched.offer(latest, edge_us)
         self._fill_gaps(watched, stretches, until_us, history)
-        first_us = stretches[0][0]
+        from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
-        found = [self._detect(watched, entry, first_us, history) for entry in entries]
+        found = [self._detect(watched, entry, from_us, history) for entry in entries]
         store.finish(
             module_id,
             revision_id,
@@ -115,7 +115,7 @@ class Assessor:
             cleared=[(dirty_id, None) for dirty_id, _ in dirty],
             assessed_us=edge_us,
             detections=[change for each in found for change in each.changes],
-            detections_from_us=first_us,
+            detections_from_us=from_us,
             journal=[
                 self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
             ],
@@ -131,9 +131,12 @@ class Assessor:
         """Grid times to assess, as ascending stretches with both ends in them."""
         lookback_us = watched.plan.module.lookback_us
         wanted = [(self._grid_after(span.from_us), span.to_us + lookback_us) for span in dirty]
+        first_us = self.store.first_assessed(watched.module_id)
+        if wanted and first_us is not None:  # readings from before all others: no hole in between
+            wanted.append((max(min(wanted)[0], first_us - CATCH_UP_US), first_us))
         if progress_us is not None or wanted:
-            begin_us = until_us if progress_us is None else progress_us + self.step_us
-            wanted.append((max(begin_us, until_us - CATCH_UP_US), until_us))
+            begin_us = min(wanted)[0] if progress_us is None else progress_us + self.step_us
+            wanted.append((max(begin_us, self._grid_after(until_us - CATCH_UP_US)), until_us))
         merged: list[tuple[int, int]] = []
         for first, last in sorted(wanted):
             last = min(last, until_us) // self.step_us * self.step_us
@@ -184,17 +187,21 @@ class Assessor:
                     np.array([kept.grid_us]), {name: np.array([code]) for name, code in codes.items()}
                 )
 
-    def _detect(self, watched: Watched, entry: Entry, first_us: int, history: _History) -> _Detected:
+    def _hole_before(self, watched: Watched, first_us: int, history: _History) -> int:
+        """Where detection begins: at the hole ahead of the first stretch, if there is one."""
+        before_us = self.store.assessed_before(watched.module_id, first_us)
+        if before_us is None or before_us + self.step_us >= first_us:
+            return first_us
+        hole_us = before_us + self.step_us
+        history.add(np.array([hole_us]), {name: np.array([_UNKNOWN]) for name in watched.plan.catalogue})
+        return hole_us
+
+    def _detect(self, watched: Watched, entry: Entry, from_us: int, history: _History) -> _Detected:
         name, module_id, revision_id = entry.name, watched.module_id, watched.revision_id
-        kept = self.store.detection_states(module_id, revision_id, first_us).get(name)
-        start = _read_state(kept) if kept else Detection()
+        start, is_first = self._state_before(watched, name, from_us)
         grid_us, codes = history.of(name)
-        before_us = self.store.assessed_before(module_id, first_us)
-        if before_us is not None and before_us + self.step_us < first_us:  # a hole, of which nothing is known
-            grid_us = np.concatenate(([before_us + self.step_us], grid_us))
-            codes = np.concatenate(([_UNKNOWN], codes))
         points = detect(start, grid_us, codes, entry.limits, self.step_us)
-        old = self.store.detections(module_id, revision_id, first_us, EVER_US)
+        old = self.store.detections(module_id, revision_id, from_us, EVER_US)
         was = [
             ChangePoint(change.grid_us, _read_state(change.state)) for change in old if change.alarm == name
         ]
@@ -204,10 +211,26 @@ class Assessor:
             announced_us=watched.announced_us.get(name),
             decided_now=bool(codes[-1] != _UNKNOWN),
         )
+        kept = points
+        if is_first and not (points and points[0].grid_us == from_us):
+            kept = [ChangePoint(from_us, start), *points]
         changes = [
-            DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points
+            DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in kept
         ]
         return _Detected(entry, points[-1].state if points else start, changes, lines)
+
+    def _state_before(self, watched: Watched, alarm: str, at_us: int) -> tuple[Detection, bool]:
+        """An alarm's state before a time, and whether its revision has none yet from before it.
+
+        Before a revision's own first state the one before it speaks.
+        """
+        kept = self.store.detection_states(watched.module_id, watched.revision_id, at_us).get(alarm)
+        if kept is not None:
+            return _read_state(kept), False
+        previous = self.store.previous_revision(watched.module_id)
+        if previous is not None:
+            kept = self.store.detection_states(watched.module_id, previous, at_us).get(alarm)
+        return (_read_state(kept) if kept else Detection()), previous is not None
 
     def _journalled(
         self, watched: Watched, found: _Detected, line: Line, rows: Sequence[Row], now_us: int

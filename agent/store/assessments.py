@@ -114,6 +114,13 @@ def assessed_before(connection: Connection, module_id: int, at_us: int) -> int |
     return found
 
 
+def first_assessed(connection: Connection, module_id: int) -> int | None:
+    columns = schema.assessment.c
+    statement = select(func.min(columns.grid_us)).where(columns.module_id == module_id)
+    found: int | None = connection.execute(statement).scalar()
+    return found
+
+
 def progress(connection: Connection, module_id: int) -> int | None:
     columns = schema.progress.c
     return connection.execute(

@@ -81,6 +81,18 @@ def current_revision(connection: Connection, module_id: int) -> Revision | None:
     return None if row is None else Revision(*row)
 
 
+def previous_revision(connection: Connection, module_id: int) -> int | None:
+    columns = schema.revision.c
+    statement = (
+        select(columns.id)
+        .where(columns.module_id == module_id, columns.current.is_(False))
+        .order_by(columns.id.desc())
+        .limit(1)
+    )
+    found: int | None = connection.execute(statement).scalar()
+    return found
+
+
 def digest_of(body: str) -> str:
     """A digest of JSON text that does not depend on the order of keys or on spaces.
 

