@@ -40,6 +40,7 @@ from agent.thermo import (
 
 FEWEST_FINE = 3  # signals that must stand still together before the gateway is taken to repeat itself
 FINE_K, FINE_PA = 0.2, 5_000.0  # steps; design choice, no source
+REPEATS = "the gateway repeats old values under new times"
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
 
 
@@ -172,19 +173,22 @@ class _Judge:
         Told only by signals whose step is fine enough that they never stand still on a running machine.
         """
         fine = [name for name, signal in self.module.signals.items() if self._flickers(name, signal)]
-        still = [unchanged_us(self._frame(name).value, self.grid_us) for name in fine]
-        if len(still) < FEWEST_FINE:
+        values = [self._frame(name).value for name in fine]
+        if len(values) < FEWEST_FINE:
             return np.zeros(self.grid_us.shape, bool)
-        runs = np.any([state == 1 for state in self.course.running.values()], axis=0)
-        held = np.min(still, axis=0) >= self.module.repeated_us
-        result: BoolArray = runs & held & (self.course.lasted_us >= self.module.repeated_us)
+        there = ~np.isnan(np.stack(values))
+        still = np.stack([unchanged_us(value, self.grid_us) for value in values])
+        held = np.where(there, still >= self.module.repeated_us, True).all(axis=0)
+        enough = there.sum(axis=0) >= FEWEST_FINE
+        lasted = self.course.lasted_us >= self.module.repeated_us
+        result: BoolArray = (self.course.runs == 1) & held & enough & lasted
         return result
 
     def _flickers(self, name: str, signal: Signal) -> bool:
         """Fine enough in its step: a fifth of a kelvin, or half a percent of a pressure."""
         is_pressure = name in (self.transducer, self.module.layout.discharge_transducer)
         finest = FINE_PA if is_pressure else FINE_K
-        return bool(signal.half_width) and signal.step <= finest
+        return bool(signal.half_width) and not signal.on_change and signal.step <= finest
 
     def _saturated_suction(self) -> Track:
         pressure = self._frame(self.transducer).value
@@ -212,6 +216,7 @@ class _Judge:
         value = np.where(self.course.lasted_us < self.module.swing_us, np.nan, value)
         text = "it takes a whole window of return superheat in one mode"
         self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.CHANGE, text)
+        self._overrule(said, self.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, REPEATS)
         steps = np.max([self._step_k(probe, self.transducer) for probe in self.probes], axis=0, initial=0.0)
         spread = np.where(np.isnan(value), np.nan, 2 * np.sqrt(2) * steps / np.sqrt(12))  # JCGM 100 F.2.2.1
         return Track(value, spread, spread, said)
@@ -237,7 +242,7 @@ class _Judge:
                         series = self.at_probe[probe].value
                         self._doubt(words, series, (probe, self.transducer), f"superheat at {probe}")
                     self._contradictions(words, measured, choice.probes)
-                self._unknown_running(words)
+                self._unknown_running(words, measured.value)
             else:
                 words = self._say(self._nothing(situation, choice))
                 if situation.mode == "unknown":
@@ -267,11 +272,10 @@ class _Judge:
         Throttled vapour cools by less than its dew temperature falls (common practice, no source), so the
         latter is a bound.
         """
-        lost = self._loss(earlier)[1] - self._loss(later)[1]
         pressure = self._frame(self.transducer).value
-        dew = np.asarray(dew_temperature(self.module.refrigerant, pressure))
-        higher = np.asarray(dew_temperature(self.module.refrigerant, pressure + max(0.0, lost)))
-        return np.nan_to_num(higher - dew)
+        before = dew_temperature(self.module.refrigerant, pressure + self._loss(earlier)[1])
+        after = dew_temperature(self.module.refrigerant, pressure + self._loss(later)[0])
+        return np.nan_to_num(np.maximum(before - after, 0.0))
 
     def _nothing(self, situation: Situation, choice: Choice) -> Said:
         if choice.standing is Standing.NOT_MEASURABLE:
@@ -309,8 +313,7 @@ class _Judge:
             apart = np.abs(self._frame(other).time_us - first.time_us) > self.module.max_skew_us
             text = f"{other} and {signals[-1]} were read too far apart"
             self._overrule(said, apart, Status.NOT_DECIDABLE, Cause.SKEW, text)
-        text = "the gateway repeats old values under new times"
-        self._overrule(said, self.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, text)
+        self._overrule(said, self.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, REPEATS)
         text = f"{self.transducer} lies outside the saturation table"
         self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
         for each in signals:
@@ -331,6 +334,7 @@ class _Judge:
         self, said: IntArray, measured: Measured[FloatArray], probes: tuple[str, ...]
     ) -> None:
         """Figures that no suction line can have are no evidence of anything but a mistake."""
+        there = ~np.isnan(measured.value)  # what is missing says so
         text = "superheat far below zero: a reading, a unit, the refrigerant or the layout is wrong"
         below = measured.value + 2 * measured.above < 0
         self._overrule(said, below, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
@@ -338,13 +342,14 @@ class _Judge:
         if discharge is not None and discharge in self.module.signals:
             condensing = dew_temperature(self.module.refrigerant, self._frame(discharge).value)
             for probe in probes:
-                hotter = self._frame(probe).value > condensing
+                hotter = there & (self._frame(probe).value > condensing)
                 text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
                 self._overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
 
-    def _unknown_running(self, said: IntArray) -> None:
+    def _unknown_running(self, said: IntArray, value: FloatArray) -> None:
         text = "no signal tells whether a compressor runs"
-        self._overrule(said, self.course.runs < 0, Status.NOT_DECIDABLE, Cause.MODE, text)
+        unknown = (self.course.runs < 0) & ~np.isnan(value)
+        self._overrule(said, unknown, Status.NOT_DECIDABLE, Cause.MODE, text)
 
     def _missing(self, said: IntArray, name: str) -> None:
         if name in self.module.signals:

@@ -66,7 +66,7 @@ def _any_runs(module: Module, running: Mapping[str, IntArray], frames: Mapping[s
     discharge = frames.get(module.layout.discharge_transducer or "")
     if suction is None or discharge is None:
         return runs
-    ratio = discharge.value / suction.value
+    ratio = discharge.value / np.where(suction.value > 0, suction.value, np.nan)
     by_pressure = np.where(np.isnan(ratio), -1, ratio > module.runs_above_ratio).astype(np.int64)
     return np.where(runs < 0, by_pressure, runs)
 

@@ -75,6 +75,7 @@ class Module:
         longest = max(
             self.window_us,
             self.settling.quiet_us,
+            self.settling.switched_us,
             self.swing_us,
             self.repeated_us,
             self.longest_transient_us,

@@ -13,6 +13,7 @@ from agent.store.records import (
     JournalEntry,
     Latest,
     Module,
+    OutboxEntry,
     Revision,
     Series,
 )
@@ -25,6 +26,7 @@ __all__ = [
     "JournalEntry",
     "Latest",
     "Module",
+    "OutboxEntry",
     "Revision",
     "Series",
     "Store",

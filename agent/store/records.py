@@ -79,3 +79,18 @@ class JournalEntry(NamedTuple):
     transition: str
     body: str  # JSON
     id: int | None = None  # given by the store
+
+
+class OutboxEntry(NamedTuple):
+    """A notice for one route. What follows `body` is the store's to keep."""
+
+    created_us: int
+    route: str
+    notice_key: str  # the same event has the same key, and a route is told of it once
+    subject: str
+    body: str
+    attempts: int = 0
+    next_us: int = 0  # not tried again before
+    sent_us: int | None = None  # None: waits
+    last_error: str | None = None
+    id: int = 0  # given by the store

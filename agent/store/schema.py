@@ -181,3 +181,27 @@ alarm_journal = Table(
     Column("body", Text, nullable=False),
     Index("alarm_journal_module", "module_id", "event_us"),
 )
+
+# Written with what caused it; the key keeps the same notice from going out twice on a route.
+outbox = Table(
+    "outbox",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("created_us", BigInteger, nullable=False),
+    Column("route", Text, nullable=False),
+    Column("notice_key", Text, nullable=False),
+    Column("subject", Text, nullable=False),
+    Column("body", Text, nullable=False),
+    Column("attempts", Integer, nullable=False),
+    Column("next_us", BigInteger, nullable=False),
+    Column("sent_us", BigInteger),
+    Column("last_error", Text),
+    UniqueConstraint("notice_key", "route", name="outbox_key"),
+    Index(
+        "outbox_waiting",
+        "route",
+        "id",
+        sqlite_where=text("sent_us IS NULL"),
+        postgresql_where=text("sent_us IS NULL"),
+    ),
+)

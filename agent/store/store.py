@@ -122,6 +122,11 @@ class Store:
         with self._writing() as connection:
             return registry.open_revision(connection, module_id, body, reason, now_us)
 
+    def previous_revision(self, module_id: int) -> int | None:
+        """The id of the revision before the current one."""
+        with self._reading() as connection:
+            return registry.previous_revision(connection, module_id)
+
     def current_revision(self, module_id: int) -> Revision | None:
         with self._reading() as connection:
             return registry.current_revision(connection, module_id)
@@ -230,6 +235,11 @@ class Store:
         with self._reading() as connection:
             return assessments.progress(connection, module_id)
 
+    def first_assessed(self, module_id: int) -> int | None:
+        """The oldest grid time that has an assessment."""
+        with self._reading() as connection:
+            return assessments.first_assessed(connection, module_id)
+
     def assessed_before(self, module_id: int, at_us: int) -> int | None:
         """The newest grid time before `at_us` that has an assessment."""
         with self._reading() as connection:
@@ -261,7 +271,7 @@ class Store:
             return counts.refused(connection, from_us, to_us)
 
     def enqueue(self, entries: Sequence[OutboxEntry]) -> int:
-        """Put notices into the outbox; one whose route has its key already is passed over. How many are new."""
+        """Put notices into the outbox; how many are new. One that its route has already is passed over."""
         with self._writing() as connection:
             return outbox.put(connection, entries)
 

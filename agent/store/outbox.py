@@ -1,0 +1,62 @@
+"""The outbox: notices from the transaction that caused them until a receiver has accepted them."""
+
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, func, select, update
+
+from agent.store import schema
+from agent.store.engine import insert
+from agent.store.records import OutboxEntry
+
+_COLUMNS = [schema.outbox.c[name] for name in OutboxEntry._fields]
+_WAITS = schema.outbox.c.sent_us.is_(None)
+
+
+def put(connection: Connection, entries: Sequence[OutboxEntry]) -> int:
+    """Add entries, due at once; how many are new. One whose route has its key already changes nothing."""
+    new = 0
+    for entry in entries:
+        row = {
+            name: getattr(entry, name) for name in ("created_us", "route", "notice_key", "subject", "body")
+        }
+        added = insert(schema.outbox).values(**row, attempts=0, next_us=entry.created_us)
+        new += connection.execute(added.on_conflict_do_nothing()).rowcount
+    return new
+
+
+def first_of_each_route(connection: Connection) -> list[OutboxEntry]:
+    """The oldest entry of each route that waits: the others of the route wait for it."""
+    first = select(func.min(schema.outbox.c.id)).where(_WAITS).group_by(schema.outbox.c.route)
+    wanted = select(*_COLUMNS).where(schema.outbox.c.id.in_(first)).order_by(schema.outbox.c.id)
+    return [OutboxEntry(*row) for row in connection.execute(wanted)]
+
+
+def waiting(connection: Connection) -> dict[str, int]:
+    """How many wait, by route."""
+    routes = schema.outbox.c.route
+    counts = select(routes, func.count().label("number")).where(_WAITS).group_by(routes).order_by(routes)
+    return {row.route: row.number for row in connection.execute(counts)}
+
+
+def routes_told(connection: Connection, notice_key: str) -> set[str]:
+    """The routes that have this notice, sent or waiting."""
+    columns = schema.outbox.c
+    return set(connection.scalars(select(columns.route).where(columns.notice_key == notice_key)))
+
+
+def sent(connection: Connection, entry_id: int, sent_us: int) -> None:
+    columns = schema.outbox.c
+    connection.execute(
+        update(schema.outbox)
+        .where(columns.id == entry_id)
+        .values(sent_us=sent_us, attempts=columns.attempts + 1)
+    )
+
+
+def failed(connection: Connection, entry_id: int, error: str, next_us: int) -> None:
+    columns = schema.outbox.c
+    connection.execute(
+        update(schema.outbox)
+        .where(columns.id == entry_id)
+        .values(last_error=error, next_us=next_us, attempts=columns.attempts + 1)
+    )
