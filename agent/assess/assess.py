@@ -173,15 +173,12 @@ class _Judge:
         Told only by signals whose step is fine enough that they never stand still on a running machine.
         """
         fine = [name for name, signal in self.module.signals.items() if self._flickers(name, signal)]
-        values = [self._frame(name).value for name in fine]
-        if len(values) < FEWEST_FINE:
+        still = [unchanged_us(self._frame(name).value, self.grid_us) for name in fine]
+        if len(still) < FEWEST_FINE:
             return np.zeros(self.grid_us.shape, bool)
-        there = ~np.isnan(np.stack(values))
-        still = np.stack([unchanged_us(value, self.grid_us) for value in values])
-        held = np.where(there, still >= self.module.repeated_us, True).all(axis=0)
-        enough = there.sum(axis=0) >= FEWEST_FINE
+        held = np.min(still, axis=0) >= self.module.repeated_us
         lasted = self.course.lasted_us >= self.module.repeated_us
-        result: BoolArray = (self.course.runs == 1) & held & enough & lasted
+        result: BoolArray = (self.course.runs == 1) & held & lasted
         return result
 
     def _flickers(self, name: str, signal: Signal) -> bool:
