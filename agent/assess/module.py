@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from agent.piping import Layout
 
 SECOND = 1_000_000  # microseconds
+LONGEST_STEP_US = 180 * SECOND  # of the grid: a change is seen only between two grid times
 
 
 @dataclass(frozen=True)
@@ -80,4 +81,4 @@ class Module:
             self.repeated_us,
             self.longest_transient_us,
         )
-        return longest + self.start_us + oldest
+        return longest + self.start_us + LONGEST_STEP_US + oldest

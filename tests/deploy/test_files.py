@@ -1,0 +1,78 @@
+"""The files in deploy/ against the agent they are written for: limits, names, priorities."""
+
+import dataclasses
+import re
+
+import yaml
+from prometheus_client import CollectorRegistry
+from prometheus_client.core import Metric
+
+from agent.alarms import Priority
+from agent.intake import BrokerSettings, Facts
+from agent.outlets import Metrics
+from agent.service.intaking import BATCH_MESSAGES
+from agent.settings.model import BrokerSettings as ConfiguredBroker
+from agent.settings.model import MetricsSettings
+from tests.deploy.broker import DEPLOY, stated
+from tests.outlets.views import ALARM, MINUTE_US, NOON_US, shown
+
+DAY_S = 86_400
+
+
+def rules():
+    groups = yaml.safe_load((DEPLOY / "prometheus-rules.yml").read_text())["groups"]
+    return [rule for group in groups for rule in group["rules"]]
+
+
+def test_the_brokers_limits_fit_the_agent():
+    configured = ConfiguredBroker(telemetry="plant")
+    window = int(stated()["max_inflight_messages"])
+    assert window == configured.receive_maximum == BrokerSettings.receive_maximum
+    assert window >= 2 * BATCH_MESSAGES
+    days = stated()["persistent_client_expiration"].removesuffix("d")
+    assert int(days) * DAY_S > configured.session_expiry_s
+
+
+def test_the_list_of_rights_knows_the_agents_prefix_and_nothing_else_of_it():
+    rights = (DEPLOY / "mosquitto.acl").read_text().split("user dewline\n")[1].split("\n\n")[0]
+    prefix = ConfiguredBroker(telemetry="plant").prefix
+    assert rights.splitlines() == ["topic read plant/#", f"topic write {prefix}/#"]
+
+
+def test_the_example_scrapes_where_the_agent_answers():
+    scraped = yaml.safe_load((DEPLOY / "prometheus.yml").read_text())["scrape_configs"]
+    default = MetricsSettings()
+    assert scraped == [
+        {"job_name": "dewline", "static_configs": [{"targets": [f"{default.host}:{default.port}"]}]}
+    ]
+
+
+def test_every_metric_that_a_rule_asks_for_is_one_that_the_agent_shows():
+    asked = {name for rule in rules() for name in re.findall(r"\bdewline_\w+", rule["expr"])}
+    assert len(asked) >= 8
+    assert asked <= names(everything())
+
+
+def test_every_rule_says_what_it_means_and_how_soon_to_look():
+    priorities = set(Priority)
+    for rule in rules():
+        assert set(rule["annotations"]) == {"summary", "consequence", "first_response"}, rule["alert"]
+        passed_on = rule["alert"] == "DewlineAlarm"  # with the priority that the agent gave it
+        assert passed_on or rule["labels"]["priority"] in priorities, rule["alert"]
+
+
+def everything() -> list[Metric]:
+    """All families of an agent to which everything has happened once."""
+    zero = {field.name: 0 for field in dataclasses.fields(Facts)}
+    metrics = Metrics(lambda: NOON_US, MINUTE_US, {"version": "1"})
+    metrics.show(shown(alarms=[ALARM]))
+    metrics.count_work(0.5)
+    metrics.count_failed("store")
+    metrics.ask(lambda: Facts(**zero))
+    registry = CollectorRegistry(auto_describe=False)
+    registry.register(metrics)
+    return list(registry.collect())
+
+
+def names(families: list[Metric]) -> set[str]:
+    return {sample.name for family in families for sample in family.samples}
