@@ -6,9 +6,9 @@ import logging
 import re
 import signal
 import sys
-import threading
 from datetime import UTC, datetime
 from pathlib import Path
+from queue import Empty, SimpleQueue
 from types import FrameType
 
 import click
@@ -32,6 +32,7 @@ from agent.settings import ConfigError, Plan, load
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
+LONGEST_US = 50 * 365 * 86_400 * SECOND
 _SPAN = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|w)")
 _SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
 
@@ -49,7 +50,10 @@ class _Span(click.ParamType[int]):
         found = _SPAN.fullmatch(str(value))
         if not found:
             self.fail(f"{value!r} is no length of time; right would be 30m, 24h or 7d", param, ctx)
-        return int(float(found[1]) * _SECONDS[found[2]] * SECOND)
+        length_us = int(float(found[1]) * _SECONDS[found[2]] * SECOND)
+        if length_us > LONGEST_US:
+            self.fail(f"{value!r} is longer than 50 years", param, ctx)
+        return length_us
 
 
 config_option = click.option(
@@ -112,22 +116,31 @@ def status(config: Path, watch: bool, as_json: bool) -> None:
 
 def _watch(plan: Plan) -> None:
     console = Console()
-    ended = threading.Event()
-    signal.signal(signal.SIGINT, lambda number, frame: ended.set())
-    signal.signal(signal.SIGTERM, lambda number, frame: ended.set())
+    told: SimpleQueue[int] = SimpleQueue()  # no Event: its lock is not for signal handlers
+    signal.signal(signal.SIGINT, lambda number, frame: told.put(number))
+    signal.signal(signal.SIGTERM, lambda number, frame: told.put(number))
     if not console.is_terminal:
-        while not ended.is_set():
+        while True:
             console.print(render(_look(plan), now_us(), _notes(plan)))
-            ended.wait(10)
-        return
+            if _is_told(told, 10):
+                return
     with Live(console=console, auto_refresh=False, screen=True) as live:
-        while not ended.is_set():
+        while True:
             views = _look(plan)
             shown = render(views, now_us(), _notes(plan))
             if len(console.render_lines(shown)) > console.height:
                 shown = render(views, now_us(), _notes(plan), short=True)
             live.update(shown, refresh=True)
-            ended.wait(2)
+            if _is_told(told, 2):
+                return
+
+
+def _is_told(told: SimpleQueue[int], within_s: float) -> bool:
+    try:
+        told.get(timeout=within_s)
+    except Empty:
+        return False
+    return True
 
 
 @main.command()

@@ -14,18 +14,27 @@ from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEv
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from agent.alarms import FEED_STALE
-from agent.assess import SECOND
+from agent.assess import SECOND, Assessment
 from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap
-from agent.outlets import Metrics, alarm_messages, assessment_message, stale_alarm, status_topic, view
+from agent.outlets import (
+    Metrics,
+    StandingAlarm,
+    alarm_messages,
+    assessment_message,
+    stale_alarm,
+    status_topic,
+    view,
+)
 from agent.service.assessing import Assessor, Watched
 from agent.service.clock import now_us
 from agent.service.intaking import Intake
 from agent.service.lock import only_agent
 from agent.service.registering import register
-from agent.settings import Plan
+from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 
 INBOX_BYTES = 64 * 1024 * 1024
+LOOK_S = 0.2  # how often is looked whether to end; asleep for good, a signal in the wrong moment wakes nobody
 CHECK_S = 2.0  # how often is looked whether anything is dirty or due
 CLOCK_STEP_S = 5.0  # by which the clock must step to be told
 
@@ -39,7 +48,9 @@ class Agent:
         self.plan = plan
         self.clock = clock
         self.stopping = threading.Event()
+        self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
+        self._published: dict[ModulePath, tuple[Assessment | None, tuple[StandingAlarm, ...]]] = {}
 
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError, StoreTakenError or OSError where it cannot begin."""
@@ -68,6 +79,7 @@ class Agent:
             try:
                 self._wait(scheduler)
             finally:
+                self.stopping.set()
                 scheduler.shutdown(wait=True)
                 inbox.close()
                 receiver.join()
@@ -79,13 +91,14 @@ class Agent:
             raise RuntimeError("the intake broke down; what was not stored stays with the broker")
 
     def stop(self) -> None:
-        """Make ``run`` end; what is under way is finished first."""
-        self.stopping.set()
+        """Make ``run`` end; what is under way is finished first. A signal handler may call it."""
+        self._told = True
 
     def _wait(self, scheduler: BackgroundScheduler) -> None:
         """Until told to stop. A clock that steps would leave the scheduler waiting for its old times."""
         ahead_s = self.clock() / 1e6 - time.monotonic()
-        while not self.stopping.wait(1.0):
+        while not self._told:
+            time.sleep(LOOK_S)
             now_ahead_s = self.clock() / 1e6 - time.monotonic()
             if abs(now_ahead_s - ahead_s) > CLOCK_STEP_S:
                 _log.warning("the clock of this machine stepped by %.0f s", now_ahead_s - ahead_s)
@@ -175,7 +188,9 @@ class Agent:
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale)
         self.metrics.show(shown)
-        if fresh:
+        found = (shown.assessment, shown.alarms)
+        if shown.assessment is not None and self._published.get(each.plan.path) != found:
+            self._published[each.plan.path] = found
             prefix = self.plan.settings.broker.prefix
             alarms = alarm_messages(prefix, shown, each.plan.catalogue)
             for message in filter(None, [assessment_message(prefix, shown), *alarms]):

@@ -95,15 +95,14 @@ class Assessor:
         history = _History()
         rows: list[Row] = []
         seen: list[Row] = []
+        newest: Row | None = None
+        shown_us = watched.shown_us(progress_us, edge_us)
         for grid_us in self._pieces(stretches):
             if rows:
                 store.finish(module_id, revision_id, rows)
             rows = self._assess(watched, grid_us, history)
-            seen += [row for row in rows if watched.shown_us(progress_us, edge_us) < row[0] <= edge_us]
-            last = next((row for row in reversed(rows) if row[0] <= edge_us), None)
-            if last is not None:
-                latest = load_assessment(last[0], revision_id, *last[1:])
-                watched.offer(latest, edge_us)
+            seen += [row for row in rows if shown_us < row[0] <= edge_us]
+            newest = next((row for row in reversed(rows) if row[0] <= edge_us), newest)
         self._fill_gaps(watched, stretches, until_us, history)
         from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
@@ -120,6 +119,8 @@ class Assessor:
                 self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
             ],
         )
+        if newest is not None:
+            watched.offer(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
         for each in found:
             _remember(watched.announced_us, each)
         watched.states = {each.entry.name: each.state for each in found}
@@ -198,7 +199,8 @@ class Assessor:
 
     def _detect(self, watched: Watched, entry: Entry, from_us: int, history: _History) -> _Detected:
         name, module_id, revision_id = entry.name, watched.module_id, watched.revision_id
-        start, is_first = self._state_before(watched, name, from_us)
+        kept = self.store.detection_states(module_id, revision_id, from_us).get(name)
+        start = _read_state(kept) if kept else Detection()
         grid_us, codes = history.of(name)
         points = detect(start, grid_us, codes, entry.limits, self.step_us)
         old = self.store.detections(module_id, revision_id, from_us, EVER_US)
@@ -211,26 +213,10 @@ class Assessor:
             announced_us=watched.announced_us.get(name),
             decided_now=bool(codes[-1] != _UNKNOWN),
         )
-        kept = points
-        if is_first and not (points and points[0].grid_us == from_us):
-            kept = [ChangePoint(from_us, start), *points]
         changes = [
-            DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in kept
+            DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points
         ]
         return _Detected(entry, points[-1].state if points else start, changes, lines)
-
-    def _state_before(self, watched: Watched, alarm: str, at_us: int) -> tuple[Detection, bool]:
-        """An alarm's state before a time, and whether its revision has none yet from before it.
-
-        Before a revision's own first state the one before it speaks.
-        """
-        kept = self.store.detection_states(watched.module_id, watched.revision_id, at_us).get(alarm)
-        if kept is not None:
-            return _read_state(kept), False
-        previous = self.store.previous_revision(watched.module_id)
-        if previous is not None:
-            kept = self.store.detection_states(watched.module_id, previous, at_us).get(alarm)
-        return (_read_state(kept) if kept else Detection()), previous is not None
 
     def _journalled(
         self, watched: Watched, found: _Detected, line: Line, rows: Sequence[Row], now_us: int

@@ -9,7 +9,7 @@ from agent.assess import SECOND, load_assessment
 from agent.service.assessing import EVER_US, Watched, read_states
 from agent.service.feed import Feed
 from agent.settings import ModulePlan, Plan
-from agent.store import DetectionChange, Store
+from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
 
@@ -36,16 +36,10 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
 
 
 def _revision(store: Store, module_id: int, module: ModulePlan, now_us: int) -> int:
-    """The module's revision; a new one takes over the alarms as they stand."""
+    """The module's revision; a new one takes over what was detected under the one before."""
     before = store.current_revision(module_id)
     reason = "first configuration" if before is None else "configuration or program changed"
-    revision = store.open_revision(module_id, module.revision, reason, now_us)
-    progress_us = store.progress(module_id)
-    if before is not None and before.id != revision.id and progress_us is not None:
-        states = store.detection_states(module_id, before.id, EVER_US)
-        changes = [DetectionChange(alarm, progress_us, state) for alarm, state in states.items()]
-        store.finish(module_id, revision.id, [], detections=changes, detections_from_us=progress_us)
-    return revision.id
+    return store.open_revision(module_id, module.revision, reason, now_us).id
 
 
 def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int) -> Feed:
@@ -56,7 +50,8 @@ def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int) ->
 
 def _take_up(store: Store, watched: Watched, now_us: int) -> None:
     """The alarms that were raised and not closed, and the latest assessment."""
-    for entry in store.journal(watched.module_id, 0, EVER_US):
+    # In the order of writing: a withdrawal bears the time from which the alarm had held.
+    for entry in sorted(store.journal(watched.module_id, 0, EVER_US), key=lambda entry: entry.id or 0):
         since = orjson.loads(entry.body)["since_us"]
         line = Line(Transition(entry.transition), entry.event_us, since)
         since_us = next_announced(watched.announced_us.pop(entry.alarm, None), line)

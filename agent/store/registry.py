@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections.abc import Collection
 
-from sqlalchemy import Connection, select, update
+from sqlalchemy import Connection, literal, select, update
 
 from agent.store import schema
 from agent.store.engine import insert
@@ -70,7 +70,20 @@ def open_revision(connection: Connection, module_id: int, body: str, reason: str
         "current": True,
     }
     statement = insert(schema.revision).values(opened).returning(schema.revision)
-    return Revision(*connection.execute(statement).one())
+    revision = Revision(*connection.execute(statement).one())
+    if current is not None:
+        take_over(connection, current.id, revision.id)
+    return revision
+
+
+def take_over(connection: Connection, before_id: int, revision_id: int) -> None:
+    """Copy all that was detected: late readings may reach back behind the revision's opening."""
+    old = schema.detection.c
+    detected = select(old.module_id, old.alarm, old.grid_us, literal(revision_id), old.state)
+    columns = ["module_id", "alarm", "grid_us", "revision_id", "state"]
+    connection.execute(
+        insert(schema.detection).from_select(columns, detected.where(old.revision_id == before_id))
+    )
 
 
 def current_revision(connection: Connection, module_id: int) -> Revision | None:
@@ -79,18 +92,6 @@ def current_revision(connection: Connection, module_id: int) -> Revision | None:
         select(schema.revision).where(columns.module_id == module_id, columns.current)
     ).one_or_none()
     return None if row is None else Revision(*row)
-
-
-def previous_revision(connection: Connection, module_id: int) -> int | None:
-    columns = schema.revision.c
-    statement = (
-        select(columns.id)
-        .where(columns.module_id == module_id, columns.current.is_(False))
-        .order_by(columns.id.desc())
-        .limit(1)
-    )
-    found: int | None = connection.execute(statement).scalar()
-    return found
 
 
 def digest_of(body: str) -> str:

@@ -118,14 +118,12 @@ class Store:
             return registry.register_mapping(connection, body, now_us)
 
     def open_revision(self, module_id: int, body: str, reason: str, now_us: int) -> Revision:
-        """The module's current revision where `body` (JSON) says the same, else a new one in its place."""
+        """The module's current revision where `body` (JSON) says the same, else a new one in its place.
+
+        A new one starts with the detection states of the one before.
+        """
         with self._writing() as connection:
             return registry.open_revision(connection, module_id, body, reason, now_us)
-
-    def previous_revision(self, module_id: int) -> int | None:
-        """The id of the revision before the current one."""
-        with self._reading() as connection:
-            return registry.previous_revision(connection, module_id)
 
     def current_revision(self, module_id: int) -> Revision | None:
         with self._reading() as connection:
