@@ -10,7 +10,7 @@ from agent.alarms import FEED_STALE, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import ModuleView, StandingAlarm, stale_alarm, view
 from agent.service.assessing import EVER_US, read_states
-from agent.settings import ModulePlan, Plan
+from agent.settings import Conversion, ModulePlan, Plan
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent module's newest reading is looked for
@@ -77,11 +77,17 @@ def received(
     mine = {n: ids[str(module.path), n] for n in module.module.signals if (str(module.path), n) in ids}
     found = store.readings(mine.values(), from_us, to_us)
     rows: list[tuple[int, str, object, str | None]] = [
-        (int(time_us), name, value, unit or module.conversions[name].unit)
+        (int(time_us), name, value, _with_reference(unit, module.conversions[name]))
         for name, signal_id in mine.items()
         for time_us, value, unit in zip(*found[signal_id], strict=True)
     ]
     return sorted(rows, key=lambda row: row[:2])
+
+
+def _with_reference(unit: str | None, conversion: Conversion) -> str | None:
+    """A unit as shown: a gauge pressure says so."""
+    shown = unit or conversion.unit
+    return f"{shown} gauge" if shown and conversion.reference_pa else shown
 
 
 def past(
