@@ -171,8 +171,9 @@ class ModuleSimulation:
         self._superheat_k = approach(self._superheat_k, goal.superheat_k, 30.0)
         self._speeds = self._slew(goal.speed_hz)
         left_over = 1.0 + 2.0 * exp(-(time_s - self._released_s) / 2400.0)  # from the last defrost or start
-        # An indoor valve sticks open while the emptied oil separator lets discharge gas through:
-        # the returning gas turns wet just as hot gas begins to hide it from the late probe.
+        # An indoor valve sticks open while the hot-gas bypass leaks, though its valve reports shut: the
+        # returning gas turns wet just as hot gas begins to hide it from the late probe. So large a rise is
+        # more than oil alone can make.
         return OperatingPoint(
             suction_c=self._suction_c,
             condensing_c=self._condensing_c,
