@@ -28,6 +28,7 @@ CONFIG = ROOT / "config" / "demo.yaml"
 BROKER_PORT, METRICS_PORT = 18830, 9464  # as in config/demo.yaml
 METRICS = f"http://127.0.0.1:{METRICS_PORT}/metrics"
 PATIENCE_S = 60
+OLD_S = 180  # the slowest module of the invented site is polled every two minutes
 
 
 def main() -> int:
@@ -123,7 +124,7 @@ def wait_for_agent(agent: subprocess.Popen[bytes]) -> None:
 
 
 def wait_for_backlog(agent: subprocess.Popen[bytes]) -> None:
-    """Until the feed has gone live and every module has been assessed up to now."""
+    """Until the feed has gone live, its past has been taken in, and every module has been assessed up to now."""
     until = time.monotonic() + 3 * PATIENCE_S
     bar = sys.stderr.isatty()
     while (
@@ -140,6 +141,12 @@ def wait_for_backlog(agent: subprocess.Popen[bytes]) -> None:
         time.sleep(0.5)
     if bar:
         print("\r\033[K", end="", file=sys.stderr)
+
+
+def caught_up() -> bool:
+    ages = samples("dewline_reading_age_seconds")
+    modes = samples("dewline_mode")
+    return bool(ages) and max(ages.values()) < OLD_S and not any('mode="unknown"' in key for key in modes)
 
 
 def watch(seconds: float | None) -> None:
@@ -176,13 +183,19 @@ def summary() -> None:
 
 def metric(name: str) -> float | None:
     """The sum of a metric's samples; None where there is none, or nobody answers."""
+    values = samples(name).values()
+    return sum(values) if values else None
+
+
+def samples(name: str) -> dict[str, float]:
+    """A metric's samples by name and labels; none where nobody answers."""
     try:
         with urllib.request.urlopen(METRICS, timeout=5) as answer:
             lines = answer.read().decode().splitlines()
     except OSError:
-        return None
-    values = [float(line.rsplit(" ", 1)[1]) for line in lines if line.startswith((f"{name} ", f"{name}{{"))]
-    return sum(values) if values else None
+        return {}
+    mine = [line.rsplit(" ", 1) for line in lines if line.startswith((f"{name} ", f"{name}{{"))]
+    return {key: float(value) for key, value in mine}
 
 
 if __name__ == "__main__":

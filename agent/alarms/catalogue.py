@@ -95,7 +95,7 @@ PROBE_UNFIT = Entry(
 
 WATCH_BLIND = Entry(
     name="watch-blind",
-    cause="The module is not known to stand, and its return superheat cannot be decided.",
+    cause="The module runs, and its return superheat cannot be decided.",
     consequence="Liquid coming back would not be noticed.",
     first_response="Read the cause beside it: missing readings, values that do not settle, or the piping.",
     priority=Priority.MEDIUM,

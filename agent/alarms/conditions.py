@@ -90,14 +90,18 @@ def _superheat_hunting(stretch: Stretch, entry: Entry) -> IntArray:
 
 
 def _watch_blind(stretch: Stretch) -> IntArray:
-    """Not known to stand, and no decided superheat; without doubt where a transient mode lasts too long."""
+    """It runs, and no superheat is decided; without doubt where a transient mode lasts too long.
+
+    Where nothing is heard, whether it runs is not known: that is for the alarm on the feed.
+    """
     decided = _status(stretch, stretch.tracks[RETURN], Status.DECIDED)
-    modes = [situation.mode for situation, _ in stretch.situations]
-    stands = np.array([mode == "off" for mode in modes])[stretch.situation]
-    passing = np.array([mode in TRANSIENT_MODES for mode in modes])[stretch.situation]
+    situations = [situation for situation, _ in stretch.situations]
+    stands = np.array([each.mode == "off" for each in situations])[stretch.situation]
+    runs = np.array([each.mode != "unknown" or bool(each.running) for each in situations])[stretch.situation]
+    passing = np.array([each.mode in TRANSIENT_MODES for each in situations])[stretch.situation]
     too_long = passing & (stretch.lasted_us > stretch.longest_transient_us)
-    blind = ~decided & ~stands
-    return _coded(np.ones_like(blind), ~blind, blind, blind & too_long)
+    blind = runs & ~decided & ~stands
+    return _coded(runs, ~blind, blind, blind & too_long)
 
 
 def _probe_unfit(stretch: Stretch, configured_probe: str | None) -> IntArray:

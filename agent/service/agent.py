@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import logging
+import os
+import ssl
 import threading
 import time
 from collections.abc import Callable
@@ -30,6 +32,7 @@ from agent.service.clock import now_us
 from agent.service.intaking import Intake
 from agent.service.lock import only_agent
 from agent.service.registering import register
+from agent.service.secrets import password
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 
@@ -124,6 +127,9 @@ class Agent:
             session_expiry_s=broker.session_expiry_s,
             keepalive_s=broker.keepalive_s,
             receive_maximum=broker.receive_maximum,
+            username=broker.username,
+            password=password(broker, os.environ),
+            tls=ssl.create_default_context(cafile=broker.ca_file) if broker.ca_file else None,
         )
 
     def _intake(self, store: Store, inbox: Inbox) -> Intake:

@@ -22,7 +22,9 @@ START_US = 1_700_000_000 * SECOND
 CODE = {str(condition): code for code, condition in enumerate(CONDITIONS)}
 
 
-def stretch(*rows, fitness="fit", mode="cooling", cause=Cause.NONE, late=None, swing=None, lasted_s=7200):
+def stretch(
+    *rows, fitness="fit", mode="cooling", cause=Cause.NONE, late=None, swing=None, lasted_s=7200, running=None
+):
     """Rows of (value, below, above), with status and standing behind them where they are not plain."""
     plain = (Status.DECIDED, Standing.FIT)
     figures = [tuple(row[:3]) for row in rows]
@@ -52,7 +54,7 @@ def stretch(*rows, fitness="fit", mode="cooling", cause=Cause.NONE, late=None, s
         np.full(len(rows), lasted_s * SECOND),
         1200 * SECOND,
         np.zeros(len(rows), np.int64),
-        ((Situation.of(mode), choices),),
+        ((Situation.of(mode, None, running), choices),),
         {RETURN: Track(value, below, above, np.array(said)), **others},
         tuple(phrases),
     )

@@ -161,9 +161,14 @@ class TestWatchBlind:
         assert found("watch-blind", (5.0, 1.0, 1.0)) == ["clear"]
         assert found("watch-blind", self.UNDECIDED, mode="off") == ["clear"]
 
-    @pytest.mark.parametrize("mode", ["cooling", "unknown", "defrost"])
-    def test_undecided_is_blind_even_where_the_mode_is_not_known(self, mode):
+    @pytest.mark.parametrize("mode", ["cooling", "defrost"])
+    def test_running_and_undecided_is_blind(self, mode):
         assert found("watch-blind", self.UNDECIDED, mode=mode, lasted_s=60) == ["beyond"]
+
+    def test_whether_it_runs_may_be_told_by_the_compressors_alone(self):
+        assert found("watch-blind", self.UNDECIDED, mode="unknown") == ["unknown"]
+        assert found("watch-blind", self.UNDECIDED, mode="unknown", running=["1"]) == ["beyond"]
+        assert found("watch-blind", self.UNDECIDED, mode="unknown", running=[]) == ["unknown"]
 
     @pytest.mark.parametrize(("lasted_s", "condition"), [(1200, "beyond"), (1201, "beyond_doubt")])
     def test_a_transient_mode_that_does_not_end(self, lasted_s, condition):

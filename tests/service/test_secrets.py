@@ -1,0 +1,36 @@
+"""Where the broker's password comes from, and that it shows nowhere else."""
+
+import pytest
+
+from agent.service.secrets import password
+from agent.settings.model import BrokerSettings
+
+SECRET = "a-long-secret"
+
+
+def broker(**more):
+    return BrokerSettings(telemetry="plant", **more)
+
+
+def test_none_is_configured():
+    assert password(broker(), {"PASSWORD": SECRET}) is None
+
+
+def test_from_the_environment_or_a_file(tmp_path):
+    (tmp_path / "secret").write_text(f"{SECRET}\n")
+    assert password(broker(password_env="PASSWORD"), {"PASSWORD": SECRET}) == SECRET
+    assert password(broker(password_file=str(tmp_path / "secret")), {}) == SECRET
+
+
+def test_what_is_wrong_is_said_without_the_secret(tmp_path):
+    (tmp_path / "empty").touch()
+    wrong = [
+        ({"password_env": "PASSWORD"}, "the environment variable PASSWORD does not hold a password"),
+        ({"password_file": str(tmp_path / "empty")}, "is empty"),
+        ({"password_file": str(tmp_path / "nowhere")}, "cannot be read"),
+        ({"password_env": "OTHER", "password_file": str(tmp_path / "empty")}, "not both"),
+    ]
+    for given, sentence in wrong:
+        with pytest.raises(ValueError, match=sentence) as raised:
+            password(broker(**given), {"OTHER": SECRET})
+        assert SECRET not in str(raised.value)
