@@ -124,12 +124,10 @@ def wait_for_agent(agent: subprocess.Popen[bytes]) -> None:
 
 
 def wait_for_backlog(agent: subprocess.Popen[bytes]) -> None:
-    """Until the feed has gone live, its past has been taken in, and every module has been assessed up to now."""
+    """Until the feed has gone live, its past is taken in, and every module is assessed up to now."""
     until = time.monotonic() + 3 * PATIENCE_S
     bar = sys.stderr.isatty()
-    while (
-        "live" not in (FOLDER / "feed.log").read_text() or metric("dewline_return_superheat_kelvin") is None
-    ):
+    while "live" not in (FOLDER / "feed.log").read_text() or not caught_up():
         if agent.poll() is not None or time.monotonic() > until:
             raise RuntimeError(f"no backlog came through; see the logs in {FOLDER}")
         if bar:
