@@ -125,7 +125,7 @@ def wait_for_agent(agent: subprocess.Popen[bytes]) -> None:
 
 def wait_for_backlog(agent: subprocess.Popen[bytes]) -> None:
     """Until the feed has gone live, its past is taken in, and every module is assessed up to now."""
-    until = time.monotonic() + 3 * PATIENCE_S
+    until = time.monotonic() + 6 * PATIENCE_S
     bar = sys.stderr.isatty()
     while "live" not in (FOLDER / "feed.log").read_text() or not caught_up():
         if agent.poll() is not None or time.monotonic() > until:
