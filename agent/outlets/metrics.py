@@ -71,6 +71,7 @@ class Metrics(Collector):
         self._running_s: Counter[ModulePath] = Counter()
         self._undecided_s: Counter[tuple[ModulePath, str]] = Counter()
         self._facts: Callable[[], ConnectionFacts | None] = lambda: None
+        self._notices: Callable[[], Mapping[tuple[str, str], int]] = dict
         self._clock_steps = 0
         self._failed: Counter[str] = Counter()
         self._assessed = 0
@@ -114,6 +115,10 @@ class Metrics(Collector):
         with self._lock:
             self._clock_steps += 1
 
+    def ask_notices(self, counts: Callable[[], Mapping[tuple[str, str], int]]) -> None:
+        """Where to ask for the notices sent, by route and outcome."""
+        self._notices = counts
+
     def ask(self, facts: Callable[[], ConnectionFacts]) -> None:
         """Where to ask for the connection's facts when scraped."""
         self._facts = facts
@@ -154,6 +159,12 @@ class Metrics(Collector):
         yield age
         yield from counters
         yield from _broker(self._facts(), now_us)
+        notices = CounterMetricFamily(
+            "dewline_notices", "Notices by what became of them", labels=("route", "outcome")
+        )
+        for labels, count in self._notices().items():
+            notices.add_metric(labels, count)
+        yield notices
         build = InfoMetricFamily("dewline_build", "What runs")
         build.add_metric((), self._build)
         yield build

@@ -9,6 +9,8 @@ import threading
 import time
 from collections.abc import Callable
 from contextlib import ExitStack
+from dataclasses import replace
+from functools import partial
 from importlib.metadata import version
 
 import orjson
@@ -27,10 +29,12 @@ from agent.outlets import (
     status_topic,
     view,
 )
+from agent.outlets.routes import open_routes
 from agent.service.assessing import Assessor, Watched
 from agent.service.clock import now_us
 from agent.service.intaking import Intake
 from agent.service.lock import only_agent
+from agent.service.notifying import Notifier, announce
 from agent.service.registering import register
 from agent.service.secrets import password
 from agent.settings import ModulePath, Plan
@@ -58,11 +62,15 @@ class Agent:
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError, StoreTakenError or OSError where it cannot begin."""
         settings = self.plan.settings
+        routes = open_routes(settings.notices.routes, os.environ)
         with ExitStack() as open_until_the_end:
             store = open_until_the_end.enter_context(
                 Store.open(self.plan.store_url, durable=settings.store.durable)
             )
             open_until_the_end.enter_context(only_agent(store.path))
+            self.announce = partial(announce, store, routes=[route.name for route in routes])
+            notifier = Notifier(store, routes, self.clock, self.plan)
+            notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
             self.watched = register(store, self.plan, self.clock())
             self.metrics = self._metrics()
             server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
@@ -72,10 +80,12 @@ class Agent:
                 self._broker(), inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )
             self.metrics.ask(self.connection.facts)
+            self.metrics.ask_notices(notifier.counts)
             intake = self._intake(store, inbox)
             receiver = threading.Thread(target=self._receive, args=(intake,), name="intake")
             scheduler = self._schedule(store)
             receiver.start()
+            notices.start()
             self.connection.start()
             scheduler.start()
             _log.info("watching %d modules; metrics on %s:%d", len(self.watched), *server.server_address)
@@ -86,6 +96,7 @@ class Agent:
                 scheduler.shutdown(wait=True)
                 inbox.close()
                 receiver.join()
+                notices.join()
                 self.connection.stop()
                 server.shutdown()
                 server.server_close()
@@ -156,7 +167,7 @@ class Agent:
 
     def _schedule(self, store: Store) -> BackgroundScheduler:
         assess = self.plan.settings.assess
-        assessor = Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND)
+        assessor = Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND, self.announce)
 
         def work_off() -> None:
             began = time.monotonic()
@@ -204,6 +215,7 @@ class Agent:
 
     def _look_at_feed(self, store: Store, each: Watched) -> None:
         facts = self.connection.facts()
+        before = replace(each.feed)
         line = each.feed.judge(self.clock(), facts.unconnected_since_us, each.latest)
         if line is not None:
             body = {
@@ -220,7 +232,12 @@ class Agent:
                 line.transition,
                 orjson.dumps(body).decode(),
             )
-            store.finish(each.module_id, each.revision_id, [], journal=[entry])
+            notices = self.announce(each.plan, [entry], each.latest, lambda _: each.latest)
+            try:
+                store.finish(each.module_id, each.revision_id, [], journal=[entry], notices=notices)
+            except StoreError:
+                each.feed.take_back(before)  # told again in the next round
+                raise
 
 
 def _tell_gap(since_us: int | None, until_us: int) -> None:

@@ -7,7 +7,7 @@ them dirty and the work is done again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -33,7 +33,7 @@ from agent.assess.frames import IntArray
 from agent.readings import Span
 from agent.service.feed import Feed
 from agent.settings import ModulePlan
-from agent.store import DetectionChange, JournalEntry, Store
+from agent.store import DetectionChange, JournalEntry, OutboxEntry, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
@@ -63,18 +63,25 @@ class Watched:
         shown = self.latest.grid_us if self.latest is not None else progress_us
         return NEVER_US if shown is None or shown > edge_us else shown
 
-    def offer(self, assessment: Assessment, edge_us: int) -> None:
-        """Take an assessment for the latest, unless a newer one, not ahead of now, is held."""
+    def latest_with(self, assessment: Assessment, edge_us: int) -> Assessment:
+        """The latest beside another one: that, unless a newer one, not ahead of now, is held."""
         held = self.latest
-        if held is None or held.grid_us > edge_us or held.grid_us <= assessment.grid_us:
-            self.latest = assessment
+        newer = held is not None and assessment.grid_us < held.grid_us <= edge_us
+        return held if held is not None and newer else assessment
+
+
+AssessmentAt = Callable[[int], Assessment | None]
+Announce = Callable[
+    [ModulePlan, Sequence[JournalEntry], Assessment | None, AssessmentAt], Sequence[OutboxEntry]
+]
 
 
 class Assessor:
     """Assesses modules up to a given now."""
 
-    def __init__(self, store: Store, step_us: int, grace_us: int) -> None:
+    def __init__(self, store: Store, step_us: int, grace_us: int, announce: Announce | None = None) -> None:
         self.store = store
+        self.announce: Announce = announce or (lambda *_: ())
         self.step_us = step_us
         self.grace_us = grace_us
 
@@ -107,6 +114,12 @@ class Assessor:
         from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
         found = [self._detect(watched, entry, from_us, history) for entry in entries]
+        latest = watched.latest
+        if newest is not None:
+            latest = watched.latest_with(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
+        journal = [
+            self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
+        ]
         store.finish(
             module_id,
             revision_id,
@@ -115,12 +128,15 @@ class Assessor:
             assessed_us=edge_us,
             detections=[change for each in found for change in each.changes],
             detections_from_us=from_us,
-            journal=[
-                self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
-            ],
+            journal=journal,
+            notices=self.announce(
+                watched.plan,
+                journal,
+                latest,
+                lambda at_us: self._assessment_at(watched, at_us, rows) or latest,
+            ),
         )
-        if newest is not None:
-            watched.offer(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
+        watched.latest = latest
         for each in found:
             _remember(watched.announced_us, each)
         watched.states = {each.entry.name: each.state for each in found}

@@ -63,6 +63,11 @@ class Feed:
             return self._line(Transition.RAISED, now_us)
         return None
 
+    def take_back(self, before: Feed) -> None:
+        """Forget a judgement that could not be written down."""
+        self.since_us, self.raised = before.since_us, before.raised
+        self.cause, self.text = before.cause, before.text
+
     @property
     def newest_us(self) -> int | None:
         """Sample time of the newest reading."""

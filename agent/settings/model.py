@@ -5,9 +5,10 @@ A unit stands in the key's name or in a key beside it.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, SecretStr, model_validator
+from pydantic_core import PydanticCustomError
 
 NAME = r"^[a-z0-9][a-z0-9_-]*$"
 TOPIC = r"^[^+#\x00]+$"
@@ -37,6 +38,12 @@ class BrokerSettings(_Settings):
     host: str = "127.0.0.1"
     port: Port = 1883
     client_id: Name = "dewline"
+    username: str | None = None
+    password_env: str | None = Field(None, description="environment variable that holds the password")
+    password_file: str | None = Field(None, description="or the file that does")
+    ca_file: str | None = Field(
+        None, description="TLS, with the broker's certificate checked against this one"
+    )
     keepalive_s: Annotated[int, Field(ge=10, le=3600)] = 60
     session_expiry_s: Annotated[int, Field(ge=60)] = Field(
         604_800, description="longer than the longest outage"
@@ -121,6 +128,9 @@ class SystemSettings(_Settings):
     """One refrigerant circuit."""
 
     refrigerant: str
+    stamps_zone: str | None = Field(
+        None, description="IANA time zone, where the gateway stamps in local wall time instead of UTC"
+    )
     modules: Annotated[dict[Name, ModuleSettings], Field(min_length=1)]
 
 
@@ -133,6 +143,75 @@ class LimitSettings(_Settings):
     off_delay_s: Annotated[float, Field(ge=0)] | None = None
 
 
+def _url(value: SecretStr) -> SecretStr:
+    if not value.get_secret_value():
+        raise PydanticCustomError("url", "text that is not empty")
+    return value
+
+
+def _variable(value: str) -> str:
+    if not value.isidentifier():
+        raise PydanticCustomError("variable", "the name of an environment variable")
+    return value
+
+
+def _absolute(value: str) -> str:
+    if not value.startswith("/"):
+        raise PydanticCustomError("absolute", "an absolute path")
+    return value
+
+
+class RouteSettings(_Settings):
+    """One receiver of notices; where its URL stands: here, in a variable of the environment or in a file."""
+
+    name: Name
+    url: Annotated[SecretStr, AfterValidator(_url)] | None = Field(
+        None, description="where it holds no secret"
+    )
+    url_env: Annotated[str, AfterValidator(_variable)] | None = None
+    url_file: Annotated[str, AfterValidator(_absolute)] | None = None
+    quiet: Literal["none"] = Field("none", description="no quiet hours: a notice goes out at once")
+
+    @model_validator(mode="after")
+    def _one_url(self) -> Self:
+        if sum(each is not None for each in (self.url, self.url_env, self.url_file)) != 1:
+            raise PydanticCustomError("one_url", "a route with exactly one of url, url_env and url_file")
+        return self
+
+
+def _names_apart(routes: list[RouteSettings]) -> list[RouteSettings]:
+    names = [route.name for route in routes]
+    twice = next((name for name in names if names.count(name) > 1), None)
+    if twice is not None:
+        raise PydanticCustomError("twice", "routes with a name each, not {name} twice", {"name": repr(twice)})
+    return routes
+
+
+class NoticesSettings(_Settings):
+    """Who is told of alarms, and when a sign of life goes out. Without routes nobody is told."""
+
+    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day in UTC")
+    routes: Annotated[list[RouteSettings], AfterValidator(_names_apart)] = Field(
+        default_factory=list, description="one receiver each"
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _mask(cls, data: Any) -> Any:
+        """A finding shows what it found, and a misplaced URL may hold a password."""
+        return _masked(data)
+
+
+def _masked(data: Any, key: object = None) -> Any:
+    if isinstance(data, dict):
+        return {_masked(name): _masked(value, name) for name, value in data.items()}
+    if isinstance(data, list):
+        return [_masked(value) for value in data]
+    if isinstance(data, str) and "://" in data and key != "url":
+        return f"{data.partition('://')[0]}://..."
+    return data
+
+
 class Settings(_Settings):
     """The whole configuration file."""
 
@@ -143,6 +222,7 @@ class Settings(_Settings):
     broker: BrokerSettings
     metrics: MetricsSettings = MetricsSettings()
     assess: AssessSettings = AssessSettings()
+    notices: NoticesSettings = NoticesSettings()
     limits: dict[str, LimitSettings] = Field(default_factory=dict, description="per alarm of the catalogue")
     signal_sets: dict[Name, SignalSetSettings]
     systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)]

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any, NamedTuple
+from zoneinfo import available_timezones
 
 import orjson
 from pydantic import ValidationError
@@ -44,6 +46,7 @@ class ModulePlan:
 
     path: ModulePath
     topic: str
+    zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
     module: Module
     points: Mapping[str, str]  # name in the payload to signal
     conversions: Mapping[str, Conversion]
@@ -59,7 +62,7 @@ class Plan:
     settings: Settings
     store_url: str
     modules: tuple[ModulePlan, ...]
-    mapping: str  # JSON: topic and name to module, signal and unit
+    mapping: str  # JSON: topic and name to module, signal, unit and, where stated, the zone of the stamps
 
 
 def load(path: Path) -> Plan:
@@ -86,6 +89,7 @@ class _Loader:
         signal_sets = SignalSets(settings, self.wrong)
         signal_sets.check()
         self.check_topics(settings)
+        self.check_zones(settings)
         modules = [
             self.module(settings, system, name, catalogue, signal_sets)
             for system, described in settings.systems.items()
@@ -99,6 +103,8 @@ class _Loader:
             here = mapping.setdefault(m.topic, {})
             for point, signal in m.points.items():
                 here[point] = [str(m.path), signal, m.conversions[signal].unit]
+                if m.zone is not None:
+                    here[point].append(m.zone)
         return Plan(settings, store_url, plans, _json(mapping))
 
     def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
@@ -168,6 +174,7 @@ class _Loader:
         return ModulePlan(
             path=path,
             topic=_topic(settings, described, path),
+            zone=system.stamps_zone,
             module=core,
             points=points_of(signals),
             conversions=conversions,
@@ -239,6 +246,31 @@ class _Loader:
                         text = f"{point} on topic {topic} belongs to {other} already; state another topic"
                         self.wrong(where, text)
                         break
+
+    def check_zones(self, settings: Settings) -> None:
+        """A zone exists, and a topic's stamps are of one."""
+        zones: dict[str, tuple[str, str | None]] = {}
+        for system, of_system in settings.systems.items():
+            zone = of_system.stamps_zone
+            where: Where = ("systems", system, "stamps_zone")
+            if zone is not None and zone not in _zones():
+                said = meant(zone, _zones())
+                if "did you mean" not in said:  # there are 600, too many to list
+                    said = "; right would be a name of the IANA time zone database, as Europe/Berlin"
+                self.wrong(where, f"no time zone {zone!r}{said}")
+            for name, described in of_system.modules.items():
+                topic = _topic(settings, described, ModulePath(settings.site, system, name))
+                other, its_zone = zones.setdefault(topic, (system, zone))
+                if its_zone != zone:
+                    found = f"{zone or 'UTC'} here and {its_zone or 'UTC'} in system {other}"
+                    self.wrong(where, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
+                    break
+
+
+@cache
+def _zones() -> set[str]:
+    """Read from the disk once."""
+    return available_timezones()
 
 
 def _topic(settings: Settings, described: ModuleSettings, path: ModulePath) -> str:

@@ -178,7 +178,7 @@ KEYS = {
         "unknown-key-of-a-limit.yaml:6:26: unknown key 'limit'; did you mean 'limit_k'?",
     ],
     "number-as-key": [
-        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, signal_sets, site, store, systems",
+        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, notices, signal_sets, site, store, systems",
     ],
 }
 
@@ -328,6 +328,61 @@ STORE = {
     ],
 }
 
+# Who is told. What may be a URL is not shown, for it may hold a password.
+NOTICES = {
+    "route-without-a-url": [
+        "route-without-a-url.yaml:6:20: found a mapping; right would be a route with exactly one of url, url_env and url_file",
+    ],
+    "route-with-two-urls": [
+        "route-with-two-urls.yaml:6:20: found a mapping; right would be a route with exactly one of url, url_env and url_file",
+    ],
+    "route-twice": [
+        "route-twice.yaml:6:11: found a list; right would be routes with a name each, not 'crew' twice",
+    ],
+    "route-as-a-url": [
+        "route-as-a-url.yaml:6:20: found 'mailto://...'; right would be a mapping",
+    ],
+    "routes-as-a-url": [
+        "routes-as-a-url.yaml:6:19: found 'mailto://...'; right would be a valid list",
+    ],
+    "notices-as-a-url": [
+        "notices-as-a-url.yaml:6:10: found 'mailto://...'; right would be a mapping",
+    ],
+    "url-as-the-name-of-a-route": [
+        "url-as-the-name-of-a-route.yaml:6:27: found 'mailto://...'; right would be a name of small letters, digits, - and _",
+    ],
+    "url-as-a-variable": [
+        "url-as-a-variable.yaml:6:42: found 'mailto://...'; right would be the name of an environment variable",
+    ],
+    "url-as-a-file": [
+        "url-as-a-file.yaml:6:43: found 'mailto://...'; right would be an absolute path",
+    ],
+    "url-under-an-unknown-key": [
+        "url-under-an-unknown-key.yaml:6:33: unknown key 'ulr'; did you mean 'url'?",
+    ],
+    "url-as-a-list": [
+        "url-as-a-list.yaml:6:33: found a list; right would be text",
+    ],
+    "url-without-content": [
+        "url-without-content.yaml:6:38: found ''; right would be text that is not empty",
+    ],
+    "variable-with-a-space": [
+        "variable-with-a-space.yaml:6:42: found 'CREW URL'; right would be the name of an environment variable",
+    ],
+    "url-file-without-its-folder": [
+        "url-file-without-its-folder.yaml:6:43: found 'secrets/crew'; right would be an absolute path",
+    ],
+    "quiet-at-night": [
+        "quiet-at-night.yaml:6:59: found 'night'; right would be 'none'",
+    ],
+    "heartbeat-hour-as-a-time": [
+        "heartbeat-hour-as-a-time.yaml:6:27: found '06:00'; right would be a whole number",
+    ],
+    "heartbeat-hour-out-of-range": [
+        "heartbeat-hour-out-of-range.yaml:6:27: found 24; right would be less than or equal to 23",
+    ],
+}
+
 # A layout's findings carry the layout file's own place.
 LAYOUTS = {
     "layout-loop": [
@@ -392,7 +447,9 @@ SEVERAL = {
     ],
 }
 
-EXPECTED = TEXT | TWICE_AND_MERGED | TYPES | KEYS | NAMES | SIGNALS | TOPICS | STORE | LAYOUTS | SEVERAL
+EXPECTED = (
+    TEXT | TWICE_AND_MERGED | TYPES | KEYS | NAMES | SIGNALS | TOPICS | STORE | NOTICES | LAYOUTS | SEVERAL
+)
 
 
 @pytest.mark.parametrize("name", EXPECTED)
@@ -407,3 +464,8 @@ def test_every_bad_file_is_expected_and_the_good_one_loads():
     assert {file.stem for file in BAD.glob("*.yaml")} == set(EXPECTED)
     assert {f"layout-{file.stem}" for file in BAD.glob("layouts/*.yaml")} == {*LAYOUTS, "layout-several"}
     assert len(load(BAD.parent / "good.yaml").modules) == 1
+
+
+def test_no_finding_on_notices_shows_a_password():
+    assert any("opensesame" in (BAD / f"{name}.yaml").read_text(encoding="utf-8") for name in NOTICES)
+    assert "opensesame" not in str(NOTICES)

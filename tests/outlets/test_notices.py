@@ -1,0 +1,302 @@
+"""What notices say: readable at night, complete, and never more certain than the figures."""
+
+from dataclasses import replace
+
+import pytest
+
+from agent.alarms import CATALOGUE, CONDITIONS, FEED_STALE, Facts, Line, Priority, Transition, facts
+from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
+from agent.assess import SWING
+from agent.outlets import ModuleView
+from agent.outlets.notices import Day, Happening, ModuleDay, compose, heartbeat
+from agent.piping import Standing
+from agent.settings import ModulePath
+from agent.thermo import REFRIGERANTS
+from tests.outlets.views import (
+    ALARM,
+    MINUTE_US,
+    NOON_US,
+    NOT_SETTLED,
+    PATH,
+    UNDECIDED,
+    assessment,
+    decided,
+    shown,
+)
+
+CAUTIONS = """\
+Before anyone goes to the module:
+- Dewline is an aid: no diagnosis and no permission to work. Do not change the
+  refrigerant charge on these figures alone.
+- Refrigerant is under high pressure; parts are very hot and very cold. The
+  discharge line is hot near the places where a clamp goes.
+- Refrigerant displaces the air that you breathe, and must not be vented.
+- R-32 is mildly flammable (A2L): keep every source of ignition away.
+- Fans start without warning, and electricity kills. Isolate and lock out,
+  then wait until the drive's capacitors have discharged.
+- On a roof, alone or at night, the rules for such work come first.
+- Opening the circuit is for certified people. Local codes and the equipment's
+  own instructions prevail; in the US EPA Clean Air Act section 608, in the EU
+  Regulation (EU) 2024/573 and Implementing Regulation (EU) 2024/2215.
+"""
+A2L = "- R-32 is mildly flammable (A2L): keep every source of ignition away.\n"
+
+WET = assessment(returned=decided(0.4, 1.7, 0.7, "suction_pipe"))
+WET = replace(WET, quantities={**WET.quantities, SWING: decided(7.0, 0.5, 0.5, "suction_pipe")})
+
+
+def happening(entry, of, transition=Transition.RAISED, *, condition="beyond", probe=None, found=None, **more):
+    return Happening(
+        entry=entry,
+        line=Line(transition, NOON_US - 20 * MINUTE_US, more.pop("since_us", NOON_US - 30 * MINUTE_US)),
+        episode=more.pop("episode", 0),
+        priority=more.pop("priority", Priority.MEDIUM),
+        facts=found or facts(entry, of, probe),
+        assessment=replace(of, conditions={entry.name: condition}) if of else None,
+    )
+
+
+def only(*happenings, path=PATH, refrigerant="R-32"):
+    (notice,) = compose(path, refrigerant, happenings, NOON_US)
+    return notice
+
+
+def test_a_wet_module():
+    notice = only(happening(SUPERHEAT_LOW, WET, condition="beyond_doubt", priority=Priority.HIGH))
+    assert notice.subject == "HIGH superheat-low at hill-house/one/m1"
+    assert (
+        notice.body
+        == """\
+hill-house/one/m1: liquid is very likely coming back.
+Sure: low by more than its uncertainty, since 2025-11-25 11:30 UTC (+00:00).
+
+Alarm: superheat-low, priority high, raised 2025-11-25 11:40 UTC (+00:00)
+Where: site hill-house, system one (R-32), module m1; mode cooling
+Found: liquid cannot be excluded: return superheat 0.4 K (-1.7 +0.7) at
+  suction_pipe, limit 2 K
+Limit: 2 K
+Figures: of 2025-11-25 12:00 UTC (+00:00); in brackets the uncertainty to each
+  side (k = 2)
+Probe used: suction_pipe: all vapour passes here
+Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
+  it
+Written: 2025-11-25 12:00 UTC (+00:00)
+
+Cause: The returning vapour is close to saturation: liquid cannot be excluded.
+Consequence: Liquid thins the oil and can break the compressor.
+First response: Read return superheat with its uncertainty and the discharge
+  temperature beside it; see whether it holds in steady operation; look at the
+  expansion valves' openings and at running fans and filters.
+
+"""
+        + CAUTIONS
+    )
+
+
+def test_a_probe_that_is_not_fit():
+    notice = only(happening(PROBE_UNFIT, WET, probe="compressor_inlet"), refrigerant="R-410A")
+    assert notice.subject == "MEDIUM probe-unfit at hill-house/one/m1"
+    assert (
+        notice.body
+        == """\
+hill-house/one/m1: the site's own superheat figure misleads.
+Sure, if the piping is as described, since 2025-11-25 11:30 UTC (+00:00).
+
+Alarm: probe-unfit, priority medium, raised 2025-11-25 11:40 UTC (+00:00)
+Where: site hill-house, system one (R-410A), module m1; mode cooling
+Found: compressor_inlet is mixed: oil_return (warms) joins upstream of it; it
+  shows 8.6 K more than return superheat
+The site's figure: 9.0 K (-0.7 +0.7) at compressor_inlet
+Return superheat: 0.4 K (-1.7 +0.7) at suction_pipe
+Figures: of 2025-11-25 12:00 UTC (+00:00); in brackets the uncertainty to each
+  side (k = 2)
+Probe used: suction_pipe: all vapour passes here
+Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
+  it
+Written: 2025-11-25 12:00 UTC (+00:00)
+
+Cause: The site takes superheat from a probe that is not fit for it in this
+  mode.
+Consequence: The site's figure misleads: returning liquid can look like
+  healthy superheat.
+First response: Compare both figures, and confirm on site where the probe is
+  clamped.
+
+"""
+        + CAUTIONS.replace(A2L, "")
+    )
+
+
+@pytest.mark.parametrize("condition", CONDITIONS)
+@pytest.mark.parametrize("name", CATALOGUE)
+@pytest.mark.parametrize("site", ["s", "north-campus-of-the-university-hospital"])
+def test_two_lines_say_which_module_what_how_sure_and_since_when(name, condition, site):
+    path = ModulePath(site, "variable-flow-system-12", "outdoor-module-2")
+    entry = CATALOGUE[name]
+    of = None if entry.by_wall_clock else WET
+    found = (
+        Facts("the gateway has sent nothing for 9 min") if of is None else facts(entry, of, "suction_pipe")
+    )
+    first, second, third, *rest = only(
+        happening(entry, of, condition=condition, found=found), path=path
+    ).body.split("\n")
+    assert "outdoor-module-2: " in first and first.endswith(".")
+    assert "ure" in second or second.startswith("Likely")
+    assert second.endswith(", since 2025-11-25 11:30 UTC (+00:00).")
+    assert third == ""
+    assert f"Alarm: {name}, priority medium" in rest[0]
+    assert max(map(len, [first, second, *rest])) <= 78
+
+
+def test_how_sure_follows_the_evidence():
+    def second_line(condition, standing=Standing.FIT):
+        returned = WET.quantities["return_superheat"]
+        of = assessment(returned=returned._replace(said=returned.said._replace(standing=standing)))
+        return only(happening(SUPERHEAT_LOW, of, condition=condition)).body.split("\n")[:2]
+
+    def sure(*args):
+        return second_line(*args)[1].partition(", since")[0]
+
+    assert sure("beyond_doubt") == "Sure: low by more than its uncertainty"
+    assert sure("beyond") == "Likely: saturation cannot be excluded"
+    assert sure("possible") == "Unsure: the values have not settled"
+    assert sure("inside") == "Unsure: not beyond its limit just now"
+    assert sure("beyond_doubt", Standing.SECOND_BEST) == "Less sure: read at a second-best probe"
+    said = {c: second_line(c)[0].partition(": ")[2] for c in ("possible", "beyond", "beyond_doubt")}
+    assert said == {
+        "possible": "liquid is possibly coming back.",
+        "beyond": "liquid may be coming back.",
+        "beyond_doubt": "liquid is very likely coming back.",
+    }
+
+
+@pytest.mark.parametrize("status", UNDECIDED)
+def test_what_is_not_decided_is_said_in_its_own_words_and_is_no_number(status):
+    of = assessment(returned=UNDECIDED[status])
+    text = " ".join(only(happening(WATCH_BLIND, of)).body.split())
+    assert f"Found: return superheat is {status}: {of.quantities['return_superheat'].said.text}" in text
+    assert "Found: 0" not in text
+    if UNDECIDED[status] is NOT_SETTLED:
+        assert "Return superheat: not settled: suction_pipe is swinging; now 3.3 K (-0.7 +0.7)" in text
+        assert "Probe used: suction_pipe: all returning vapour passes here" in text
+    else:
+        assert "Probe used: none" in text
+        assert "Probe not used: suction_pipe: fit: all returning vapour passes here" in text
+
+
+def test_a_module_with_nothing_assessed():
+    stale = Facts("no connection to the broker for 3 min")
+    body = only(happening(FEED_STALE, None, found=stale)).body
+    assert body.startswith(
+        "hill-house/one/m1: readings do not come as they should.\nSure: seen by arrival, since"
+    )
+    assert "\nFound: no connection to the broker for 3 min\n" in body
+    assert "mode" not in body.partition("Cause:")[0] and "Probe" not in body
+
+
+def test_an_alarm_that_is_over_says_from_when_to_when_and_no_longer_what_it_feared():
+    notice = only(happening(SUPERHEAT_LOW, assessment(), Transition.CLEARED, condition="clear"))
+    assert notice.subject == "OVER superheat-low at hill-house/one/m1"
+    first, second, *_ = notice.body.split("\n")
+    assert first == "hill-house/one/m1: superheat-low is over, clear for 10 min."
+    assert second == "It stood from 2025-11-25 11:30 UTC (+00:00) to 2025-11-25 11:40 UTC (+00:00)."
+    assert "\nFound: return superheat 6.0 K (-1.7 +0.7) at suction_pipe\nLimit: 2 K\n" in notice.body
+    assert "liquid" not in notice.body
+    assert "First response" not in notice.body
+    assert notice.body.endswith(CAUTIONS)
+
+
+def test_all_of_the_past_is_one_notice():
+    past = [
+        happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE),
+        happening(SUPERHEAT_LOW, assessment(), Transition.WITHDRAWN),
+        happening(PROBE_UNFIT, WET, Transition.AMENDED, probe="compressor_inlet"),
+    ]
+    raised = happening(SUPERHEAT_HUNTING, WET)
+    notices = compose(PATH, "R-32", [past[0], raised, *past[1:]], NOON_US)
+    assert [notice.subject for notice in notices] == [
+        "MEDIUM superheat-hunting at hill-house/one/m1",
+        "PAST alarms at hill-house/one/m1",
+    ]
+    text = " ".join(notices[1].body.split())
+    assert text.startswith(
+        "hill-house/one/m1: alarms of the past look different now. "
+        "Late readings have changed them. Nothing is raised by this. "
+        "- superheat-low stood from 2025-11-25 11:30 UTC (+00:00) and was over before it was known: "
+        "liquid cannot be excluded: return superheat 0.4 K (-1.7 +0.7) at suction_pipe, limit 2 K "
+        "- superheat-low of 2025-11-25 11:30 UTC (+00:00) is withdrawn: it did not stand: "
+        "return superheat 6.0 K (-1.7 +0.7) at suction_pipe "
+        "- probe-unfit still stands, but since 2025-11-25 11:30 UTC (+00:00): compressor_inlet is mixed"
+    )
+    assert notices[1].body.endswith(CAUTIONS)
+
+
+def test_a_long_past_is_cut_and_says_so():
+    many = [
+        happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE, since_us=NOON_US - n * 60 * MINUTE_US)
+        for n in range(1, 51)
+    ]
+    body = only(*many).body
+    assert body.count("and was over before") == 20
+    assert "\n- and 30 more\n" in body
+
+
+def test_the_same_event_has_the_same_key_and_another_one_another():
+    def key(**more):
+        return only(happening(SUPERHEAT_LOW, WET, **more)).key
+
+    same = key()
+    assert same == key(condition="possible", priority=Priority.HIGH)
+    others = {
+        key(since_us=NOON_US),
+        key(episode=1),
+        key(transition=Transition.CLEARED),
+        only(happening(SUPERHEAT_HUNTING, WET)).key,
+        only(happening(SUPERHEAT_LOW, WET), path=PATH._replace(module="m2")).key,
+    }
+    assert len(others | {same}) == 6
+    late = happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE)
+    assert only(late).key == only(late).key != only(late, late._replace(episode=3)).key
+
+
+# ISO 817 / ASHRAE 34: R-410A, R-407C and R-134a are A1, R-32 and R-454B A2L.
+@pytest.mark.parametrize("refrigerant", REFRIGERANTS)
+def test_flammability_is_told_where_it_applies(refrigerant):
+    told = "flammable" in only(happening(SUPERHEAT_LOW, WET), refrigerant=refrigerant).body
+    assert told == (refrigerant in ("R-32", "R-454B"))
+
+
+def test_a_sign_of_life():
+    day = Day(
+        "hill-house",
+        [
+            ModuleDay(shown(alarms=[ALARM]), "R-32", 3.21, 0.0),
+            ModuleDay(ModuleView(PATH._replace(module="m2"), None), "R-410A", 0.0, 24.0),
+            ModuleDay(shown(path=PATH._replace(module="m3")), "R-410A", 0.0, 0.0),
+        ],
+        {"future": 2, "unit": 4},
+        {},
+    )
+    notice = heartbeat(day, NOON_US)
+    assert notice.key == "heartbeat/2025-11-25"
+    assert notice.subject == "Dewline is alive: hill-house, 1 alarm standing"
+    assert (
+        notice.body
+        == """\
+hill-house: Dewline is alive, 3 modules watched, 1 alarm standing.
+If this message does not come one day, look at the agent.
+Written 2025-11-25 12:00 UTC (+00:00). Hours and readings are of the 24 hours
+  before.
+
+Alarms standing:
+- one/m1: superheat-low, priority high, since 2025-11-25 11:30 UTC (+00:00):
+  return superheat 0.5 K at suction_pipe, limit 2 K
+Hours undecided: 3.2, not assessed: 24.0
+- one/m2: 0.0 h undecided, 24.0 h not assessed
+- one/m1: 3.2 h undecided, 0.0 h not assessed
+Readings refused: 6 (future 2, unit 4)
+Notices waiting for a receiver: none
+
+"""
+        + CAUTIONS
+    )
