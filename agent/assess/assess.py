@@ -13,7 +13,7 @@ import numpy as np
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.modes import CODE, MODE_SIGNAL, MODES, course, unchanged_us
-from agent.assess.module import SECOND, Module, Signal
+from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Stretch, Track
 from agent.assess.swing import swing
@@ -39,7 +39,6 @@ from agent.thermo import (
 )
 
 FEWEST_FINE = 3  # signals that must stand still together before the gateway is taken to repeat itself
-FINE_K, FINE_PA = 0.2, 5_000.0  # steps; design choice, no source
 REPEATS = "the gateway repeats old values under new times"
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
 
@@ -172,7 +171,7 @@ class _Judge:
 
         Told only by signals whose step is fine enough that they never stand still on a running machine.
         """
-        fine = [name for name, signal in self.module.signals.items() if self._flickers(name, signal)]
+        fine = [name for name in self.module.signals if self.module.is_fine(name)]
         still = [unchanged_us(self._frame(name).value, self.grid_us) for name in fine]
         if len(still) < FEWEST_FINE:
             return np.zeros(self.grid_us.shape, bool)
@@ -180,12 +179,6 @@ class _Judge:
         lasted = self.course.lasted_us >= self.module.repeated_us
         result: BoolArray = (self.course.runs == 1) & held & lasted
         return result
-
-    def _flickers(self, name: str, signal: Signal) -> bool:
-        """Fine enough in its step: a fifth of a kelvin, or half a percent of a pressure."""
-        is_pressure = name in (self.transducer, self.module.layout.discharge_transducer)
-        finest = FINE_PA if is_pressure else FINE_K
-        return bool(signal.half_width) and not signal.on_change and signal.step <= finest
 
     def _saturated_suction(self) -> Track:
         pressure = self._frame(self.transducer).value

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from agent.piping import Layout
 
 SECOND = 1_000_000  # microseconds
+FINE_K, FINE_PA = 0.2, 5_000.0  # steps; design choice, no source
 LONGEST_STEP_US = 180 * SECOND  # of the grid: a change is seen only between two grid times
 
 
@@ -60,6 +61,13 @@ class Module:
         1200 * SECOND
     )  # after which values that all stand still count as repeated, not measured
     settling: Settling = field(default_factory=Settling)
+
+    def is_fine(self, name: str) -> bool:
+        """Measured in steps so fine that on a running machine it never stands still for long."""
+        signal = self.signals[name]
+        is_pressure = name in (self.layout.suction_transducer, self.layout.discharge_transducer)
+        finest = FINE_PA if is_pressure else FINE_K
+        return bool(signal.half_width) and not signal.on_change and signal.step <= finest
 
     @property
     def window_us(self) -> int:

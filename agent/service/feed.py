@@ -6,16 +6,16 @@ only on change is not silent as long as its module is heard.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from agent.alarms import FEED_STALE, Line, Transition
 from agent.assess import SECOND, Assessment, Cause
-from agent.piping import RETURN
+from agent.piping import RETURN, STEADY_MODES
 from agent.settings import ModulePlan
 
 BROKER_US = 60 * SECOND  # without a connection
+FROZEN_US = 3600 * SECOND  # a signal that stands still so long while others move; design choice, no source
 
 
 class FeedCause(StrEnum):
@@ -24,6 +24,7 @@ class FeedCause(StrEnum):
     BROKER = "broker"
     GATEWAY = "gateway"
     SIGNAL = "signal"
+    FROZEN = "frozen"
     REPEATED = "repeated"
 
 
@@ -34,16 +35,19 @@ class Feed:
     plan: ModulePlan
     heard_us: int  # arrival of the newest message that was not retained; at first the start of the agent
     signals_us: dict[str, int] = field(default_factory=dict)  # newest sample time of each signal
+    moved: dict[str, tuple[object, int]] = field(default_factory=dict)  # its value, and since when it has it
     since_us: int | None = None  # when it began to be stale; None: it is not
     raised: bool = False
     cause: FeedCause | None = None
     text: str = ""
 
-    def hear(self, arrival_us: int, samples_us: Mapping[str, int]) -> None:
-        """Take in what a fresh message brought."""
+    def hear(self, arrival_us: int, name: str, sample_us: int, value: object) -> None:
+        """Take in a fresh reading of a signal."""
         self.heard_us = arrival_us
-        for name, sample_us in samples_us.items():
-            self.signals_us[name] = max(self.signals_us.get(name, sample_us), sample_us)
+        if sample_us >= self.signals_us.get(name, sample_us):
+            self.signals_us[name] = sample_us
+            if name not in self.moved or self.moved[name][0] != value:
+                self.moved[name] = (value, sample_us)
 
     def judge(self, now_us: int, unconnected_us: int | None, latest: Assessment | None) -> Line | None:
         """Look at the feed now; returns the line for the journal where the alarm comes or goes.
@@ -93,7 +97,21 @@ class Feed:
             return FeedCause.SIGNAL, f"{len(silent)} {are} silent while others come: {', '.join(silent)}"
         if latest is not None and latest.quantities[RETURN].said.cause is Cause.REPEATED:
             return FeedCause.REPEATED, latest.quantities[RETURN].said.text
+        frozen = self._frozen() if latest is not None and latest.mode in STEADY_MODES else []
+        if frozen:
+            has = "has" if len(frozen) == 1 else "have"
+            return FeedCause.FROZEN, f"{', '.join(frozen)} {has} stood still for an hour while others move"
         return None
+
+    def _frozen(self) -> list[str]:
+        """Signals that stand still to the last digit while others of as fine a step move."""
+        fine = {
+            name: self.signals_us[name] - since_us
+            for name, (_, since_us) in self.moved.items()
+            if self.plan.module.is_fine(name)
+        }
+        moving = sum(still_us < FROZEN_US / 6 for still_us in fine.values())
+        return [name for name, still_us in fine.items() if still_us > FROZEN_US] if moving >= 2 else []
 
     def _silent(self, now_us: int) -> list[str]:
         """Signals that do not come although the module is heard."""

@@ -62,7 +62,7 @@ class Intake:
         self.metrics.count_readings(received, batch.refused + Counter(conflict=added.conflicts))
         for reading in batch.fresh:
             feed, name = self.feeds[reading.signal_id]
-            feed.hear(reading.arrival_us, {name: reading.sample_us})
+            feed.hear(reading.arrival_us, name, reading.sample_us, reading.value)
         for refusal in batch.refusals:
             self._tell(refusal)
         return True

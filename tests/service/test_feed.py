@@ -1,0 +1,115 @@
+"""Whether readings come as they should: each way of going stale is told apart."""
+
+from dataclasses import replace
+
+import pytest
+
+from agent.assess import SECOND, Cause
+from agent.service.feed import Feed
+from tests.service.site import plan
+
+NOW = 1_800_000_000 * SECOND
+MINUTE = 60 * SECOND
+
+
+@pytest.fixture
+def feed(tmp_path):
+    (module,) = plan(tmp_path).modules
+    return Feed(module, heard_us=NOW)
+
+
+class Latest:
+    """As much of an assessment as a feed looks at."""
+
+    def __init__(self, mode="cooling", cause=""):
+        self.mode = mode
+        said = type("Said", (), {"cause": cause, "text": "the gateway repeats old values"})
+        self.quantities = {"return_superheat": type("Quantity", (), {"said": said})}
+
+
+def hear_all(feed, at_us, but=(), step=0.1):
+    for number, name in enumerate(feed.plan.module.signals):
+        if name not in but:
+            feed.hear(at_us, name, at_us, 10.0 + step * ((at_us // MINUTE + number) % 3))
+
+
+def judge(feed, minutes, unconnected_us=None, latest=None):
+    return feed.judge(NOW + minutes * MINUTE, unconnected_us, latest)
+
+
+def stale(feed, minutes, **more):
+    """Judged over so many minutes; the transitions told."""
+    lines = [judge(feed, minute, **more) for minute in range(minutes + 1)]
+    return [line.transition for line in lines if line is not None]
+
+
+def test_fresh(feed):
+    for minute in range(120):
+        hear_all(feed, NOW + minute * MINUTE)
+        assert judge(feed, minute, latest=Latest()) is None
+    assert not feed.raised
+
+
+def test_no_broker(feed):
+    assert stale(feed, 5, unconnected_us=NOW) == ["raised"]
+    assert (feed.cause, feed.text) == ("broker", "no connection to the broker for 5 min")
+
+
+def test_a_silent_gateway_and_its_return(feed):
+    hear_all(feed, NOW)
+    assert stale(feed, 10) == ["raised"]
+    assert feed.cause == "gateway"
+    hear_all(feed, NOW + 10 * MINUTE)
+    line = judge(feed, 10)
+    assert line.transition == "cleared"
+    assert not feed.raised
+
+
+def test_old_readings_only(feed):
+    for minute in range(6):
+        for name in feed.plan.module.signals:
+            feed.hear(NOW + minute * MINUTE, name, NOW - 300 * MINUTE, 1.0)
+        judge(feed, minute)
+    assert (feed.cause, feed.text) == ("gateway", "what comes is old: the newest reading by 305 min")
+
+
+def test_one_silent_signal(feed):
+    hear_all(feed, NOW)
+    for minute in range(1, 15):
+        hear_all(feed, NOW + minute * MINUTE, but=("suction_pipe",))
+        judge(feed, minute)
+    assert (feed.cause, feed.text) == ("signal", "1 signal is silent while others come: suction_pipe")
+
+
+@pytest.mark.parametrize(("mode", "cause"), [("cooling", "frozen"), ("off", None)])
+def test_one_frozen_signal_while_it_runs(feed, mode, cause):
+    for minute in range(75):
+        hear_all(feed, NOW + minute * MINUTE, but=("suction_pipe",))
+        feed.hear(NOW + minute * MINUTE, "suction_pipe", NOW + minute * MINUTE, 12.3)
+        judge(feed, minute, latest=Latest(mode))
+    assert feed.cause == cause
+
+
+def test_repeated_values_are_what_the_assessment_says(feed):
+    hear_all(feed, NOW)
+    judge(feed, 0, latest=Latest(cause=Cause.REPEATED))
+    assert feed.cause == "repeated"
+
+
+def test_a_passing_lapse_is_not_raised(feed):
+    hear_all(feed, NOW)
+    longest = max(signal.max_age_us for signal in feed.plan.module.signals.values())
+    assert feed.judge(NOW + longest + SECOND, None, None) is None
+    assert feed.since_us is not None
+    hear_all(feed, NOW + longest + 2 * SECOND)
+    assert feed.judge(NOW + longest + 3 * SECOND, None, None) is None
+    assert feed.since_us is None
+
+
+def test_what_could_not_be_written_down_is_told_again(feed):
+    hear_all(feed, NOW)
+    judge(feed, 9)
+    before = replace(feed)
+    assert judge(feed, 11).transition == "raised"
+    feed.take_back(before)
+    assert judge(feed, 12).transition == "raised"
