@@ -3,6 +3,13 @@
 A message is acknowledged only when `acknowledge` says so, which is after its readings are committed; what
 was not acknowledged comes again. Knows nothing of payloads, signals or the store.
 
+What comes again keeps the arrival time of the first delivery, so that a reading without a time of its own is
+the same reading. MQTT lets this be known only by the duplicate flag and the packet id of a message that was
+not acknowledged, in a session that the broker kept, while this process lives. Not promised, and then such a
+reading is stored under both times: after the process was killed between commit and acknowledgement; where
+an acknowledgement was sent and never arrived (its packet id may be another message's by then); with a
+broker that sets no duplicate flag.
+
 The network thread is the library's. Its callbacks take `_lock` only to read or set a few fields, and
 nothing but `Client.ack` is called under it: the library holds locks of its own around `publish`.
 """
@@ -14,7 +21,7 @@ import ssl
 import threading
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from paho.mqtt.client import (
     MQTT_ERR_NO_CONN,
@@ -111,6 +118,11 @@ class Facts:
     unconnected_since_us: int | None  # None while connected
 
 
+class _Arrival(NamedTuple):
+    arrival_us: int
+    digest: int  # of topic and payload
+
+
 class Connection:
     """Connects for as long as it takes, and again after each loss.
 
@@ -144,7 +156,8 @@ class Connection:
         self._lock = threading.RLock()
         self._generation = 0
         self._live: Client | None = None  # None from a disconnect until the next connect
-        self._unacknowledged: dict[int, int] = {}  # packet id: arrival, oldest first
+        self._unacknowledged: dict[int, _Arrival] = {}  # by packet id, oldest first
+        self._unacknowledged_before: dict[int, _Arrival] = {}  # of earlier connections; to come again
         self._shedding = False
         self._unanswered = 0
         self._version_refused = False
@@ -230,7 +243,7 @@ class Connection:
                 subscriptions_refused=self._subscriptions_refused,
                 last_reason=self._last_reason,
                 last_arrival_us=self._last_arrival_us,
-                oldest_unacknowledged_us=next(iter(self._unacknowledged.values()), None),
+                oldest_unacknowledged_us=next((a.arrival_us for a in self._unacknowledged.values()), None),
                 unconnected_since_us=None if self._live else (self._down_since_us or self._started_us),
             )
 
@@ -308,6 +321,10 @@ class Connection:
         with self._lock:
             self._generation += 1
             self._live = client
+            if flags.session_present:
+                self._unacknowledged_before |= self._unacknowledged
+            else:
+                self._unacknowledged_before.clear()
             self._unacknowledged.clear()
             self._connects += 1
             since_us = self._down_since_us
@@ -352,33 +369,39 @@ class Connection:
             _log.error("the broker refused %d subscriptions: %s", len(refused), refused[0])
 
     def _received(self, client: Client, userdata: Any, received: MQTTMessage) -> None:
-        if self._shedding or self._stopping.is_set():
+        if self._stopping.is_set():
             return
-        topic = received.topic
+        topic = _topic(received)
         if topic.startswith(self._settings.prefix):  # a wide filter brings back what the agent published
-            client.ack(received.mid, received.qos)
+            if not self._shedding:
+                client.ack(received.mid, received.qos)
+            return
+        payload = bytes(received.payload)
+        arrival_us = self._note_arrival(received, hash((topic, payload)))
+        if self._shedding:
             return
         message = Message(
-            self._generation,
-            received.mid,
-            received.qos,
-            topic,
-            bytes(received.payload),
-            received.retain,
-            self._clock(),
+            self._generation, received.mid, received.qos, topic, payload, received.retain, arrival_us
         )
-        with self._lock:
-            self._last_arrival_us = message.arrival_us
-            if message.qos:
-                self._unacknowledged[message.mid] = message.arrival_us
         if self._offer(message) or self._inbox.closed or self._stopping.is_set():
             return
         with self._lock:
-            self._unacknowledged.pop(message.mid, None)
             self._shedding = True
             self._sheds += 1
         _log.warning("the inbox is full: disconnecting until it has drained; the broker keeps the rest")
         _cut(client)
+
+    def _note_arrival(self, received: MQTTMessage, digest: int) -> int:
+        """When the message arrived; where it comes again, when it did so first."""
+        arrival_us = self._clock()
+        with self._lock:
+            self._last_arrival_us = arrival_us
+            if received.qos:
+                before = self._unacknowledged_before.pop(received.mid, None)
+                if received.dup and before is not None and before.digest == digest:
+                    arrival_us = before.arrival_us
+                self._unacknowledged[received.mid] = _Arrival(arrival_us, digest)
+        return arrival_us
 
     def _offer(self, message: Message) -> bool:
         """Waits for room, but not so long that the broker misses the keep-alive."""
@@ -442,6 +465,14 @@ class Connection:
             for message in queued:
                 self._client.publish(message.topic, message.payload, qos=1, retain=message.retain)
             self._run(self._client)
+
+
+def _topic(received: MQTTMessage) -> str:
+    """One that is not UTF-8 is no signal's, and is to be refused and acknowledged like any such."""
+    try:
+        return received.topic
+    except UnicodeDecodeError as error:
+        return error.object.decode(errors="backslashreplace")
 
 
 def _cut(client: Client) -> None:

@@ -4,44 +4,24 @@ Knows nothing of the broker and the store, and reads no clock: a message brings 
 """
 
 import math
+import threading
 from collections import Counter
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from agent.intake import senml
+from agent.intake import refusals, senml
 from agent.intake.inbox import Message
+from agent.intake.refusals import Keeper, UnusableError
+from agent.intake.stamps import ClockOffset, NoSuchTimeError, Stamps
 from agent.readings import Reading, Refusal, Span
 
-NOT_SENML = "not-senml"
-BAD_RECORD = "bad-record"
-NO_VALUE = "no-value"
-UNMAPPED = "unmapped"
-RETAINED_WITHOUT_TIME = "retained-without-time"
-FUTURE = "future"
-ANCIENT = "ancient"
-DATA_VALUE = "data-value"
-NOT_FINITE = "not-finite"
-TOO_LARGE = "too-large"
-UNIT = "unit"
-TEXT = "text"
-REASONS = (
-    NOT_SENML,
-    BAD_RECORD,
-    NO_VALUE,
-    UNMAPPED,
-    RETAINED_WITHOUT_TIME,
-    FUTURE,
-    ANCIENT,
-    DATA_VALUE,
-    NOT_FINITE,
-    TOO_LARGE,
-    UNIT,
-    TEXT,
-)
-
+PAYLOAD_BYTES = 256 * 1024
 EARLIEST_US = 978_307_200_000_000  # 2001-01-01: no gateway is older, a clock that was never set is
-HEAD_BYTES = 256
-UNMAPPED_KEPT = 1000
+
+_DAY_US = 86_400_000_000
+_UTC = Stamps()
+_REASON_OF_PACK = {senml.RECORD_COUNT: refusals.RECORD_COUNT}  # the others are not SenML
+_REASON_OF_RECORD = {senml.NO_VALUE: refusals.NO_VALUE, senml.LENGTH: refusals.LENGTH}  # the others are bad
 
 
 class Point(NamedTuple):
@@ -60,58 +40,74 @@ class Decoded(NamedTuple):
     refusals: list[Refusal]  # those to keep
     spans: list[Span]
     unmapped: list[tuple[str, str]]  # topic and record name of each; the name is "" for an unread payload
-    counts: Counter[str]  # refused by reason: all of them, kept or not
-
-
-class _UnusableError(Exception):
-    def __init__(self, reason: str, detail: str) -> None:
-        self.reason = reason
-        self.detail = detail
+    counts: Counter[str]  # refused by reason: each record, kept or not; one for a payload that is not read
+    fresh: bool  # False for a retained message: it does not show that its source is alive
 
 
 class PointMap:
-    """One revision of the mapping; used from one thread.
+    """One revision of the mapping. `read` is for one thread, `offsets` for any.
 
-    `points` is keyed by (topic, record name). A sample may lie `tolerance_us` ahead of its arrival.
+    `points` is keyed by (topic, record name). `stamps` has the topics whose source does not stamp in UTC. A
+    sample may lie `tolerance_us` ahead of its arrival.
     """
 
-    def __init__(self, points: Mapping[tuple[str, str], Point], mapping_id: int, tolerance_us: int) -> None:
-        self._points = dict(points)
-        self._topics = {topic for topic, _ in self._points}
+    def __init__(
+        self,
+        points: Mapping[tuple[str, str], Point],
+        mapping_id: int,
+        tolerance_us: int,
+        *,
+        stamps: Mapping[str, Stamps] | None = None,
+        kept_per_minute: int = refusals.KEPT_PER_MINUTE,
+    ) -> None:
+        self._points: dict[str, dict[str, Point]] = {}
+        for (topic, name), point in points.items():
+            self._points.setdefault(topic, {})[name] = point
         self._mapping_id = mapping_id
         self._tolerance_us = tolerance_us
-        self._unmapped_kept: set[tuple[str, str]] = set()
+        self._stamps = dict(stamps or {})
+        self._keeper = Keeper(kept_per_minute)
+        self._clocks = {topic: ClockOffset() for topic in self._points}
+        self._clocks_lock = threading.Lock()
+
+    def offsets(self) -> dict[str, int]:
+        """How far each source's clock is behind ours, by topic, in us; of those that have stated a time."""
+        with self._clocks_lock:
+            offsets = {topic: clock.offset_us for topic, clock in self._clocks.items()}
+        return {topic: offset_us for topic, offset_us in offsets.items() if offset_us is not None}
 
     def read(self, message: Message) -> Decoded:
         """Never raises: what cannot be used is refused, and the rest of the message still counts.
 
-        A record without a time gets the arrival time, so it alone is not the same reading when the broker
-        delivers the message again.
+        A record without a time gets the message's arrival time.
         """
-        decoded = Decoded([], [], [], [], Counter())
+        decoded = Decoded([], [], [], [], Counter(), not message.retain)
+        points = self._points.get(message.topic)
         try:
-            records, errors = senml.resolve(message.payload, message.arrival_us)
-        except senml.PayloadError as error:
-            if message.topic in self._topics:
-                self._refuse(decoded, message, NOT_SENML, error.detail)
-            else:
+            records, errors = _resolve(message)
+        except UnusableError as unusable:
+            if points is None:
                 self._refuse_unmapped(decoded, message, "")
+            else:
+                self._refuse(decoded, message, unusable.reason, unusable.detail)
             return decoded
         for problem in errors:
-            reason = NO_VALUE if problem.reason == senml.NO_VALUE else BAD_RECORD
+            reason = _REASON_OF_RECORD.get(problem.reason, refusals.BAD_RECORD)
             self._refuse(decoded, message, reason, problem.detail)
 
+        times = _Times(self._stamps.get(message.topic, _UTC), message, self._tolerance_us)
         stretches: dict[int, tuple[int, int]] = {}
         for record in records:
-            point = self._points.get((message.topic, record.name))
+            point = points.get(record.name) if points is not None else None
             if point is None:
                 self._refuse_unmapped(decoded, message, record.name)
                 continue
             try:
-                sample_us = self._sample_us(record, message)
+                sample_us = times.sample_us(record)
                 value = _value(record)
-                _check_kind(point, record, value)
-            except _UnusableError as unusable:
+                if point.units:
+                    _check_measured(point, record, value)
+            except UnusableError as unusable:
                 self._refuse(decoded, message, unusable.reason, f"{record.name}: {unusable.detail}")
                 continue
             decoded.readings.append(
@@ -119,81 +115,135 @@ class PointMap:
             )
             modules = point.shared_by if point.module_id is None else (point.module_id,)
             for module_id in modules:
-                first_us, last_us = stretches.get(module_id, (sample_us, sample_us))
-                stretches[module_id] = (min(first_us, sample_us), max(last_us, sample_us))
+                stretch = stretches.get(module_id)
+                if stretch is None:
+                    stretches[module_id] = (sample_us, sample_us)
+                elif not stretch[0] <= sample_us <= stretch[1]:
+                    stretches[module_id] = (min(stretch[0], sample_us), max(stretch[1], sample_us))
         decoded.spans.extend(Span(module_id, *stretch) for module_id, stretch in stretches.items())
+        if decoded.fresh and times.newest_stated_us is not None:
+            with self._clocks_lock:
+                self._clocks[message.topic].hear(times.newest_stated_us, message.arrival_us)
         return decoded
 
-    def _sample_us(self, record: senml.Record, message: Message) -> int:
-        if message.retain and (record.time_us is None or record.relative):
-            raise _UnusableError(
-                RETAINED_WITHOUT_TIME,
-                "the message is retained and states no absolute time, so nobody knows how old it is; "
-                "right is a time from the gateway, or no retain flag",
-            )
-        sample_us = message.arrival_us if record.time_us is None else record.time_us
-        ahead_us = sample_us - message.arrival_us
+    def _refuse_unmapped(self, decoded: Decoded, message: Message, name: str) -> None:
+        decoded.unmapped.append((message.topic, name))
+        decoded.counts[refusals.UNMAPPED] += 1
+        if (refusal := self._keeper.unmapped(message, name)) is not None:
+            decoded.refusals.append(refusal)
+
+    def _refuse(self, decoded: Decoded, message: Message, reason: str, detail: str) -> None:
+        decoded.counts[reason] += 1
+        if (refusal := self._keeper.refusal(message, reason, detail)) is not None:
+            decoded.refusals.append(refusal)
+
+
+class _Times:
+    """The sample times of one message's records, most of which share one."""
+
+    def __init__(self, stamps: Stamps, message: Message, tolerance_us: int) -> None:
+        self._stamps = stamps
+        self._message = message
+        self._tolerance_us = tolerance_us
+        self._last: tuple[int | None, bool] | None = None
+        self._last_us = 0
+        self.newest_stated_us: int | None = None  # the absolute ones, refused or not
+
+    def sample_us(self, record: senml.Record) -> int:
+        """Raises UnusableError for a time that no sample can have."""
+        key = (record.time_us, record.relative)
+        if key != self._last:
+            self._last_us = self._checked_us(*key)
+            self._last = key
+        return self._last_us
+
+    def _checked_us(self, time_us: int | None, relative: bool) -> int:
+        arrival_us = self._message.arrival_us
+        if time_us is None or relative:
+            if self._message.retain:
+                raise UnusableError(
+                    refusals.RETAINED_WITHOUT_TIME,
+                    "the message is retained and states no absolute time, so nobody knows how old it is; "
+                    "right is a time from the gateway, or no retain flag",
+                )
+            sample_us = arrival_us if time_us is None else time_us
+        else:
+            sample_us = self._stated_us(time_us)
+        ahead_us = sample_us - arrival_us
         if ahead_us > self._tolerance_us:
-            raise _UnusableError(
-                FUTURE,
+            raise UnusableError(
+                refusals.FUTURE,
                 f"the sample time is {ahead_us // 1_000_000} s ahead of its arrival, allowed are "
-                f"{self._tolerance_us / 1_000_000:g} s; look at both clocks, and whether the gateway sends "
-                "milliseconds where SenML has seconds",
+                f"{self._tolerance_us / 1_000_000:g} s; look at both clocks, and whether the gateway counts "
+                "local time as UTC",
             )
         if sample_us < EARLIEST_US:
-            raise _UnusableError(
-                ANCIENT,
+            raise UnusableError(
+                refusals.ANCIENT,
                 f"the sample time is {sample_us // 1_000_000} s after 1970, before 2001; "
                 "a clock was never set",
             )
         return sample_us
 
-    def _refuse_unmapped(self, decoded: Decoded, message: Message, name: str) -> None:
-        """Kept once for each topic and name: a gateway may send thousands that nobody asked for."""
-        key = (message.topic, name)
-        decoded.unmapped.append(key)
-        if key in self._unmapped_kept or len(self._unmapped_kept) >= UNMAPPED_KEPT:
-            decoded.counts[UNMAPPED] += 1
-            return
-        self._unmapped_kept.add(key)
-        found = f"the record {name}" if name else "a payload that is not SenML"
-        self._refuse(
-            decoded,
-            message,
-            UNMAPPED,
-            f"{found} on a topic and name that no signal is mapped to; map it, or narrow the subscription",
-        )
+    def _stated_us(self, time_us: int) -> int:
+        arrival_us = self._message.arrival_us
+        try:
+            sample_us = self._stamps.utc_us(time_us, arrival_us, self._tolerance_us)
+        except NoSuchTimeError as error:
+            raise UnusableError(
+                refusals.NO_SUCH_TIME,
+                f"the sample time {error}, where the clocks went forward; look at the gateway's clock, and "
+                "whether it counts local time as UTC",
+            ) from error
+        # A wrong zone or date is worth showing; a number that is no time would hide the clock for an hour.
+        if sample_us - arrival_us <= _DAY_US:
+            self.newest_stated_us = max(sample_us, self.newest_stated_us or sample_us)
+        return sample_us
 
-    def _refuse(self, decoded: Decoded, message: Message, reason: str, detail: str) -> None:
-        decoded.counts[reason] += 1
-        decoded.refusals.append(
-            Refusal(message.arrival_us, message.topic, reason, detail, message.payload[:HEAD_BYTES])
+
+def _resolve(message: Message) -> senml.Resolved:
+    size = len(message.payload)
+    if size > PAYLOAD_BYTES:
+        raise UnusableError(
+            refusals.PAYLOAD_SIZE, f"the payload has {size} bytes; right are at most {PAYLOAD_BYTES}"
         )
+    try:
+        return senml.resolve(message.payload, message.arrival_us)
+    except senml.PayloadError as error:
+        reason = _REASON_OF_PACK.get(error.reason, refusals.NOT_SENML)
+        raise UnusableError(reason, error.detail) from error
 
 
 def _value(record: senml.Record) -> float | int | str:
-    if record.data is not None:
-        raise _UnusableError(
-            DATA_VALUE, f"it holds {len(record.data)} bytes of data; right is a number, a text or a boolean"
-        )
     value = record.value
-    if value is None:
-        raise _UnusableError(NO_VALUE, "it holds a sum over time and no value; right is the value itself")
+    if isinstance(value, float):
+        if math.isfinite(value):
+            return value
+        raise UnusableError(refusals.NOT_FINITE, "base value and value add up beyond what a number can hold")
     if isinstance(value, int):
-        if not -(2**63) <= value < 2**63:
-            raise _UnusableError(TOO_LARGE, f"{value} needs more than 64 bits; right is -2^63 to 2^63 - 1")
-        return int(value)
-    if isinstance(value, float) and not math.isfinite(value):
-        raise _UnusableError(NOT_FINITE, "base value and value add up beyond what a number can hold")
+        if -(2**63) <= value < 2**63:
+            return int(value)
+        raise UnusableError(
+            refusals.TOO_LARGE, f"{value} needs more than 64 bits; right is -2^63 to 2^63 - 1"
+        )
+    if record.data is not None:
+        raise UnusableError(
+            refusals.DATA_VALUE,
+            f"it holds {len(record.data)} bytes of data; right is a number, a text or a boolean",
+        )
+    if value is None:
+        raise UnusableError(
+            refusals.NO_VALUE, "it holds a sum over time and no value; right is the value itself"
+        )
     return value
 
 
-def _check_kind(point: Point, record: senml.Record, value: float | int | str) -> None:
+def _check_measured(point: Point, record: senml.Record, value: float | int | str) -> None:
     """A measured quantity is a number, in a unit of its own dimension where the payload states one."""
-    if not point.units:
-        return
     if isinstance(value, str):
-        raise _UnusableError(TEXT, f"it holds the text {value[:40]!r}; right is a number")
+        raise UnusableError(refusals.TEXT, f"it holds the text {value[:40]!r}; right is a number")
     if record.unit is not None and record.unit not in point.units:
         allowed = ", ".join(point.units)
-        raise _UnusableError(UNIT, f"the payload states the unit {record.unit!r}; right is one of {allowed}")
+        raise UnusableError(
+            refusals.UNIT, f"the payload states the unit {record.unit!r}; right is one of {allowed}"
+        )

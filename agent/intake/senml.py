@@ -7,6 +7,7 @@ Section numbers in this file are those of RFC 8428.
 import base64
 import re
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 import orjson
@@ -14,14 +15,16 @@ import orjson
 NOT_UTF8 = "not-utf8"
 NOT_JSON = "not-json"
 NOT_A_PACK = "not-a-pack"
+RECORD_COUNT = "record-count"
 VERSION = "version"
-PACK_REASONS = (NOT_UTF8, NOT_JSON, NOT_A_PACK, VERSION)
+PACK_REASONS = (NOT_UTF8, NOT_JSON, NOT_A_PACK, RECORD_COUNT, VERSION)
 
 NOT_A_RECORD = "not-a-record"
 WRONG_TYPE = "wrong-type"
 MUST_UNDERSTAND = "must-understand"
 BASE = "base"
 NAME = "name"
+LENGTH = "length"
 NO_VALUE = "no-value"
 SEVERAL_VALUES = "several-values"
 NOT_BASE64 = "not-base64"
@@ -31,26 +34,49 @@ RECORD_REASONS = (
     MUST_UNDERSTAND,
     BASE,
     NAME,
+    LENGTH,
     NO_VALUE,
     SEVERAL_VALUES,
     NOT_BASE64,
 )
 
+MOST_RECORDS = 10_000
+LONGEST_TEXT = 4096  # characters of a name or a text value; a base name is written once and repeated by us
+LONGEST_UNIT = 64  # characters
 HIGHEST_VERSION = 10  # section 4.4; what RFC 9100 adds to it are features that have to be understood
 RELATIVE_BELOW_US = 2**28 * 1_000_000  # section 4.5.3: a smaller time counts from now
 
-_NUMBER = ((int, float), "a JSON number, without quotes")
-_TEXT = ((str,), "a JSON string")
-_TYPES: dict[str, tuple[tuple[type, ...], str]] = {
-    **dict.fromkeys(("bt", "bv", "bs", "bver", "v", "s", "t", "ut"), _NUMBER),
-    **dict.fromkeys(("bn", "bu", "n", "u", "vs", "vd"), _TEXT),
-    "vb": ((bool,), "true or false"),
+_NUMBER = (int, float)
+_REGULAR: dict[str, tuple[type, ...]] = {
+    "n": (str,),
+    "u": (str,),
+    "t": _NUMBER,
+    "s": _NUMBER,
+    "ut": _NUMBER,
+    "v": _NUMBER,
+    "vs": (str,),
+    "vb": (bool,),
+    "vd": (str,),
+}
+_BASES: dict[str, tuple[type, ...]] = {
+    "bn": (str,),
+    "bu": (str,),
+    "bt": _NUMBER,
+    "bv": _NUMBER,
+    "bs": _NUMBER,
+    "bver": _NUMBER,
+}
+_LONGEST_BASES = {"bn": LONGEST_TEXT, "bu": LONGEST_UNIT}
+_RIGHT: dict[tuple[type, ...], str] = {
+    _NUMBER: "a JSON number, without quotes",
+    (str,): "a JSON string",
+    (bool,): "true or false",
 }
 _VALUES = ("v", "vs", "vb", "vd")
-_REGULAR = frozenset({"n", "u", "t", "s", "ut", *_VALUES})
-_BASE_FIELDS = frozenset({"bn", "bu", "bt", "bv", "bs", "bver"})
+_OTHER_VALUES = frozenset({"vs", "vb", "vd"})
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9\-:._/]*")  # section 4.5.1
 _BASE64 = re.compile(r"[A-Za-z0-9_-]*={0,2}")  # RFC 4648 section 5
+_EXACT_BELOW_S = 2**32  # up to here the nearest double of a time is within 0.25 us of it
 
 
 class PayloadError(ValueError):
@@ -99,6 +125,8 @@ class _RecordError(Exception):
 class _Base:
     """The base fields in force: each holds for later records until it is stated again."""
 
+    __slots__ = ("name", "sum", "time_us", "unit", "unusable", "value")
+
     def __init__(self) -> None:
         self.name = ""
         self.unit: str | None = None
@@ -107,8 +135,30 @@ class _Base:
         self.sum: float | int | None = None
         self.unusable: dict[str, int] = {}  # label: the record that broke it
 
-    def state(self, label: str, value: Any) -> None:
-        """Takes over a base field of the right type."""
+    def read(self, label: str, value: Any, position: int) -> _RecordError | None:
+        """Takes over a base field; of the other labels only those that have to be understood are a problem.
+
+        One that cannot be read would give all later records a wrong name or time, so it is remembered.
+        """
+        kinds = _BASES.get(label)
+        if kinds is None:
+            if not label.endswith("_"):
+                return None
+            problem = _RecordError(
+                MUST_UNDERSTAND, f"the label {_shown(label)} has to be understood (it ends in _) and is not"
+            )
+        elif type(value) not in kinds:
+            problem = _wrong_type(label, value, kinds)
+        elif label in _LONGEST_BASES and len(value) > _LONGEST_BASES[label]:
+            problem = _too_long(label, value, _LONGEST_BASES[label])
+        else:
+            self._state(label, value)
+            return None
+        if label.startswith("b"):
+            self.unusable[label] = position
+        return problem
+
+    def _state(self, label: str, value: Any) -> None:
         match label:
             case "bn":
                 self.name = value
@@ -128,15 +178,14 @@ def resolve(payload: bytes, now_us: int) -> Resolved:
 
     `now_us` is what relative times count from. Raises PayloadError where the pack as a whole is unusable.
     """
-    pack = _pack(payload)
     base = _Base()
     records: list[Record] = []
     errors: list[Problem] = []
-    for index, fields in enumerate(pack):
+    for position, fields in enumerate(_pack(payload)):
         try:
-            record = _record(index, fields, base, now_us)
+            record = _record(position, fields, base, now_us)
         except _RecordError as problem:
-            errors.append(Problem(index, problem.reason, f"record {index}: {problem.detail}"))
+            errors.append(Problem(position, problem.reason, f"record {position}: {problem.detail}"))
         else:
             if record is not None:
                 records.append(record)
@@ -158,6 +207,10 @@ def _pack(payload: bytes) -> list[Any]:
         raise PayloadError(
             NOT_A_PACK, f"found {_shown(pack)}; SenML is a JSON array of records, also for a single one"
         )
+    if len(pack) > MOST_RECORDS:
+        raise PayloadError(
+            RECORD_COUNT, f"found {len(pack)} records; right are at most {MOST_RECORDS} in a message"
+        )
     versions = [fields["bver"] for fields in pack if isinstance(fields, dict) and "bver" in fields]
     for version in versions:
         if type(version) not in (int, float) or version < 1 or version != int(version):
@@ -174,26 +227,62 @@ def _pack(payload: bytes) -> list[Any]:
     return pack
 
 
-def _record(index: int, fields: Any, base: _Base, now_us: int) -> Record | None:
+def _record(position: int, fields: Any, base: _Base, now_us: int) -> Record | None:
     """The resolved record, or None where it only states base fields."""
     if not isinstance(fields, dict):
         raise _RecordError(NOT_A_RECORD, f"found {_shown(fields)}; a record is a JSON object")
-    _read_labels(index, fields, base)
+    problem = None
+    regular = False
+    for label, value in fields.items():
+        kinds = _REGULAR.get(label)
+        if kinds is None:
+            found = base.read(label, value, position)
+            problem = problem or found
+        else:
+            regular = True
+            if type(value) not in kinds:
+                problem = problem or _wrong_type(label, value, kinds)
+    if problem is not None:
+        raise problem
     if base.unusable:
         label, where = next(iter(base.unusable.items()))
         raise _RecordError(
             BASE, f'it depends on "{label}" of record {where}, which cannot be used; state it again'
         )
-    if _REGULAR.isdisjoint(fields) and not _BASE_FIELDS.isdisjoint(fields):
+    if not regular and not _BASES.keys().isdisjoint(fields):
         return None
 
     name = base.name + fields.get("n", "")
-    if not _NAME.fullmatch(name):
+    if len(name) > LONGEST_TEXT:
+        raise _too_long("n", name, LONGEST_TEXT)
+    if not _is_name(name):
         raise _RecordError(
             NAME,
             f'the name ("bn" and "n" joined) is {_shown(name)}; right is a letter or digit, '
             "then letters, digits and - : . / _",
         )
+    value, data = fields.get("v"), None
+    if value is None or not _OTHER_VALUES.isdisjoint(fields):
+        value, data = _other_value(name, fields)
+    elif base.value is not None:
+        value += base.value
+    total = fields.get("s", base.sum)
+    if "s" in fields and base.sum is not None:
+        total = base.sum + fields["s"]
+    unit = fields.get("u", base.unit)
+    if unit is not None and len(unit) > LONGEST_UNIT:
+        raise _too_long("u", unit, LONGEST_UNIT)
+
+    time_us, relative = base.time_us, False
+    if "t" in fields:
+        time_us = (time_us or 0) + _microseconds(fields["t"])
+    if time_us is not None and time_us < RELATIVE_BELOW_US:
+        time_us, relative = now_us + time_us, True
+    return Record(name, unit, value, data, total, time_us, fields.get("ut"), relative)
+
+
+def _other_value(name: str, fields: dict[str, Any]) -> tuple[str | bool | None, bytes | None]:
+    """A value that is no number, or data; neither of them where the record holds nothing but a sum."""
     values = [label for label in _VALUES if label in fields]
     if len(values) > 1:
         raise _RecordError(
@@ -201,68 +290,24 @@ def _record(index: int, fields: Any, base: _Base, now_us: int) -> Record | None:
         )
     if not values and "s" not in fields:
         raise _RecordError(NO_VALUE, f"{name} has no value; right is one of {', '.join(_VALUES)}, or a sum")
-
-    value = fields.get("v", fields.get("vs", fields.get("vb")))
-    if "v" in fields and base.value is not None:
-        value = base.value + fields["v"]
-    total = fields.get("s", base.sum)
-    if "s" in fields and base.sum is not None:
-        total = base.sum + fields["s"]
-    time_us, relative = _time(fields.get("t"), base.time_us, now_us)
-    return Record(
-        name=name,
-        unit=fields.get("u", base.unit),
-        value=value,
-        data=_data(name, fields["vd"]) if "vd" in fields else None,
-        sum=total,
-        time_us=time_us,
-        update_time=fields.get("ut"),
-        relative=relative,
-    )
+    if len(fields.get("vs", "")) > LONGEST_TEXT:
+        raise _too_long("vs", fields["vs"], LONGEST_TEXT)
+    data = _data(name, fields["vd"]) if "vd" in fields else None
+    return fields.get("vs", fields.get("vb")), data
 
 
-def _read_labels(index: int, fields: dict[str, Any], base: _Base) -> None:
-    """Takes over the base fields. Refuses wrong types and labels that have to be understood (section 4.4);
-    other unknown ones pass.
-
-    A base field that cannot be read would give all later records a wrong name or time, so it is remembered.
-    """
-    problem = None
-    for label, value in fields.items():
-        expected = _TYPES.get(label)
-        if expected is None:
-            if not label.endswith("_"):
-                continue
-            problem = problem or _RecordError(
-                MUST_UNDERSTAND, f"the label {_shown(label)} has to be understood (it ends in _) and is not"
-            )
-        elif type(value) in expected[0]:
-            if label in _BASE_FIELDS:
-                base.state(label, value)
-            continue
-        else:
-            problem = problem or _RecordError(
-                WRONG_TYPE, f'"{label}" is {_shown(value)}; right is {expected[1]}'
-            )
-        if label.startswith("b"):
-            base.unusable[label] = index
-    if problem is not None:
-        raise problem
-
-
-def _time(stated: float | int | None, base_us: int | None, now_us: int) -> tuple[int | None, bool]:
-    if stated is None and base_us is None:
-        return None, False
-    time_us = (base_us or 0) + (0 if stated is None else _microseconds(stated))
-    if time_us < RELATIVE_BELOW_US:
-        return now_us + time_us, True
-    return time_us, False
+@lru_cache(maxsize=1024)
+def _is_name(name: str) -> bool:
+    """Remembered, because a gateway sends the same few names for years."""
+    return _NAME.fullmatch(name) is not None
 
 
 def _microseconds(seconds: float | int) -> int:
-    """Through the decimal that was written: the nearest double of a time in 2026 is off by up to 0.1 us."""
+    """To the microsecond that was written; where doubles are too coarse, through the decimal."""
     if isinstance(seconds, int):
         return seconds * 1_000_000
+    if -_EXACT_BELOW_S < seconds < _EXACT_BELOW_S:
+        return round(seconds * 1e6)
     return int(Decimal(repr(seconds)).scaleb(6).to_integral_value())
 
 
@@ -275,7 +320,20 @@ def _data(name: str, text: str) -> bytes:
     return base64.urlsafe_b64decode(unpadded + "=" * (-len(unpadded) % 4))
 
 
+def _wrong_type(label: str, value: Any, kinds: tuple[type, ...]) -> _RecordError:
+    return _RecordError(WRONG_TYPE, f'"{label}" is {_shown(value)}; right is {_RIGHT[kinds]}')
+
+
+def _too_long(label: str, text: str, longest: int) -> _RecordError:
+    return _RecordError(
+        LENGTH, f'"{label}" is {_shown(text)} with {len(text)} characters; right are at most {longest}'
+    )
+
+
 def _shown(value: Any) -> str:
     """A found value as JSON, short enough for a log line."""
-    text = orjson.dumps(value).decode()
+    try:
+        text = orjson.dumps(value).decode()
+    except orjson.JSONEncodeError:  # it reads lists in lists 1024 deep, and writes them 254 deep
+        return "lists or objects too deep to show"
     return text if len(text) <= 60 else text[:57] + "..."

@@ -1,6 +1,7 @@
 """What a gateway's time stamps mean, and how far its clock is off.
 
-Gateways send seconds or milliseconds, and some count local wall time as if it were UTC. Reads no clock.
+Gateways send seconds or milliseconds, and some count local wall time as if it were UTC. Knows nothing of
+payloads and topics, and reads no clock.
 """
 
 from __future__ import annotations
@@ -10,9 +11,11 @@ from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-_MILLISECONDS_FROM_US = 10**17  # as seconds that is the year 5138; as milliseconds 1973
+_MILLISECONDS_FROM_US = 10**17  # taken as seconds that is the year 5138; as milliseconds 1973
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
-_HOUR_US = 3_600_000_000
+_SECOND_US = 1_000_000
+_HOUR_US = 3600 * _SECOND_US
+_STEP_US = 10 * _SECOND_US
 
 
 class NoSuchTimeError(ValueError):
@@ -20,26 +23,28 @@ class NoSuchTimeError(ValueError):
 
 
 class Stamps(NamedTuple):
-    """How one source stamps its samples. ``zone``: its stamps are wall time there; None: they are UTC."""
+    """How one source stamps its samples. `zone`: its stamps are wall time there; None: they are UTC."""
 
     zone: ZoneInfo | None = None
 
-    def utc_us(self, stamp_us: int, arrival_us: int) -> int:
-        """A stamp, taken as µs since 1970, to µs of UTC.
+    def utc_us(self, stamp_us: int, arrival_us: int, tolerance_us: int) -> int:
+        """A stamp, taken as us since 1970, to us of UTC.
 
         Milliseconds where seconds belong are recognised by their size. In the hour that daylight saving
-        repeats, the nearer to the arrival is taken. Raises
-        NoSuchTimeError in the hour that it leaves out.
+        repeats, the reading nearer to the arrival is taken, unless it lies ahead of it by more than
+        `tolerance_us`. Raises NoSuchTimeError in the hour that is left out.
         """
-        if stamp_us > _MILLISECONDS_FROM_US:
+        if stamp_us >= _MILLISECONDS_FROM_US:
             stamp_us //= 1000
-        if self.zone is None:
-            return stamp_us
+        if self.zone is None or not 0 <= stamp_us < _MILLISECONDS_FROM_US:
+            return stamp_us  # outside, no calendar helps: it is ancient or far ahead in any zone
         wall = _EPOCH.replace(tzinfo=None) + timedelta(microseconds=stamp_us)
         first, second = (_utc_us(wall, self.zone, fold) for fold in (0, 1))
         if _wall(first, self.zone) != wall:
             raise NoSuchTimeError(f"{wall:%Y-%m-%d %H:%M} does not exist in {self.zone.key}")
-        return min(second, first, key=lambda us: abs(arrival_us - us))
+        if second - arrival_us > tolerance_us:
+            return first
+        return min(first, second, key=lambda us: abs(arrival_us - us))
 
 
 def _utc_us(wall: datetime, zone: ZoneInfo, fold: int) -> int:
@@ -54,22 +59,26 @@ def _wall(time_us: int, zone: ZoneInfo) -> datetime:
 class ClockOffset:
     """How far a source's clock is behind ours, from the delays of its messages.
 
-    A message takes time on its way, and old samples take long; so the shortest delay of the last hour is
-    the best estimate, never less than the truth. Negative: its clock is ahead.
+    A message takes time on its way, and a backlog takes long; so the shortest delay of the last hour is the
+    best estimate, never less than the truth. A clock set back is therefore known after an hour only, one set
+    forward at once. Negative: the clock is ahead.
     """
 
     def __init__(self) -> None:
-        self._delays: deque[tuple[int, int]] = deque()  # arrival and delay, both ascending
+        self._delays: deque[tuple[int, int]] = deque()  # arrival and delay, the shortest first
 
     def hear(self, newest_sample_us: int, arrival_us: int) -> None:
-        """Take in a message that was not retained and stated its time."""
+        """Takes in a message that was not retained and stated its time."""
         delay_us = arrival_us - newest_sample_us
+        while self._delays and self._delays[0][0] < arrival_us - _HOUR_US:
+            self._delays.popleft()
         while self._delays and self._delays[-1][1] >= delay_us:
             self._delays.pop()
-        self._delays.append((arrival_us, delay_us))
-        while self._delays[0][0] < arrival_us - _HOUR_US:
-            self._delays.popleft()
+        # A longer delay only matters once the shorter ones are too old: one in ten seconds is enough.
+        if not self._delays or arrival_us - self._delays[-1][0] >= _STEP_US:
+            self._delays.append((arrival_us, delay_us))
 
     @property
     def offset_us(self) -> int | None:
+        """None before the first message."""
         return self._delays[0][1] if self._delays else None

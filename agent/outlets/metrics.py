@@ -72,6 +72,7 @@ class Metrics(Collector):
         self._undecided_s: Counter[tuple[ModulePath, str]] = Counter()
         self._facts: Callable[[], ConnectionFacts | None] = lambda: None
         self._notices: Callable[[], Mapping[tuple[str, str], int]] = dict
+        self._offsets: Callable[[], Mapping[ModulePath, int]] = dict
         self._clock_steps = 0
         self._failed: Counter[str] = Counter()
         self._assessed = 0
@@ -119,6 +120,10 @@ class Metrics(Collector):
         """Where to ask for the notices sent, by route and outcome."""
         self._notices = counts
 
+    def ask_offsets(self, offsets: Callable[[], Mapping[ModulePath, int]]) -> None:
+        """Where to ask how far each gateway's clock is behind, in µs."""
+        self._offsets = offsets
+
     def ask(self, facts: Callable[[], ConnectionFacts]) -> None:
         """Where to ask for the connection's facts when scraped."""
         self._facts = facts
@@ -159,6 +164,14 @@ class Metrics(Collector):
         yield age
         yield from counters
         yield from _broker(self._facts(), now_us)
+        offset = GaugeMetricFamily(
+            "dewline_gateway_clock_offset_seconds",
+            "How far the gateway's clock is behind this machine's, at most; negative: ahead",
+            labels=_MODULE,
+        )
+        for path, offset_us in self._offsets().items():
+            offset.add_metric(path, offset_us / 1e6)
+        yield offset
         notices = CounterMetricFamily(
             "dewline_notices", "Notices by what became of them", labels=("route", "outcome")
         )

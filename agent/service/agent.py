@@ -12,6 +12,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
+from zoneinfo import ZoneInfo
 
 import orjson
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
@@ -19,7 +20,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from agent.alarms import FEED_STALE
 from agent.assess import SECOND, Assessment
-from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap
+from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap, Stamps
 from agent.outlets import (
     Metrics,
     StandingAlarm,
@@ -153,7 +154,14 @@ class Agent:
             for point, name in each.plan.points.items()
         }
         feeds = {i: (each.feed, name) for each in self.watched for name, i in each.signal_ids.items()}
-        point_map = PointMap(points, mapping_id, self.plan.settings.assess.tolerance_s * SECOND)
+        zones = {each.plan.topic: each.plan.zone for each in self.watched if each.plan.zone}
+        stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
+        tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
+        point_map = PointMap(points, mapping_id, tolerance_us, stamps=stamps)
+        topics = {each.plan.topic: each.plan.path for each in self.watched}
+        self.metrics.ask_offsets(
+            lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
+        )
         return Intake(store, inbox, self.connection, point_map, self.metrics, feeds)
 
     def _receive(self, intake: Intake) -> None:

@@ -87,7 +87,7 @@ def _decode(points: PointMap, messages: Iterable[Message]) -> _Batch:
     for message in messages:
         decoded = points.read(message)
         batch.readings.extend(decoded.readings)
-        batch.fresh.extend([] if message.retain else decoded.readings)
+        batch.fresh.extend(decoded.readings if decoded.fresh else [])
         batch.refusals.extend(decoded.refusals)
         batch.spans.extend(decoded.spans)
         batch.refused.update(decoded.counts)

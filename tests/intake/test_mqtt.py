@@ -17,6 +17,7 @@ from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from agent.intake.inbox import Inbox, Message
 from agent.intake.mqtt import OFFLINE, ONLINE, BrokerSettings, Connection
+from agent.intake.pointmap import Point, PointMap
 from tests.mosquitto import Mosquitto, free_port, needs_mosquitto
 
 PATIENCE_S = 30.0
@@ -181,6 +182,114 @@ def test_the_session_outlives_a_restart_of_the_broker(tmp_path: Path) -> None:
 
 
 @needs_mosquitto
+@pytest.mark.parametrize("how", ["broker restarted", "line cut"])
+def test_what_comes_again_keeps_its_first_arrival(tmp_path: Path, how: str) -> None:
+    """So that a reading without a time of its own, stored and not yet acknowledged, is the same reading."""
+    points = PointMap({("plant/m", "suction_pipe"): Point(1, 11)}, 7, 0)
+    pack = b'[{"n":"suction_pipe","v":12.5}]'  # the same each time, as of a plant that stands still
+    with (
+        Mosquitto(tmp_path) as broker,
+        Passage(broker.port) as passage,
+        connection(passage.port) as (agent, inbox),
+    ):
+        with peer(broker.port, "dewline/roof/#") as other:
+            for _ in range(5):
+                other.publish("plant/m", pack)
+            first = take_numbers(inbox, 5)
+            agent.acknowledge(first[:2])
+            agent.publish("dewline/roof/m1", b"after the acknowledgements, so they have arrived")
+            eventually(lambda: other.seen)
+        if how == "line cut":
+            passage.cut()
+        else:
+            broker.stop()
+            broker.start()
+        eventually(lambda: agent.facts().connects == 2)
+        again = take_numbers(inbox, 3)
+        assert [m.arrival_us for m in again] == [m.arrival_us for m in first[2:]]
+        assert agent.facts().oldest_unacknowledged_us == first[2].arrival_us
+        assert {m.generation for m in again} == {2}
+
+        stored = [reading for m in first for reading in points.read(m).readings]
+        assert len(set(stored)) == 5
+        assert [reading for m in again for reading in points.read(m).readings] == stored[2:]
+
+        agent.acknowledge(again)
+        with peer(broker.port) as publisher:
+            publisher.publish("plant/m", pack)
+        (new,) = take_numbers(inbox, 1)
+        assert new.arrival_us > first[4].arrival_us
+
+
+@needs_mosquitto
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        pytest.param((b"12.5", b"13.5"), id="another payload"),
+        pytest.param((b"\x3a\x11\x00\x07plant/m", b"\x32\x11\x00\x07plant/m"), id="no duplicate flag"),
+    ],
+)
+def test_what_may_be_another_message_has_its_own_arrival(tmp_path: Path, spoil: tuple[bytes, bytes]) -> None:
+    with (
+        Mosquitto(tmp_path) as broker,
+        Passage(broker.port) as passage,
+        connection(passage.port) as (agent, inbox),
+    ):
+        with peer(broker.port) as publisher:
+            publisher.publish("plant/m", b"12.5 ")
+        (first,) = take_numbers(inbox, 1)
+        passage.spoil = spoil
+        passage.cut()
+        eventually(lambda: agent.facts().connects == 2)
+        (second,) = take_numbers(inbox, 1)
+        assert second.mid == first.mid
+        assert second.arrival_us > first.arrival_us
+
+
+@needs_mosquitto
+def test_a_new_session_has_no_first_arrivals(tmp_path: Path) -> None:
+    """Its packet ids start again: message 1 is another one, though it looks the same."""
+    with (
+        Mosquitto(tmp_path, persistence=False) as broker,
+        Passage(broker.port) as passage,
+        connection(passage.port) as (agent, inbox),
+    ):
+        publish_numbers(broker.port, range(1))
+        (lost,) = take_numbers(inbox, 1)
+        broker.stop()
+        broker.start()
+        eventually(lambda: agent.facts().connects == 2)
+        publish_numbers(broker.port, range(1))
+        (new,) = take_numbers(inbox, 1)
+        passage.cut()
+        eventually(lambda: agent.facts().connects == 3)
+        (again,) = take_numbers(inbox, 1)
+        assert lost[1:5] == new[1:5] == again[1:5]
+        assert lost.arrival_us < new.arrival_us == again.arrival_us
+
+
+@needs_mosquitto
+def test_a_topic_that_is_not_utf_8_is_told_and_acknowledged(tmp_path: Path) -> None:
+    """mosquitto 2.0.11 cuts off who publishes to one, so the line spoils it here."""
+    with Mosquitto(tmp_path) as broker:
+        with (
+            Passage(broker.port, spoil=(b"plant/m", b"plant/\xff")) as passage,
+            connection(passage.port) as (agent, inbox),
+        ):
+            publish_numbers(broker.port, range(1))
+            (message,) = take_numbers(inbox, 1)
+            assert message.topic == "plant/\\xff"
+            decoded = PointMap({("plant/m", "suction_pipe"): Point(1, 11)}, 7, 0).read(message)
+            assert decoded.counts == {"unmapped": 1}
+            assert agent.facts().callback_errors == 0
+            agent.acknowledge([message])
+            assert agent.facts().oldest_unacknowledged_us is None
+        with connection(broker.port, expect_session=True) as (_, inbox):
+            publish_numbers(broker.port, range(1, 2))
+            assert numbers_of(take_numbers(inbox, 1)) == [1]
+
+
+@needs_mosquitto
 def test_old_acknowledgements_do_not_reach_the_messages_of_a_new_session(tmp_path: Path) -> None:
     """Packet ids start again at 1, so each late acknowledgement would hit a message nobody has stored."""
     gaps: list[tuple[int | None, int]] = []
@@ -335,16 +444,19 @@ def test_shedding_loses_nothing(tmp_path: Path) -> None:
         assert agent.facts().last_reason == "inbox full"
         eventually(lambda: watcher.seen[-1][1] == OFFLINE)
         stored: list[int] = []
+        arrivals: set[tuple[bytes, int]] = set()
         while len(set(stored)) < count:
             batch = inbox.take(40, 0.05)
             time.sleep(0.002)
             stored += numbers_of(batch)
+            arrivals.update((message.payload, message.arrival_us) for message in batch)
             agent.acknowledge(batch)
         assert sorted(set(stored)) == list(range(count))
         facts = agent.facts()
         assert (facts.sessions_lost, facts.callback_errors) == (0, 0)
         assert facts.connects == facts.sheds + 1
         assert facts.acks_dropped == len(stored) - count  # each of them came again, and no other
+        assert len(arrivals) == count
 
 
 @needs_mosquitto
@@ -462,11 +574,15 @@ def test_a_password_is_not_shown() -> None:
 
 
 class Passage:
-    """Passes bytes between an agent and a real broker. It can cut the line, as a network does; and it can
-    answer a version 5 CONNECT with "unacceptable protocol version", as MQTT 3.1.1 section 3.1.2.2 asks."""
+    """Passes bytes between an agent and a real broker. It can cut the line, as a network does; it can answer
+    a version 5 CONNECT with "unacceptable protocol version", as MQTT 3.1.1 section 3.1.2.2 asks; and it can
+    put other bytes of the same length in what the broker sends."""
 
-    def __init__(self, broker_port: int, refuse_version_5: bool = False) -> None:
+    def __init__(
+        self, broker_port: int, refuse_version_5: bool = False, spoil: tuple[bytes, bytes] | None = None
+    ) -> None:
         self._broker_port = broker_port
+        self.spoil = spoil
         self._refuse_version_5 = refuse_version_5
         self._server = socket.create_server(("127.0.0.1", 0))
         self.port = int(self._server.getsockname()[1])
@@ -504,14 +620,13 @@ class Passage:
                 self._lines.append(broker)
                 broker.sendall(first)
                 for source, target in ((agent, broker), (broker, agent)):
-                    pump = threading.Thread(target=self._pump, args=(source, target))
+                    pump = threading.Thread(target=self._pump, args=(source, target, source is broker))
                     self._threads.append(pump)
                     pump.start()
 
-    @staticmethod
-    def _pump(source: socket.socket, target: socket.socket) -> None:
+    def _pump(self, source: socket.socket, target: socket.socket, from_broker: bool) -> None:
         with contextlib.suppress(OSError):
             while data := source.recv(65_536):
-                target.sendall(data)
+                target.sendall(data.replace(*self.spoil) if self.spoil and from_broker else data)
         with contextlib.suppress(OSError):
             target.shutdown(socket.SHUT_RDWR)

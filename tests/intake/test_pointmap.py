@@ -1,16 +1,19 @@
 """What becomes of a message: readings, refusals by reason, and the stretches of time they touch."""
 
+import calendar
 import random
 from collections import Counter
+from zoneinfo import ZoneInfo
 
 import orjson
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from agent.intake import pointmap
+from agent.intake import pointmap, refusals
 from agent.intake.inbox import Message
 from agent.intake.pointmap import Decoded, Point, PointMap
+from agent.intake.stamps import Stamps
 from agent.readings import Reading, Span
 
 NOW_US = 1_700_000_000_000_000
@@ -20,16 +23,19 @@ POINTS = {
     (TOPIC, "mode"): Point(2, None, (11, 12)),
     (TOPIC, "bypass_valve"): Point(3, 11),
     ("plant/roof/m2", "suction_pipe"): Point(4, 12),
+    (TOPIC, "liquid_pipe"): Point(5, 11, units=("Cel", "K")),
 }
 
 
-def message(payload: bytes | list, topic: str = TOPIC, retain: bool = False) -> Message:
+def message(
+    payload: bytes | list, topic: str = TOPIC, retain: bool = False, arrival_us: int = NOW_US
+) -> Message:
     raw = payload if isinstance(payload, bytes) else orjson.dumps(payload)
-    return Message(1, 1, 1, topic, raw, retain, NOW_US)
+    return Message(1, 1, 1, topic, raw, retain, arrival_us)
 
 
-def point_map() -> PointMap:
-    return PointMap(POINTS, mapping_id=7, tolerance_us=300_000_000)
+def point_map(**options: object) -> PointMap:
+    return PointMap(POINTS, mapping_id=7, tolerance_us=300_000_000, **options)
 
 
 def read(payload: bytes | list, topic: str = TOPIC, retain: bool = False) -> Decoded:
@@ -73,24 +79,41 @@ def test_the_arrival_time_serves_where_the_payload_states_none() -> None:
     assert reading.sample_us == NOW_US
 
 
+PACK = [{"n": "suction_pipe", "v": 1, "t": 1_699_999_990}]
+REFUSED = [
+    (b"[]" + b" " * pointmap.PAYLOAD_BYTES, refusals.PAYLOAD_SIZE, "262146 bytes; right are at most 262144"),
+    (b"12.0 degC", refusals.NOT_SENML, "SenML is a JSON array"),
+    (b"", refusals.NOT_SENML, "empty"),
+    (b"[" * 1025 + b"]" * 1025, refusals.NOT_SENML, "depth limit exceeded"),
+    ([{"n": "mode", "v": 1}] * 10_001, refusals.RECORD_COUNT, "10001 records; right are at most 10000"),
+    ([{"n": "suction_pipe", "v": "12.0"}], refusals.BAD_RECORD, "right is a JSON number"),
+    (
+        b'[{"n":' + b"[" * 1000 + b"]" * 1000 + b',"v":1}]',
+        refusals.BAD_RECORD,
+        '"n" is lists or objects too deep to show; right is a JSON string',
+    ),
+    ([{"n": "x" * 4097, "v": 1}], refusals.LENGTH, "4097 characters; right are at most 4096"),
+    ([{"n": "mode", "vs": "x" * 4097}], refusals.LENGTH, "4097 characters; right are at most 4096"),
+    ([{"n": "mode", "u": "x" * 65, "v": 1}], refusals.LENGTH, "65 characters; right are at most 64"),
+    ([{"n": "suction_pipe"}], refusals.NO_VALUE, "suction_pipe has no value"),
+    ([{"n": "suction_pipe", "s": 1}], refusals.NO_VALUE, "a sum over time"),
+    ([{"n": "liquid_line", "v": 1}], refusals.UNMAPPED, "the record liquid_line"),
+    ([{"n": "suction_pipe", "v": 1, "t": 1_700_000_301}], refusals.FUTURE, "301 s ahead"),
+    ([{"n": "suction_pipe", "v": 1, "t": 1_700_000_301_000}], refusals.FUTURE, "301 s ahead"),
+    ([{"n": "suction_pipe", "v": 1, "t": 1e300}], refusals.FUTURE, "s ahead"),
+    ([{"n": "suction_pipe", "v": 1, "t": 978_307_199}], refusals.ANCIENT, "before 2001"),
+    ([{"n": "suction_pipe", "v": 1, "t": -1e300}], refusals.ANCIENT, "before 2001"),
+    ([{"n": "suction_pipe", "vd": "aGkgCg"}], refusals.DATA_VALUE, "4 bytes of data"),
+    ([{"bv": 1e308, "n": "suction_pipe", "v": 1e308}], refusals.NOT_FINITE, "add up beyond"),
+    ([{"n": "suction_pipe", "v": 2**63}], refusals.TOO_LARGE, "more than 64 bits"),
+    ([{"bv": -(2**63), "n": "suction_pipe", "v": -1}], refusals.TOO_LARGE, "more than 64 bits"),
+    ([{"n": "liquid_pipe", "vs": "12.0 degC"}], refusals.TEXT, "the text '12.0 degC'; right is a number"),
+    ([{"n": "liquid_pipe", "v": 1, "u": "degF"}], refusals.UNIT, "'degF'; right is one of Cel, K"),
+]
+
+
 @pytest.mark.parametrize(
-    ("payload", "reason", "detail"),
-    [
-        (b"12.0 degC", pointmap.NOT_SENML, "SenML is a JSON array"),
-        (b"", pointmap.NOT_SENML, "empty"),
-        ([{"n": "suction_pipe", "v": "12.0"}], pointmap.BAD_RECORD, "right is a JSON number"),
-        ([{"n": "suction_pipe"}], pointmap.NO_VALUE, "suction_pipe has no value"),
-        ([{"n": "suction_pipe", "s": 1}], pointmap.NO_VALUE, "a sum over time"),
-        ([{"n": "liquid_line", "v": 1}], pointmap.UNMAPPED, "the record liquid_line"),
-        ([{"n": "suction_pipe", "v": 1, "t": 1_700_000_301}], pointmap.FUTURE, "301 s ahead"),
-        ([{"n": "suction_pipe", "v": 1, "t": 1_700_000_000_000}], pointmap.FUTURE, "milliseconds"),
-        ([{"n": "suction_pipe", "v": 1, "t": 978_307_199}], pointmap.ANCIENT, "before 2001"),
-        ([{"n": "suction_pipe", "v": 1, "t": -1e300}], pointmap.ANCIENT, "before 2001"),
-        ([{"n": "suction_pipe", "vd": "aGkgCg"}], pointmap.DATA_VALUE, "4 bytes of data"),
-        ([{"bv": 1e308, "n": "suction_pipe", "v": 1e308}], pointmap.NOT_FINITE, "add up beyond"),
-        ([{"n": "suction_pipe", "v": 2**63}], pointmap.TOO_LARGE, "more than 64 bits"),
-        ([{"bv": -(2**63), "n": "suction_pipe", "v": -1}], pointmap.TOO_LARGE, "more than 64 bits"),
-    ],
+    ("payload", "reason", "detail"), REFUSED, ids=[f"{r}-{d[:20]}" for _, r, d in REFUSED]
 )
 def test_what_cannot_be_used_is_refused_with_its_reason(
     payload: bytes | list, reason: str, detail: str
@@ -101,7 +124,30 @@ def test_what_cannot_be_used_is_refused_with_its_reason(
     assert (refusal.reason, refusal.topic, refusal.arrival_us) == (reason, TOPIC, NOW_US)
     assert detail in refusal.detail
     assert decoded.counts == Counter({reason: 1})
-    assert reason in pointmap.REASONS
+
+
+def test_each_reason_is_met_here_and_there_is_no_other() -> None:
+    met = {reason for _, reason, _ in REFUSED} | {refusals.RETAINED_WITHOUT_TIME, refusals.NO_SUCH_TIME}
+    assert met == set(refusals.REASONS)
+    assert len(set(refusals.REASONS)) == len(refusals.REASONS)
+
+
+def test_what_is_just_within_the_limits_is_read() -> None:
+    assert len(read([{"n": "mode", "v": 1}] * 10_000).readings) == 10_000
+    padded = orjson.dumps(PACK) + b" " * (pointmap.PAYLOAD_BYTES - len(orjson.dumps(PACK)))
+    assert len(read(padded).readings) == 1
+    assert len(read([{"n": "mode", "vs": "x" * 4096, "u": "x" * 64}]).readings) == 1
+    deep = b'[{"n":"mode","v":1,"other":' + b"[" * 1022 + b"]" * 1022 + b"}]"
+    assert len(read(deep).readings) == 1
+
+
+def test_a_long_base_is_refused_and_not_repeated_in_each_record() -> None:
+    """10,000 records under a base name of 200 kB would be 2 GB."""
+    pack = [{"bn": "x" * 200_000, "n": "a", "v": 1}, {"n": "b", "v": 1}, {"bn": "", "n": "mode", "v": 1}]
+    decoded = read(pack)
+    assert decoded.counts == Counter({refusals.LENGTH: 1, refusals.BAD_RECORD: 1})
+    assert len(decoded.readings) == 1
+    assert all(len(refusal.detail) < 200 for refusal in decoded.refusals)
 
 
 def test_the_edges_of_time_and_size_are_still_readings() -> None:
@@ -119,19 +165,97 @@ def test_a_refused_time_advances_nothing() -> None:
         [{"n": "suction_pipe", "v": 1, "t": 1_699_999_990}, {"n": "suction_pipe", "v": 1, "t": 1_800_000_000}]
     )
     assert decoded.spans == [Span(11, 1_699_999_990_000_000, 1_699_999_990_000_000)]
-    assert decoded.counts == Counter({pointmap.FUTURE: 1})
+    assert decoded.counts == Counter({refusals.FUTURE: 1})
 
 
 @pytest.mark.parametrize("stated", [{}, {"t": 0}, {"t": -5}])
 def test_a_retained_message_without_an_absolute_time_is_refused(stated: dict) -> None:
     decoded = read([{"n": "suction_pipe", "v": 1, **stated}], retain=True)
-    assert decoded.counts == Counter({pointmap.RETAINED_WITHOUT_TIME: 1})
+    assert decoded.counts == Counter({refusals.RETAINED_WITHOUT_TIME: 1})
     assert decoded.readings == []
 
 
 def test_a_retained_message_with_a_time_is_a_reading_of_that_time() -> None:
     (reading,) = read([{"n": "suction_pipe", "v": 1, "t": 1_699_990_000}], retain=True).readings
     assert reading.sample_us == 1_699_990_000_000_000
+
+
+def test_a_retained_message_is_not_fresh() -> None:
+    assert read(PACK).fresh
+    assert not read(PACK, retain=True).fresh
+    assert not read(b"12.0 degC", retain=True).fresh
+
+
+def test_milliseconds_are_read_as_such() -> None:
+    for payload in (
+        [{"bt": 1_699_999_990_123, "n": "mode", "v": 1}],
+        [{"n": "mode", "v": 1, "t": 1.699999990123e12}],
+    ):
+        (reading,) = read(payload).readings
+        assert reading.sample_us == 1_699_999_990_123_000
+
+
+# Winter time in Berlin is one hour ahead of UTC: the stamps of 2023-11-14 are 3,600 s too large.
+def test_wall_time_is_read_by_the_zone_of_its_topic() -> None:
+    stamped = [{"n": "suction_pipe", "v": 1, "t": 1_700_003_590}]
+    points = point_map(stamps={TOPIC: Stamps(ZoneInfo("Europe/Berlin"))})
+    (reading,) = points.read(message(stamped)).readings
+    assert reading.sample_us == 1_699_999_990_000_000
+    elsewhere = points.read(message(stamped, topic="plant/roof/m2"))
+    assert elsewhere.counts == Counter({refusals.FUTURE: 1})
+
+
+@pytest.mark.parametrize("stated", [{}, {"t": 0}, {"t": -5}])
+def test_a_time_that_counts_from_now_has_no_zone(stated: dict) -> None:
+    points = point_map(stamps={TOPIC: Stamps(ZoneInfo("Europe/Berlin"))})
+    (reading,) = points.read(message([{"n": "suction_pipe", "v": 1, **stated}])).readings
+    assert reading.sample_us == NOW_US + stated.get("t", 0) * 1_000_000
+
+
+def test_a_time_in_the_hour_left_out_is_refused() -> None:
+    """02:30 on 2026-03-29, when the clocks of Berlin went from 02:00 to 03:00."""
+    stamp_s = calendar.timegm((2026, 3, 29, 2, 30, 0))
+    points = point_map(stamps={TOPIC: Stamps(ZoneInfo("Europe/Berlin"))})
+    pack = [{"n": "suction_pipe", "v": 1, "t": stamp_s}, {"n": "mode", "v": 1, "t": stamp_s - 3600}]
+    decoded = points.read(message(pack, arrival_us=stamp_s * 1_000_000))
+    assert decoded.counts == Counter({refusals.NO_SUCH_TIME: 1})
+    assert "2026-03-29 02:30 does not exist in Europe/Berlin" in decoded.refusals[0].detail
+    assert [reading.sample_us for reading in decoded.readings] == [(stamp_s - 7200) * 1_000_000]
+
+
+def test_how_far_each_source_s_clock_is_off() -> None:
+    points = point_map()
+    assert points.offsets() == {}
+    for second in range(0, 300, 30):
+        slow = [{"n": "suction_pipe", "v": 1, "t": 1_700_000_000 + second - 95 - age} for age in (0, 3_000)]
+        fast = [{"bt": 1_700_000_000 + second + 60, "n": "suction_pipe", "v": 1}]
+        arrival_us = NOW_US + second * 1_000_000
+        points.read(message(slow, arrival_us=arrival_us))
+        points.read(message(fast, topic="plant/roof/m2", arrival_us=arrival_us))
+    assert points.offsets() == {TOPIC: 95_000_000, "plant/roof/m2": -60_000_000}
+
+
+def test_a_clock_an_hour_ahead_is_known_though_its_readings_are_refused() -> None:
+    points = point_map()
+    decoded = points.read(message([{"n": "mode", "v": 1, "t": 1_700_003_600}]))
+    assert decoded.counts == Counter({refusals.FUTURE: 1})
+    assert points.offsets() == {TOPIC: -3_600_000_000}
+
+
+@pytest.mark.parametrize(
+    ("record", "retain"),
+    [
+        ({"n": "mode", "v": 1}, False),
+        ({"n": "mode", "v": 1, "t": -5}, False),
+        ({"n": "mode", "v": 1, "t": 1_700_000_000}, True),
+        ({"n": "liquid_line", "v": 1, "t": 1_700_000_000}, False),
+        ({"n": "mode", "v": 1, "t": 4e9}, False),  # a number, and no time
+    ],
+)
+def test_what_says_nothing_of_the_source_s_clock(record: dict, retain: bool) -> None:
+    points = point_map()
+    points.read(message([record], retain=retain))
+    assert points.offsets() == {}
 
 
 def test_the_payloads_head_is_kept() -> None:
@@ -145,25 +269,52 @@ def test_an_unmapped_name_is_kept_once_and_counted_always() -> None:
     first, second = points.read(stranger), points.read(stranger)
     assert len(first.refusals) == 1
     assert second.refusals == []
-    assert first.counts == second.counts == Counter({pointmap.UNMAPPED: 1})
+    assert first.counts == second.counts == Counter({refusals.UNMAPPED: 1})
     assert first.unmapped == second.unmapped == [(TOPIC, "liquid_line")]
     assert len(second.readings) == 1
 
 
 def test_a_topic_nobody_mapped_is_unmapped_whatever_it_carries() -> None:
     decoded = read(b"on", topic="lift/door")
-    assert decoded.counts == Counter({pointmap.UNMAPPED: 1})
+    assert decoded.counts == Counter({refusals.UNMAPPED: 1})
     assert decoded.unmapped == [("lift/door", "")]
 
 
 def test_only_so_many_unmapped_names_are_kept() -> None:
-    points = point_map()
+    points = point_map(kept_per_minute=10_000)
     kept = counted = 0
-    for number in range(pointmap.UNMAPPED_KEPT + 50):
+    for number in range(refusals.UNMAPPED_KEPT + 50):
         decoded = points.read(message([{"n": f"x{number}", "v": 1}]))
         kept += len(decoded.refusals)
-        counted += decoded.counts[pointmap.UNMAPPED]
-    assert (kept, counted) == (pointmap.UNMAPPED_KEPT, pointmap.UNMAPPED_KEPT + 50)
+        counted += decoded.counts[refusals.UNMAPPED]
+    assert (kept, counted) == (refusals.UNMAPPED_KEPT, refusals.UNMAPPED_KEPT + 50)
+
+
+def test_a_flood_of_refusals_is_counted_and_a_few_a_minute_are_kept() -> None:
+    points = point_map(kept_per_minute=5)
+    pack = [{"n": "suction_pipe", "v": "wrong"}] * 3 + [{"n": "stranger", "v": 1}]
+    first = NOW_US - NOW_US % 60_000_000
+    kept, counts = [], Counter()
+    for second in range(0, 180, 10):
+        decoded = points.read(message(pack, arrival_us=first + second * 1_000_000))
+        kept += decoded.refusals
+        counts += decoded.counts
+    assert counts == Counter({refusals.BAD_RECORD: 54, refusals.UNMAPPED: 18})
+    assert Counter((refusal.arrival_us - first) // 60_000_000 for refusal in kept) == {0: 5, 1: 5, 2: 5}
+    assert [refusal.reason for refusal in kept].count(refusals.UNMAPPED) == 1
+
+
+def test_an_unmapped_name_that_found_no_room_is_kept_in_a_later_minute() -> None:
+    points = point_map(kept_per_minute=1)
+    pack = [{"n": "suction_pipe", "v": "wrong"}, {"n": "stranger", "v": 1}]
+    assert [r.reason for r in points.read(message(pack)).refusals] == [refusals.BAD_RECORD]
+    later = points.read(message(pack[1:], arrival_us=NOW_US + 60_000_000))
+    assert [r.reason for r in later.refusals] == [refusals.UNMAPPED]
+
+
+def test_a_refusal_is_of_bounded_size() -> None:
+    (refusal,) = read([{"n": "x" * 4096}], topic="y" * 60_000).refusals
+    assert (len(refusal.topic), len(refusal.detail), len(refusal.head)) == (512, 512, 256)
 
 
 RECORDS = st.lists(
@@ -187,10 +338,3 @@ def test_shuffled_and_duplicated_records_give_the_same_readings(records: list[di
     first, second = read(records), read(again)
     assert set(first.readings) == set(second.readings)
     assert set(first.spans) == set(second.spans)
-
-
-@given(st.binary() | RECORDS.map(orjson.dumps), st.booleans())
-def test_read_never_raises_and_counts_each_refusal(payload: bytes, retain: bool) -> None:
-    decoded = read(payload, retain=retain)
-    assert set(decoded.counts) <= set(pointmap.REASONS)
-    assert sum(decoded.counts.values()) >= len(decoded.refusals)

@@ -1,7 +1,5 @@
 """What a pack may hold that is not right, and that nothing else is lost with it."""
 
-import json
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -117,42 +115,3 @@ def test_base_time_and_time_add_up_exactly(base: int, milliseconds: int) -> None
     pack = f'[{{"bt":{base}.001,"n":"a","v":1,"t":{milliseconds / 1000!r}}}]'
     expected_us = base * 1_000_000 + 1_000 + milliseconds * 1_000
     assert resolve(pack.encode(), NOW_US).records[0].time_us == expected_us
-
-
-@given(st.binary())
-def test_no_bytes_raise_anything_else(payload: bytes) -> None:
-    survives(payload)
-
-
-LABELS = st.sampled_from(
-    ["bn", "bt", "bu", "bv", "bs", "bver", "n", "u", "v", "vs", "vb", "vd", "s", "t", "ut", "x", "x_", "bx_"]
-)
-SCALARS = (
-    st.none()
-    | st.booleans()
-    | st.integers(-(2**70), 2**70)
-    | st.floats(allow_nan=False, allow_infinity=False)
-    | st.sampled_from(["a", "aGkgCg", "", "-", "12.0 degC"])
-    | st.text()
-)
-ANY_JSON = st.recursive(
-    SCALARS,
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(LABELS | st.text(), inner, max_size=6),
-    max_leaves=30,
-)
-LIKE_A_PACK = st.lists(st.dictionaries(LABELS, SCALARS, max_size=6), max_size=6)
-
-
-@given(ANY_JSON | LIKE_A_PACK)
-def test_no_json_raises_anything_else(document: object) -> None:
-    survives(json.dumps(document, ensure_ascii=True).encode())
-
-
-def survives(payload: bytes) -> None:
-    try:
-        records, errors = resolve(payload, NOW_US)
-    except PayloadError as error:
-        assert error.reason in senml.PACK_REASONS
-        return
-    assert all(error.reason in senml.RECORD_REASONS for error in errors)
-    assert all(record.name for record in records)
