@@ -170,6 +170,17 @@ def test_the_live_edge_only_goes_forward(one):
     assert kept(one) == before
 
 
+def test_a_clock_that_steps_an_hour_ahead_and_back_leaves_no_trace(one, in_order):
+    """What was assessed ahead of time is assessed again as its readings come, up to where the story ends."""
+    step = END // 4
+    for now, ahead in ((step, 0), (2 * step, 60), (3 * step, 0), (END, 0)):
+        one.receive(reading for reading in STORY if reading[0] < minute(now))
+        one.work(now + ahead)
+    upto = {key: value for key, value in one.assessed.items() if key <= minute(END)}
+    assert upto == in_order[0]
+    assert one.watched.latest.grid_us <= minute(END)
+
+
 def test_readings_that_came_while_the_clock_was_set_back_count_like_any(one, in_order):
     """A clock ten minutes ahead at first; the readings carry the gateway's time, which is right."""
     one.receive(reading for reading in STORY if reading[0] < minute(20))
