@@ -81,11 +81,12 @@ def next_announced(announced_us: int | None, line: Line) -> int | None:
 def _on_announced(now: Occurrence | None, announced_us: int) -> list[Line]:
     if now is None:
         return [Line(Transition.WITHDRAWN, announced_us, announced_us)]
-    if now.cleared_us is not None:
-        return [Line(Transition.CLEARED, now.cleared_us, announced_us)]
+    lines = []
     if now.since_us != announced_us:
-        return [Line(Transition.AMENDED, now.since_us, now.since_us)]
-    return []
+        lines.append(Line(Transition.AMENDED, now.since_us, now.since_us))
+    if now.cleared_us is not None:
+        lines.append(Line(Transition.CLEARED, now.cleared_us, now.since_us))
+    return lines
 
 
 def _same(before: Sequence[Occurrence], after: Sequence[Occurrence], announced_us: int) -> Occurrence | None:
