@@ -19,6 +19,7 @@ from agent.assess.stretch import Stretch, Track
 from agent.assess.swing import swing
 from agent.piping import (
     ACCUMULATOR_CHANGE,
+    LAYOUT_NOT_KNOWN,
     RETURN,
     RISE,
     STEADY_MODES,
@@ -61,6 +62,7 @@ class _Judge:
         back = -(-module.lookback_us // step_us)
         self.grid_us = np.concatenate((grid_us[0] - step_us * np.arange(back, 0, -1), grid_us))
         self.asked = slice(back, None)
+        self.unknown_layout = np.full(self.grid_us.shape, not module.layout.is_known)
         self.transducer = module.layout.suction_transducer
         self.probes = [probe for probe in module.layout.suction_probes if probe in module.signals]
         self.frames = frames(module, self.grid_us, samples)
@@ -207,6 +209,7 @@ class _Judge:
         text = "it takes a whole window of return superheat in one mode"
         self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.CHANGE, text)
         self._overrule(said, self.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, REPEATS)
+        self._overrule(said, self.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)
         steps = np.max([self._step_k(probe, self.transducer) for probe in self.probes], axis=0, initial=0.0)
         spread = np.where(np.isnan(value), np.nan, 2 * np.sqrt(2) * steps / np.sqrt(12))  # JCGM 100 F.2.2.1
         return Track(value, spread, spread, said)
@@ -235,7 +238,7 @@ class _Judge:
                 self._unknown_running(words, measured.value)
             else:
                 words = self._say(self._nothing(situation, choice))
-                if situation.mode == "unknown":
+                if situation.mode == "unknown" and self.module.layout.is_known:
                     self._missing(words, MODE_SIGNAL)
             said[here] = words[here]
         return Track(value, below, above, said)
@@ -270,7 +273,8 @@ class _Judge:
     def _nothing(self, situation: Situation, choice: Choice) -> Said:
         if choice.standing is Standing.NOT_MEASURABLE:
             return Said(Status.NOT_MEASURABLE, Cause.PIPING, choice.reason, choice.standing, ())
-        cause = Cause.PIPING if situation.mode in STEADY_MODES else Cause.MODE
+        by_piping = situation.mode in STEADY_MODES or not self.module.layout.is_known
+        cause = Cause.PIPING if by_piping else Cause.MODE
         return Said(Status.NOT_DECIDABLE, cause, choice.reason, choice.standing, ())
 
     def _say(self, said: Said) -> IntArray:
@@ -350,3 +354,4 @@ class _Judge:
             nowhere = np.full(self.grid_us.shape, True)
             text = f"{name} is not among the module's signals"
             self._overrule(said, nowhere, Status.NOT_MEASURABLE, Cause.PIPING, text)
+            self._overrule(said, self.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)

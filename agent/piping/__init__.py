@@ -9,10 +9,12 @@ Usable as a library::
 Reading files belongs to ``agent.settings``.
 """
 
+from agent.piping.checks import Problem
 from agent.piping.choice import (
     ACCUMULATOR_CHANGE,
     ACCUMULATOR_OUTLET,
     COMPRESSOR_INLET,
+    LAYOUT_NOT_KNOWN,
     RETURN,
     RISE,
     Choice,
@@ -22,33 +24,43 @@ from agent.piping.choice import (
     loss_side,
     pressure_lost,
 )
-from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, Situation, fitness
-from agent.piping.graph import STEADY_MODES, Effect, Inlet, ModePiping, Place
-from agent.piping.layout import Layout, LayoutError, Problem
+from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, fitness
+from agent.piping.graph import NOT_KNOWN, STEADY_MODES, Coil, Effect, Injection, Inlet, ModePiping, Place
+from agent.piping.layout import Layout
+from agent.piping.liquid import LiquidFitness, SubcoolingFitness, subcooling_probes
+from agent.piping.reader import LayoutError
+from agent.piping.situation import Situation
 
 __all__ = [
     "ACCUMULATOR_CHANGE",
     "ACCUMULATOR_OUTLET",
     "BETTER_THAN",
     "COMPRESSOR_INLET",
+    "LAYOUT_NOT_KNOWN",
+    "NOT_KNOWN",
     "RETURN",
     "RISE",
     "STEADY_MODES",
     "Choice",
     "Choices",
+    "Coil",
     "Effect",
     "Fitness",
+    "Injection",
     "Inlet",
     "Layout",
     "LayoutError",
+    "LiquidFitness",
     "ModePiping",
     "Place",
     "ProbeFitness",
     "Problem",
     "Situation",
     "Standing",
+    "SubcoolingFitness",
     "choose",
     "fitness",
     "loss_side",
     "pressure_lost",
+    "subcooling_probes",
 ]

@@ -11,9 +11,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from itertools import combinations
 
-from agent.piping.fitness import Fitness, ProbeFitness, Situation, fitness, streams
+from agent.piping.fitness import Fitness, ProbeFitness, fitness, streams
 from agent.piping.graph import STEADY_MODES, Effect, Graph, Inlet, Place
+from agent.piping.situation import Situation, role_not_known, says_role
 
+LAYOUT_NOT_KNOWN = "the layout is not known"
 RETURN = "return_superheat"
 ACCUMULATOR_OUTLET = "accumulator_outlet_superheat"
 COMPRESSOR_INLET = "compressor_inlet_superheat"
@@ -60,13 +62,22 @@ def choose(layout: Graph, situation: Situation, available: Collection[str] | Non
     return _Chooser(layout, situation, available).choices()
 
 
-def pressure_lost(layout: Graph, mode: str) -> str | None:
-    """Why the suction transducer does not read suction pressure in this mode; None where it does."""
+def pressure_lost(layout: Graph, situation: Situation) -> str | None:
+    """Why the suction transducer does not read suction pressure in a situation; None where it does."""
+    mode = situation.mode
     if mode not in layout.modes:
         return None
     place = Place("transducer", layout.suction_transducer)
-    pipes = layout.segment_of.get(place, frozenset()) & layout.modes[mode].high_side
-    return f"{place.name} sits on {', '.join(sorted(pipes))}, high-pressure gas in {mode}" if pipes else None
+    pipes = layout.segment_of.get(place, frozenset())
+    reversed_pipes = sorted(pipes & layout.modes[mode].high_side)
+    if reversed_pipes:
+        return f"{place.name} sits on {', '.join(reversed_pipes)}, high-pressure gas in {mode}"
+    for coil in layout.coils_by_valve(mode):
+        if coil.pipe in pipes and any(coil.name not in roles for roles in situation.possible_roles(layout)):
+            unknown = situation.role(coil) is None
+            now = role_not_known(coil.name) if unknown else says_role(coil.name, False)
+            return f"{place.name} sits on {coil.pipe}, and {now}"
+    return None
 
 
 def loss_side(layout: Graph, probe: str) -> str:
@@ -93,21 +104,21 @@ class _Chooser:
         self.available = set(layout.suction_probes if available is None else available)
         self.fitness = fitness(layout, situation)
         self.accumulators = {place for place in layout.places if place.kind == "vessel"}
-
-    def choices(self) -> Choices:
-        pick: dict[str, Callable[[], Choice | None]] = {
+        self.lost = pressure_lost(layout, situation)
+        self.finders: dict[str, Callable[[], Choice | None]] = {
             RETURN: self.return_superheat,
             ACCUMULATOR_OUTLET: self.accumulator_outlet,
             COMPRESSOR_INLET: self.compressor_inlet,
             RISE: self.rise,
             ACCUMULATOR_CHANGE: self.accumulator_change,
         }
-        lost = pressure_lost(self.layout, self.situation.mode)
-        if lost:
-            none = Choice(Standing.NOT_MEASURABLE, (), lost)
-            return Choices(self.fitness, dict.fromkeys(pick, none))
-        places = {name: find() or self.nothing(name) for name, find in pick.items()}
+
+    def choices(self) -> Choices:
+        places = {name: self.find(name) or self.nothing(name) for name in self.finders}
         return Choices(self.fitness, places, self.situation.mode in self.layout.modes)
+
+    def find(self, place: str) -> Choice | None:
+        return None if self.lost else self.finders[place]()
 
     def return_superheat(self) -> Choice | None:
         ahead = [p for p in self.with_verdict(Fitness.FIT) if self.is_ahead(p)]
@@ -176,14 +187,17 @@ class _Chooser:
     def nothing(self, place: str) -> Choice:
         """Why nothing speaks for a place: not in this situation, or never in this mode."""
         mode = self.situation.mode
+        if not self.layout.is_known:
+            return Choice(Standing.NOT_DECIDABLE, (), LAYOUT_NOT_KNOWN)
         if mode not in STEADY_MODES:
             return Choice(Standing.NOT_DECIDABLE, (), f"in mode {mode} values are kept, not judged")
         if mode not in self.layout.modes:
             return Choice(Standing.NOT_DECIDABLE, (), f"layout {self.layout.name} does not describe {mode}")
         for better, doubts in self.situation.better(self.layout):
-            if doubts and choose(self.layout, better, self.available).places[place].probes:
-                return Choice(Standing.NOT_DECIDABLE, (), f"not attributable: {' and '.join(doubts)}")
-        return Choice(Standing.NOT_MEASURABLE, (), self.lacking(place))
+            if _Chooser(self.layout, better, self.available).find(place):
+                reason = self.lost or f"not attributable: {' and '.join(doubts)}"
+                return Choice(Standing.NOT_DECIDABLE, (), reason)
+        return Choice(Standing.NOT_MEASURABLE, (), self.lost or self.lacking(place))
 
     def lacking(self, place: str) -> str:
         mode = self.situation.mode
@@ -237,8 +251,13 @@ class _Chooser:
     def unseen(self, partial: list[str]) -> str:
         seen = frozenset().union(*(self.fitness[p].streams for p in partial))
         missed = sorted(self.returning() - seen)
+        coils = self.layout.coils_by_valve(self.situation.mode)
+        unknown = [coil.name for coil in coils if coil.name in missed and self.situation.role(coil) is None]
+        parts = [role_not_known(coil) for coil in unknown]
+        unseen = [name for name in missed if name not in unknown]
+        parts += [f"no probe sees {' or '.join(unseen)}"] if unseen else []
         several = "; the lowest carries the verdict" if len(partial) > 1 else ""
-        return f"no probe sees {' or '.join(missed)}{several}"
+        return " and ".join(parts) + several
 
     def returning(self) -> frozenset[str]:
         """The streams that come back ahead of the accumulator; where there is none, all of them."""

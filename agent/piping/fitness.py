@@ -1,17 +1,18 @@
 """What each probe is worth for suction superheat, derived from the piping graph.
 
 No table of special cases: a verdict follows from which streams pass the probe and what has joined
-upstream of it, for a stated mode, valve positions and running compressors.
+upstream of it, for a stated mode, states of the valves and running compressors.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import combinations
+from itertools import combinations, product
 
 from agent.piping.graph import Graph, Inlet, Place
+from agent.piping.situation import Situation, role_not_known, says_role
 
 
 class Fitness(StrEnum):
@@ -46,51 +47,12 @@ class ProbeFitness:
     joined: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True)
-class Situation:
-    """What the piping is doing: mode, which valves are open, which compressors run; None: not known."""
-
-    mode: str
-    valves: tuple[tuple[str, bool | None], ...] = ()
-    running: frozenset[str] | None = None
-
-    @classmethod
-    def of(
-        cls,
-        mode: str,
-        valves: Mapping[str, bool | None] | None = None,
-        running: Collection[str] | None = None,
-    ) -> Situation:
-        return cls(
-            mode, tuple(sorted((valves or {}).items())), None if running is None else frozenset(running)
-        )
-
-    def better(self, layout: Graph) -> Iterator[tuple[Situation, list[str]]]:
-        """Situations of the same mode in which more can be read, each with what keeps from them now."""
-        inlets = [i for i in layout.inlets.values() if i.valve and not self.is_shut(i)]
-        valves = [f"{i.name} is {'not known shut' if self.is_unknown(i) else 'open'}" for i in inlets]
-        running = [f"compressor {c} stands" for c in layout.compressors if c not in (self.running or ())]
-        if self.running is None:
-            running = ["which compressors run is not known"]
-        shut = tuple((valve, False) for valve in layout.valves)
-        everything = frozenset(layout.compressors)
-        yield Situation(self.mode, shut, self.running), valves
-        yield Situation(self.mode, self.valves, everything), running
-        yield Situation(self.mode, shut, everything), valves + running
-
-    def is_shut(self, inlet: Inlet) -> bool:
-        return inlet.valve is not None and dict(self.valves).get(inlet.valve) is False
-
-    def is_unknown(self, inlet: Inlet) -> bool:
-        return inlet.valve is not None and dict(self.valves).get(inlet.valve) is None
-
-
 def fitness(layout: Graph, situation: Situation) -> dict[str, ProbeFitness]:
     """Fitness of every probe of the layout.
 
     In a mode that the layout does not describe, and in every transient mode, no stream counts as
-    settled and nothing is fit. Where it is not known which compressors run, a probe gets the worst
-    verdict over all the possibilities.
+    settled and nothing is fit. Where it is not known which compressors run, or what a coil does, a probe
+    gets the worst verdict over all the possibilities.
     """
     verdicts = {
         probe: ProbeFitness(Fitness.HIGH_SIDE, "it sits on the discharge side")
@@ -99,49 +61,63 @@ def fitness(layout: Graph, situation: Situation) -> dict[str, ProbeFitness]:
     if situation.mode not in layout.modes:
         reason = f"no settled stream of vapour in mode {situation.mode}"
         return verdicts | {p: ProbeFitness(Fitness.IDLE, reason) for p in layout.suction_probes}
-    if situation.running is not None:
-        possibilities = [_Flow(layout, situation, situation.running)]
-    else:
-        possibilities = [_Flow(layout, situation, running) for running in _subsets(layout.compressors)]
+    possible = list(product(situation.possible_running(layout), situation.possible_roles(layout)))
+    flows = {each: _Flow(layout, situation, *each) for each in possible}
     for probe in layout.suction_probes:
-        found = [flow.verdict(probe) for flow in possibilities]
-        worst = max(found, key=lambda f: _WORST_LAST.index(f.verdict))
-        if any(f.verdict != worst.verdict for f in found):
-            reason = f"{worst.reason} (which compressors run is not known)"
+        found = {each: flow.verdict(probe) for each, flow in flows.items()}
+        worst = max(found.values(), key=lambda f: _WORST_LAST.index(f.verdict))
+        matters = _what_matters({each: f.verdict for each, f in found.items()})
+        if matters:
+            reason = f"{worst.reason} ({' and '.join(matters)})"
             worst = ProbeFitness(worst.verdict, reason, worst.streams, worst.joined)
         verdicts[probe] = worst
     return verdicts
 
 
 def streams(layout: Graph, situation: Situation) -> frozenset[str]:
-    """The streams that flow: evaporators of the mode and inlets that are streams of their own."""
+    """The streams that may flow: evaporators and inlets that are streams of their own."""
     if situation.mode not in layout.modes:
         return frozenset()
     running = layout.compressors if situation.running is None else situation.running
-    return frozenset(place.name for place in _Flow(layout, situation, running).streams)
+    evaporating = situation.possible_roles(layout)[0]
+    return frozenset(place.name for place in _Flow(layout, situation, running, evaporating).streams)
 
 
-def _subsets(names: tuple[str, ...]) -> Iterable[frozenset[str]]:
-    return (frozenset(chosen) for size in range(1, len(names) + 1) for chosen in combinations(names, size))
+def _what_matters(verdicts: Mapping[tuple[frozenset[str], frozenset[str]], Fitness]) -> list[str]:
+    """What is not known and alone changes the verdict. Keys: compressors running, coils evaporating."""
+    matters = set()
+    for one, other in combinations(verdicts, 2):
+        if verdicts[one] is not verdicts[other]:
+            roles = one[1] ^ other[1]
+            if not roles:
+                matters.add("which compressors run is not known")
+            elif one[0] == other[0] and len(roles) == 1:
+                matters.add(role_not_known(*roles))
+    return sorted(matters)
 
 
 class _Flow:
-    """Which streams pass where, for one set of running compressors."""
+    """Which streams pass where, for one set of running compressors and one of evaporating coils."""
 
-    def __init__(self, layout: Graph, situation: Situation, running: Collection[str]) -> None:
+    def __init__(
+        self, layout: Graph, situation: Situation, running: Collection[str], evaporating: Collection[str]
+    ) -> None:
         self.layout = layout
         self.situation = situation
         self.piping = layout.modes[situation.mode]
         pulled = {Place("compressor", name) for name in running}
         self.flowing = {p for p in layout.places if p in pulled or layout.downstream(p) & pulled}
         self.open = [inlet for inlet in layout.inlets.values() if not situation.is_shut(inlet)]
-        sources = [Place("evaporator", name) for name in self.piping.evaporators]
+        by_valve = layout.coils_by_valve(situation.mode)
+        self.not_evaporating = [coil for coil in by_valve if coil.name not in evaporating]
+        sources = [Place("evaporator", name) for name in (*self.piping.evaporators, *evaporating)]
         sources += [Place("inlet", inlet.name) for inlet in self.open if inlet.is_stream]
         self.streams = {source for source in sources if source in self.flowing}
 
     def verdict(self, probe: str) -> ProbeFitness:
         place = Place("probe", probe)
-        reversed_pipes = self.layout.segment_of.get(place, frozenset()) & self.piping.high_side
+        pipes = self.layout.segment_of.get(place, frozenset())
+        reversed_pipes = pipes & self.piping.high_side
         if reversed_pipes:
             pipe = ", ".join(sorted(reversed_pipes))
             return ProbeFitness(
@@ -156,10 +132,10 @@ class _Flow:
         if len(passing) == 1:  # a stream does not join itself on its own branch
             joined = [i for i in joined if Place("inlet", i.name) not in passing]
         streams, names = frozenset(s.name for s in passing), frozenset(i.name for i in joined)
-        if not passing and not joined:
+        if any(coil.pipe in pipes for coil in self.not_evaporating) or not (passing or joined):
             return ProbeFitness(
                 Fitness.IDLE,
-                f"no returning vapour passes here in {self.situation.mode}{self._standing(place)}",
+                f"no returning vapour passes here in {self.situation.mode}{self._because(place, upstream)}",
             )
         if joined:
             return ProbeFitness(Fitness.MIXED, f"{self._joins(joined)} upstream", streams, names)
@@ -185,11 +161,13 @@ class _Flow:
                 return True
         return False
 
-    def _standing(self, place: Place) -> str:
+    def _because(self, place: Place, upstream: frozenset[Place]) -> str:
         stopped = sorted(p.name for p in self.layout.downstream(place) | {place} if p.kind == "compressor")
-        if place in self.flowing or not stopped:
-            return ""
-        return f": compressor {' and '.join(stopped)} stands"
+        if place not in self.flowing and stopped:
+            return f": compressor {' and '.join(stopped)} stands"
+        told = [c for c in self.not_evaporating if self.situation.role(c) is not None]
+        coils = [c.name for c in told if Place("evaporator", c.name) in upstream]
+        return f": {' and '.join(says_role(coil, False) for coil in coils)}" if coils else ""
 
     def _joins(self, inlets: list[Inlet]) -> str:
         parts = []

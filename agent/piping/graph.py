@@ -11,6 +11,7 @@ from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
 
+NOT_KNOWN = "unknown"  # the name of no described layout
 STEADY_MODES = ("cooling", "heating", "simultaneous")
 # A vessel holds liquid: an accumulator. What is only passed through is a filter or an exchanger.
 SUCTION_KINDS = (
@@ -20,6 +21,9 @@ SUCTION_KINDS = (
 DISCHARGE_KINDS = (
     "compressor", "segment", "probe", "transducer", "junction", "vessel", "filter", "split", "condenser",
 )  # fmt: skip
+# The flow of the liquid side reverses with the mode, so that its paths have no direction.
+LIQUID_KINDS = ("coil", "segment", "probe", "junction", "vessel", "filter", "exchanger", "expansion")
+INJECTION_KINDS = ("vapour", "liquid")
 INLET_KINDS = ("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed")
 # Stream inlets bring refrigerant back from the system: ahead of them a probe has not seen all that returns.
 STREAM_INLETS = ("subcooler_bypass",)
@@ -55,18 +59,43 @@ class Inlet:
 
 
 @dataclass(frozen=True)
+class Coil:
+    """An evaporator of the suction side whose role a valve tells, where the mode does not."""
+
+    name: str
+    valve: str  # the signal that tells whether it evaporates
+    pipe: str  # the segment that brings its vapour, and only its
+
+
+@dataclass(frozen=True)
+class Injection:
+    """Refrigerant injected into compressors, past the suction line; it cools the discharge."""
+
+    kind: str
+    into: frozenset[str]
+    valve: str | None = None  # the signal of its opening, a ratio; None: nothing tells
+
+
+@dataclass(frozen=True)
 class ModePiping:
-    """What a steady mode does with the piping: which evaporators feed it, which segments turn high side."""
+    """What a steady mode does with the piping.
+
+    Which evaporators feed it and which segments turn high side; which coils condense and which expansions
+    expand. A coil with a valve condenses at most while it does not evaporate.
+    """
 
     evaporators: frozenset[str]
     high_side: frozenset[str] = frozenset()
+    condensers: frozenset[str] = frozenset()
+    expands: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
 class Graph:
     """A module's piping as a directed graph in flow order.
 
-    ``suction`` and ``discharge`` hold the edges (upstream place, downstream place).
+    ``suction`` and ``discharge`` hold the edges (upstream place, downstream place), ``liquid`` pairs of
+    neighbours in no order.
     ``segment_of`` tells on which named pipe run a place of the suction side sits.
     ``unproven`` holds, per probe, the inlets whose side it is not known to sit on.
     """
@@ -79,6 +108,10 @@ class Graph:
     modes: Mapping[str, ModePiping]
     segment_of: Mapping[Place, frozenset[str]]
     unproven: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    coils: Mapping[str, Coil] = field(default_factory=dict)
+    injection: Injection | None = None
+    liquid: frozenset[tuple[Place, Place]] = frozenset()
+    is_known: bool = True  # False: nobody has described the piping
 
     @cached_property
     def places(self) -> frozenset[Place]:
@@ -96,13 +129,45 @@ class Graph:
         return tuple(sorted({p.name for edge in self.discharge for p in edge if p.kind == "probe"}))
 
     @cached_property
+    def liquid_probes(self) -> tuple[str, ...]:
+        return tuple(sorted({p.name for edge in self.liquid for p in edge if p.kind == "probe"}))
+
+    def discharge_of(self, compressor: str) -> str | None:
+        """The discharge probe that only this compressor's gas reaches; of several the nearest to it."""
+        own = reachable(self.discharge, Place("compressor", compressor))
+        others = [
+            reachable(self.discharge, Place("compressor", c)) for c in self.compressors if c != compressor
+        ]
+        alone = [place for place in own.difference(*others) if place.kind == "probe"]
+        nearest = max(alone, key=lambda p: (len(reachable(self.discharge, p)), p.name), default=None)
+        return nearest.name if nearest else None
+
+    @cached_property
     def compressors(self) -> tuple[str, ...]:
         return tuple(sorted(place.name for place in self.places if place.kind == "compressor"))
 
     @cached_property
-    def valves(self) -> tuple[str, ...]:
+    def inlet_valves(self) -> tuple[str, ...]:
         """Signals that tell whether an inlet is open."""
         return tuple(sorted({inlet.valve for inlet in self.inlets.values() if inlet.valve}))
+
+    @cached_property
+    def coil_valves(self) -> tuple[str, ...]:
+        """Signals that tell whether a coil evaporates."""
+        return tuple(sorted(coil.valve for coil in self.coils.values()))
+
+    @cached_property
+    def valves(self) -> tuple[str, ...]:
+        """Every signal that a situation holds the state of: inlets open, coils evaporating."""
+        return (*self.inlet_valves, *self.coil_valves)
+
+    def coils_by_valve(self, mode: str) -> tuple[Coil, ...]:
+        """Coils whose role in a mode a valve tells: not named as evaporators, pipe not on the high side."""
+        piping = self.modes.get(mode)
+        if piping is None:
+            return ()
+        found = [self.coils[name] for name in sorted(self.coils)]
+        return tuple(c for c in found if c.name not in piping.evaporators and c.pipe not in piping.high_side)
 
     @cached_property
     def suction_transducer(self) -> str:

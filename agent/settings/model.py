@@ -90,7 +90,9 @@ class SignalSettings(_Settings):
         None, description="name in the payload, where it differs from the signal's"
     )
     values: dict[str | int | float | bool, str] | None = Field(
-        None, min_length=1, description="what each value of a state means: a mode, or open and shut"
+        None,
+        min_length=1,
+        description="what each value of a state means: a mode, open or shut, a coil's role",
     )
     every_s: Positive | None = None
     max_age_s: Positive | None = None
@@ -109,7 +111,7 @@ class SignalSetSettings(_Settings):
 class ModuleSettings(_Settings):
     """One outdoor module."""
 
-    layout: Name
+    layout: Name = Field(description="name of a layout file; unknown where nobody has described the piping")
     signal_set: Name
     topic: Topic | None = None
     configured_probe: Name | None = Field(None, description="the probe that the site takes superheat from")

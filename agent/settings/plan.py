@@ -6,7 +6,7 @@ with the layouts. Each finding says file, line, column and what would be right.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -19,11 +19,11 @@ from pydantic import ValidationError
 
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
-from agent.piping import Layout, LayoutError
+from agent.piping import NOT_KNOWN, Layout, LayoutError
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.sentences import meant, shown, wrong
 from agent.settings.signal_sets import SignalSets, ages_s, points_of
-from agent.settings.signals import Conversion
+from agent.settings.signals import Conversion, compressors_named
 from agent.settings.source import ConfigError, Finding, Source, Where
 from agent.thermo import REFRIGERANTS
 from agent.units import difference_to_si
@@ -188,6 +188,11 @@ class _Loader:
     ) -> tuple[Layout, Any] | None:
         name = described.layout
         file = self.folder / settings.layouts / f"{name}.yaml"
+        if name == NOT_KNOWN:
+            signals = settings.signal_sets.get(described.signal_set)
+            if file.exists():
+                self.wrong((*where, "layout"), f"no layout file may be called {name}: {file}; rename it")
+            return _unknown_layout(signals.signals if signals else ())
         if not file.is_file():
             there = (other.stem for other in file.parent.glob("*.yaml"))
             self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
@@ -265,6 +270,11 @@ class _Loader:
                     found = f"{zone or 'UTC'} here and {its_zone or 'UTC'} in system {other}"
                     self.wrong(where, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
                     break
+
+
+def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
+    layout = Layout.unknown(compressors_named(signals))
+    return layout, {"layout": layout.name, "compressors": list(layout.compressors)}
 
 
 @cache

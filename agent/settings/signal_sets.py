@@ -5,6 +5,7 @@ It opens no file; what is wrong goes to the caller with the keys that lead there
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Protocol
 
 from agent.assess import CODE, MODE_SIGNAL
@@ -19,6 +20,7 @@ from agent.units import UNITS, Dimension, units_of
 SEALED_AT_PA = 101_325.0  # where the config names no other sealing pressure
 INSTRUMENTS = (Dimension.TEMPERATURE, Dimension.PRESSURE)
 VALVE = {"shut": 0.0, "open": 1.0}
+COIL_VALVE = {"evaporator": 1.0, "condenser": 0.0, "idle": 0.0}
 MODE = {mode: float(code) for mode, code in CODE.items()}
 KEYS_OF_EVERY_SIGNAL = {"point", "every_s", "max_age_s", "on_change"}
 KEYS_OF_A_MEASURED = {"unit", "accuracy", "step"}
@@ -61,7 +63,7 @@ class SignalSets:
     def conversions(self, set_name: str, layout: Layout) -> dict[str, Conversion]:
         """How each signal of a set becomes SI on modules of this layout."""
         signals = self.settings.signal_sets[set_name]
-        known = known_signals(layout)
+        known = known_signals(layout, {name: signal.unit for name, signal in signals.signals.items()})
         found: dict[str, Conversion] = {}
         for name, signal in signals.signals.items():
             where: Where = ("signal_sets", set_name, "signals", name)
@@ -71,20 +73,25 @@ class SignalSets:
                 continue
             dimension = known[name]
             if dimension is None:
-                found[name] = self.state(name, signal, where)
+                found[name] = self.state(name, signal, layout, where)
             else:
                 found[name] = self.measured(signal, dimension, where)
         for needed in (layout.suction_transducer, MODE_SIGNAL):
-            if needed not in signals.signals:
+            if layout.is_known and needed not in signals.signals:
                 text = f"signal {needed} is missing; without it layout {layout.name} can judge nothing"
                 self.wrong(("signal_sets", set_name, "signals"), text)
         return found
 
-    def state(self, name: str, signal: SignalSettings, where: Where) -> Conversion:
-        kind, codes = ("mode", MODE) if name == MODE_SIGNAL else ("valve", VALVE)
+    def state(self, name: str, signal: SignalSettings, layout: Layout, where: Where) -> Conversion:
+        kind, codes = _state_of(name, layout)
+        if not layout.is_known and signal.unit is not None and signal.unit not in UNITS:
+            self.wrong((*where, "unit"), f"{signal.unit!r} is no unit{meant(signal.unit, UNITS)}")
+            return Conversion(None)
         self.check_keys(signal, kind, {"values"}, where)
-        if name == MODE_SIGNAL and signal.values is None:
+        if signal.values is None and name == MODE_SIGNAL:
             self.wrong(where, "values is missing; it says which mode each value of the point means")
+        elif signal.values is None and name in layout.coil_valves:
+            self.wrong(where, f"values is missing; it says which of {_listed(codes)} each value means")
         if signal.values is None:
             return Conversion(None)
         for value, meaning in signal.values.items():
@@ -128,6 +135,19 @@ class SignalSets:
         """No key may stand where it says nothing: its writer meant something."""
         for key in sorted(signal.model_fields_set - keys - KEYS_OF_EVERY_SIGNAL):
             self.wrong((*where, key), f"a {kind} has no {key}; leave it out", at_key=True)
+
+
+def _state_of(name: str, layout: Layout) -> tuple[str, dict[str, float]]:
+    """What kind of state a signal is, and what its values may mean."""
+    if name == MODE_SIGNAL:
+        return "mode", MODE
+    if not layout.is_known:
+        return "state", VALVE | COIL_VALVE
+    return ("coil valve", COIL_VALVE) if name in layout.coil_valves else ("valve", VALVE)
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(words)
 
 
 def points_of(signals: SignalSetSettings) -> dict[str, str]:

@@ -6,7 +6,8 @@ mapping can be mended and the history read anew.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,23 +17,44 @@ from agent.assess import MODE_SIGNAL, Samples
 from agent.piping import Layout
 from agent.units import UNITS, Dimension, to_si, units_of
 
-# Temperatures that no suction layout has a place for, and that the judgement of later quantities rests on.
-_MORE_TEMPERATURES = ("liquid_line", "outdoor_air")
+LIQUID_LINE = "liquid_line"  # known wherever no liquid side is described
+OUTDOOR_AIR = "outdoor_air"
+_OF_A_COMPRESSOR = re.compile(r"compressor_(.+)_(speed|current)")
 
 
-def known_signals(layout: Layout) -> dict[str, Dimension | None]:
-    """Every signal that a module of this layout can have, with its dimension; None: a state."""
-    known: dict[str, Dimension | None] = {MODE_SIGNAL: None}
-    temperatures = (*layout.suction_probes, *layout.discharge_probes, *_MORE_TEMPERATURES)
-    known |= dict.fromkeys(temperatures, Dimension.TEMPERATURE)
+def known_signals(
+    layout: Layout, stated_units: Mapping[str, str | None] | None = None
+) -> dict[str, Dimension | None]:
+    """Every signal that a module of this layout can have, with its dimension; None: a state.
+
+    ``stated_units``: the unit of each signal of a set, None for a state. Where the layout is not known, any
+    of them is taken for what its unit says.
+    """
+    known: dict[str, Dimension | None] = {}
+    if not layout.is_known:
+        for name, unit in (stated_units or {}).items():
+            known[name] = UNITS[unit].dimension if unit in UNITS else None
+    known[MODE_SIGNAL] = None
+    probes = (*layout.suction_probes, *layout.discharge_probes, *layout.liquid_probes, OUTDOOR_AIR)
+    known |= dict.fromkeys(probes, Dimension.TEMPERATURE)
+    if not layout.liquid_probes:
+        known[LIQUID_LINE] = Dimension.TEMPERATURE
     known[layout.suction_transducer] = Dimension.PRESSURE
     if layout.discharge_transducer:
         known[layout.discharge_transducer] = Dimension.PRESSURE
     known |= dict.fromkeys(layout.valves)
+    if layout.injection and layout.injection.valve:
+        known[layout.injection.valve] = Dimension.RATIO
     for compressor in layout.compressors:
         known[f"compressor_{compressor}_speed"] = Dimension.FREQUENCY
         known[f"compressor_{compressor}_current"] = Dimension.CURRENT
     return known
+
+
+def compressors_named(signals: Iterable[str]) -> list[str]:
+    """The compressors that signals by their names tell of."""
+    found = (_OF_A_COMPRESSOR.fullmatch(name) for name in signals)
+    return sorted({match[1] for match in found if match})
 
 
 @dataclass(frozen=True)

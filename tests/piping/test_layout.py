@@ -61,12 +61,15 @@ def test_the_discharge_side_and_inlets_may_be_left_out(good):
 
 
 NAME = "a layout has a name of small letters, digits, - and _"
-KEYS = "a layout has layout, about, suction_side, discharge_side, inlets, modes, unproven"
+KEYS = (
+    "a layout has layout, about, suction_side, discharge_side, liquid_side, inlets, coils, injection, modes, "
+    "unproven"
+)
 PATHS = "missing or empty; it is a list of paths, each a list of places in flow order"
 PATH = "a path is a list of two places or more, in flow order"
 PAIR = "a place is one pair such as 'probe: suction_pipe'"
 INLET = "an inlet has effect, and where they apply valve and kind"
-MODE = "a mode has evaporators and, where one reverses, high_side"
+MODE = "a mode has evaporators and, where they apply, high_side, condensers and expands"
 STEADY = "cooling, heating, simultaneous"
 SUCTION = (
     "evaporator, segment, probe, transducer, junction, vessel, filter, exchanger, inlet, split, compressor"
