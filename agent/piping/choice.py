@@ -13,7 +13,8 @@ from itertools import combinations
 
 from agent.piping.fitness import Fitness, ProbeFitness, fitness, streams
 from agent.piping.graph import STEADY_MODES, Effect, Graph, Inlet, Place
-from agent.piping.situation import Situation, role_not_known, says_role
+from agent.piping.pressure import pressure_lost
+from agent.piping.situation import Situation, role_not_known
 
 LAYOUT_NOT_KNOWN = "the layout is not known"
 RETURN = "return_superheat"
@@ -60,41 +61,6 @@ def choose(layout: Graph, situation: Situation, available: Collection[str] | Non
     ``available`` holds the probes that give readings (None: all on the layout).
     """
     return _Chooser(layout, situation, available).choices()
-
-
-def pressure_lost(layout: Graph, situation: Situation) -> str | None:
-    """Why the suction transducer does not read suction pressure in a situation; None where it does."""
-    mode = situation.mode
-    if mode not in layout.modes:
-        return None
-    place = Place("transducer", layout.suction_transducer)
-    pipes = layout.segment_of.get(place, frozenset())
-    reversed_pipes = sorted(pipes & layout.modes[mode].high_side)
-    if reversed_pipes:
-        return f"{place.name} sits on {', '.join(reversed_pipes)}, high-pressure gas in {mode}"
-    for coil in layout.coils_by_valve(mode):
-        if coil.pipe in pipes and any(coil.name not in roles for roles in situation.possible_roles(layout)):
-            unknown = situation.role(coil) is None
-            now = role_not_known(coil.name) if unknown else says_role(coil.name, False)
-            return f"{place.name} sits on {coil.pipe}, and {now}"
-    return None
-
-
-def loss_side(layout: Graph, probe: str) -> str:
-    """Where the pressure at a probe can differ from that at the suction transducer.
-
-    ``none``: side by side; ``higher``: the probe is upstream, its pressure can only be higher;
-    ``lower``: it is downstream; ``either``: neither lies in the flow of the other.
-    """
-    place, transducer = Place("probe", probe), Place("transducer", layout.suction_transducer)
-    apart = ("vessel", "segment", "junction", "evaporator", "split")
-    if transducer in layout.downstream(place):
-        between = layout.downstream(place) & layout.upstream(transducer)
-        return "higher" if any(p.kind in apart for p in between) else "none"
-    if place in layout.downstream(transducer):
-        between = layout.downstream(transducer) & layout.upstream(place)
-        return "lower" if any(p.kind in apart for p in between) else "none"
-    return "either"
 
 
 class _Chooser:
@@ -205,7 +171,13 @@ class _Chooser:
             late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
             oil = [p for p in late if any(i.kind == "oil_return" for i in self.joined(p))]
             if not oil:
-                return "no probe sits after the oil return"
+                doubtful = [
+                    p for p in self.layout.suction_probes if p in self.available and self.doubts_oil(p)
+                ]
+                unproven = (
+                    f"it is not proven that {doubtful[0]} sits after the oil return" if doubtful else ""
+                )
+                return unproven or "no probe sits after the oil return"
             others = sorted(i.name for i in self.joined(oil[0]) if i.kind != "oil_return")
             if others:
                 return f"{' and '.join(others)} cannot be told from the oil return at {oil[0]}"
@@ -231,6 +203,9 @@ class _Chooser:
         names = self.layout.unproven.get(probe, frozenset())
         found = [self.layout.inlets[name] for name in sorted(names)]
         return [inlet for inlet in found if not self.situation.is_shut(inlet)]
+
+    def doubts_oil(self, probe: str) -> bool:
+        return any(inlet.kind == "oil_return" for inlet in self.doubtful(probe))
 
     def with_verdict(self, verdict: Fitness) -> list[str]:
         """Available suction probes with this verdict, in flow order."""

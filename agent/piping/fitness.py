@@ -132,7 +132,8 @@ class _Flow:
         if len(passing) == 1:  # a stream does not join itself on its own branch
             joined = [i for i in joined if Place("inlet", i.name) not in passing]
         streams, names = frozenset(s.name for s in passing), frozenset(i.name for i in joined)
-        if any(coil.pipe in pipes for coil in self.not_evaporating) or not (passing or joined):
+        is_dead = any(coil.pipe in pipes for coil in self.not_evaporating)
+        if is_dead or not self.streams or not (passing or joined):
             return ProbeFitness(
                 Fitness.IDLE,
                 f"no returning vapour passes here in {self.situation.mode}{self._because(place, upstream)}",

@@ -49,7 +49,7 @@ class Situation:
         Every inlet shut, every compressor running, a coil in the other role, and all of these together;
         those that differ in least come first.
         """
-        changes = [self._other_roles(coil) for coil in layout.coils_by_valve(self.mode)]
+        changes = [self._other_roles(coil) for coil in reversed(layout.coils_by_valve(self.mode))]
         changes += [self._all_running(layout), self._all_shut(layout)]
         chosen = list(product(*([Change(), *change] for change in changes)))
         for each in sorted(chosen, key=lambda several: sum(bool(change.doubts) for change in several))[1:]:
