@@ -26,8 +26,8 @@ from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, fitness
 from agent.piping.graph import NOT_KNOWN, STEADY_MODES, Coil, Effect, Injection, Inlet, ModePiping, Place
 from agent.piping.layout import Layout
 from agent.piping.liquid import LiquidFitness, SubcoolingFitness, subcooling_probes
-from agent.piping.reader import LayoutError
 from agent.piping.pressure import loss_side, pressure_lost
+from agent.piping.reader import LayoutError
 from agent.piping.situation import Situation
 
 __all__ = [

@@ -66,11 +66,12 @@ def fitness(layout: Graph, situation: Situation) -> dict[str, ProbeFitness]:
     for probe in layout.suction_probes:
         found = {each: flow.verdict(probe) for each, flow in flows.items()}
         worst = max(found.values(), key=lambda f: _WORST_LAST.index(f.verdict))
+        as_bad = [f for f in found.values() if f.verdict is worst.verdict]
         matters = _what_matters({each: f.verdict for each, f in found.items()})
-        if matters:
-            reason = f"{worst.reason} ({' and '.join(matters)})"
-            worst = ProbeFitness(worst.verdict, reason, worst.streams, worst.joined)
-        verdicts[probe] = worst
+        reason = f"{worst.reason} ({' and '.join(matters)})" if matters else worst.reason
+        passing = frozenset[str]().union(*(f.streams for f in as_bad))
+        joined = frozenset[str]().union(*(f.joined for f in as_bad))
+        verdicts[probe] = ProbeFitness(worst.verdict, reason, passing, joined)
     return verdicts
 
 

@@ -44,8 +44,8 @@ BYPASS = {"hot_gas_bypass": {"effect": "warms", "valve": "bypass_valve"}}
 def mappings(draw):
     """One to three evaporators that join ahead of a trunk, and one or two compressors behind it.
 
-    Probes, pipe runs and inlets sit anywhere; an accumulator, valves, reversed pipes, a bypass stream of
-    its own and doubt about a probe's side may be there or not.
+    Probes, pipe runs and inlets sit anywhere; an accumulator, valves, reversed pipes, coils whose role a
+    valve tells, a bypass stream of its own and doubt about a probe's side may be there or not.
     """
     count = {"probe": 0, "segment": 0, "inlet": 0}
     inlets = {}
@@ -61,7 +61,18 @@ def mappings(draw):
         return found
 
     evaporators = [f"evaporator_{n}" for n in range(draw(st.integers(1, 3)))]
-    paths = [[{"evaporator": name}, *some(3), {"junction": "low_side"}] for name in evaporators]
+    coils = {
+        name: {"valve": f"valve_of_{name}", "pipe": f"pipe_of_{name}"} for name in draw(subsets(evaporators))
+    }
+    paths = [
+        [
+            {"evaporator": name},
+            *([{"segment": coils[name]["pipe"]}] if name in coils else []),
+            *some(3),
+            {"junction": "low_side"},
+        ]
+        for name in evaporators
+    ]
     if draw(st.booleans()):
         inlets["inlet_0"] = {"effect": "cools", "kind": "subcooler_bypass", "valve": "valve_0"}
         paths.append([{"inlet": "inlet_0"}, {"junction": draw(st.sampled_from(("low_side", "late")))}])
@@ -75,10 +86,13 @@ def mappings(draw):
     ]
     segments = [f"segment_{n}" for n in range(1, count["segment"] + 1)]
     probes = [f"probe_{n}" for n in range(1, count["probe"] + 1)]
-    modes = {
-        mode: {"evaporators": draw(subsets(evaporators, least=1)), "high_side": draw(subsets(segments))}
-        for mode in ("cooling", "heating")
-    }
+    modes = {}
+    for mode in ("cooling", "heating"):
+        named = draw(subsets(evaporators))
+        reversing = draw(subsets([coils[name]["pipe"] for name in coils if name not in named]))
+        if not named and len(reversing) == len(coils):  # something must be able to feed the line
+            named, reversing = [evaporators[0]], []
+        modes[mode] = {"evaporators": named, "high_side": draw(subsets(segments)) + reversing}
     unproven = {p: draw(subsets(sorted(inlets))) for p in draw(subsets(probes))}
     return {
         "layout": "random",
@@ -86,6 +100,7 @@ def mappings(draw):
         "inlets": inlets,
         "modes": modes,
         "unproven": unproven,
+        "coils": coils,
     }
 
 
@@ -115,6 +130,36 @@ def situations(draw, drawn, running=None):
     if running is None:
         running = st.none() | subsets(list(drawn.compressors))
     return draw(st.sampled_from(("cooling", "heating"))), valves, draw(running)
+
+
+def names_in(given):
+    """Every name of a piping: of places and of valves."""
+    places = {str(name) for path in given["suction_side"] for spot in path for name in spot.values()}
+    bodies = [*given["inlets"].values(), *given["coils"].values()]
+    return sorted(places | {body["valve"] for body in bodies if "valve" in body})
+
+
+def renamed(given, names):
+    """The same piping under other names; ``names``: old to new."""
+
+    def body(old):
+        return old | {key: names[old[key]] for key in ("valve", "pipe") if key in old}
+
+    return given | {
+        "suction_side": [
+            [{kind: names[str(name)] for kind, name in spot.items()} for spot in path]
+            for path in given["suction_side"]
+        ],
+        "inlets": {names[name]: body(inlet) for name, inlet in given["inlets"].items()},
+        "coils": {names[name]: body(coil) for name, coil in given["coils"].items()},
+        "modes": {
+            mode: {key: [names[name] for name in listed] for key, listed in piping.items()}
+            for mode, piping in given["modes"].items()
+        },
+        "unproven": {
+            names[probe]: [names[name] for name in listed] for probe, listed in given["unproven"].items()
+        },
+    }
 
 
 def without_inlet(given, name):

@@ -1,5 +1,7 @@
 """What a probe is worth: every verdict with its cause, and the laws that hold whatever the layout."""
 
+from itertools import product
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,6 +13,8 @@ from tests.piping.layouts import (
     inlet_bodies,
     layout,
     mappings,
+    names_in,
+    renamed,
     shipped,
     situations,
     with_inlet,
@@ -287,8 +291,29 @@ def walks(paths, start):
 
 
 def verdict_by_walking(given, probe, mode, valves, running):
-    """The rules of fitness worked out anew: by walking every way from each source to a running compressor."""
+    """The rules of fitness worked out anew: by walking every way from each source to a running compressor.
+
+    What is not known of the coils is tried in every way that lets something evaporate.
+    """
     piping, place = given["modes"][mode], ("probe", probe)
+    by_valve = {
+        name: coil
+        for name, coil in given["coils"].items()
+        if name not in piping["evaporators"] and coil["pipe"] not in piping["high_side"]
+    }
+    unknown = [coil["valve"] for coil in by_valve.values() if valves[coil["valve"]] is None]
+    if unknown:
+        tries = [
+            valves | dict(zip(unknown, states, strict=True))
+            for states in product((True, False), repeat=len(unknown))
+        ]
+        fed = [
+            each
+            for each in tries
+            if piping["evaporators"] or any(each[coil["valve"]] for coil in by_valve.values())
+        ]
+        found = [verdict_by_walking(given, probe, mode, each, running) for each in fed or tries]
+        return max(found, key=["fit", "partial", "unproven", "mixed", "idle", "high_side"].index)
     paths = [
         [(kind, str(name)) for spot in path for kind, name in spot.items()] for path in given["suction_side"]
     ]
@@ -299,6 +324,10 @@ def verdict_by_walking(given, probe, mode, valves, running):
                 run = spot[1] if spot[0] == "segment" else None
             if spot == place and run in piping["high_side"]:
                 return "high_side"
+            if spot == place and any(
+                run == coil["pipe"] and not valves[coil["valve"]] for coil in by_valve.values()
+            ):
+                return "idle"
 
     def is_open(name):
         return "valve" not in given["inlets"][name] or valves[given["inlets"][name]["valve"]] is not False
@@ -308,6 +337,7 @@ def verdict_by_walking(given, probe, mode, valves, running):
 
     open_inlets = [name for name in given["inlets"] if is_open(name)]
     sources = [("evaporator", name) for name in piping["evaporators"]]
+    sources += [("evaporator", name) for name, coil in by_valve.items() if valves[coil["valve"]]]
     sources += [("inlet", name) for name in open_inlets if kind(name) == "subcooler_bypass"]
     pulled = [("compressor", name) for name in running]
     ways = {source: [w for w in walks(paths, source) if w[-1] in pulled] for source in sources}
@@ -320,7 +350,7 @@ def verdict_by_walking(given, probe, mode, valves, running):
         joining -= {name for kind_of_source, name in passing if kind_of_source == "inlet"}
     doubt = set(given["unproven"].get(probe, ())) & set(open_inlets)
     is_pulled = any(w[-1] in pulled for w in walks(paths, place))
-    if joining - doubt:
+    if active and joining - doubt:
         return "mixed"
     if not passing:
         return "idle"
@@ -388,6 +418,52 @@ def test_not_knowing_what_runs_is_never_better_than_knowing(data):
     for probe in known:
         assert known[probe].verdict not in BETTER_THAN.get(unknown[probe].verdict, ())
         assert unknown[probe].verdict != "fit" or known[probe].verdict in ("fit", "idle")
+
+
+@law
+@given(st.data())
+def test_not_knowing_what_a_valve_tells_is_never_better_than_knowing(data):
+    given = data.draw(mappings())
+    drawn = Layout.from_mapping(given)
+    mode, valves, running = data.draw(situations(drawn))
+    forgotten = data.draw(st.sets(st.sampled_from(drawn.valves or ("none",))))
+    known = drawn.fitness(mode, valves, running)
+    unknown = drawn.fitness(mode, valves | dict.fromkeys(forgotten & set(drawn.valves)), running)
+    for probe in known:
+        assert known[probe].verdict not in BETTER_THAN.get(unknown[probe].verdict, ())
+        assert unknown[probe].verdict != "fit" or known[probe].verdict in ("fit", "idle")
+
+
+@law
+@given(st.data())
+def test_opening_an_inlet_never_makes_a_probe_better(data):
+    given = data.draw(mappings().filter(lambda m: any("valve" in body for body in m["inlets"].values())))
+    drawn = Layout.from_mapping(given)
+    mode, valves, running = data.draw(situations(drawn))
+    valve = data.draw(st.sampled_from(drawn.inlet_valves))
+    shut = drawn.fitness(mode, valves | {valve: False}, running)
+    for state in (True, None):
+        opened = drawn.fitness(mode, valves | {valve: state}, running)
+        for probe in shut:
+            assert shut[probe].verdict not in BETTER_THAN.get(opened[probe].verdict, ())
+
+
+@law
+@given(st.data())
+def test_names_mean_nothing(data):
+    given = data.draw(mappings())
+    drawn = Layout.from_mapping(given)
+    mode, valves, running = data.draw(situations(drawn))
+    old = names_in(given)
+    names = dict(zip(old, data.draw(st.permutations([f"n{n}" for n in range(len(old))])), strict=True))
+    other = Layout.from_mapping(renamed(given, names)).fitness(
+        mode,
+        {names[valve]: state for valve, state in valves.items()},
+        None if running is None else [names[str(c)] for c in running],
+    )
+    for probe, found in drawn.fitness(mode, valves, running).items():
+        assert other[names[probe]].verdict == found.verdict
+        assert other[names[probe]].joined == {names[name] for name in found.joined}
 
 
 @law
