@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from agent.piping.graph import Graph, Place
+from agent.piping.graph import Coil, Graph, Place
 
 Where = tuple[str | int, ...]
 
@@ -86,19 +86,26 @@ def _liquid(graph: Graph) -> Iterator[Problem]:
 
 def _coils(graph: Graph) -> Iterator[Problem]:
     for coil in graph.coils.values():
-        pipe = Place("segment", coil.pipe)
-        if pipe in graph.places:
-            feeding = {place.name for place in graph.upstream(pipe) if place.kind == "evaporator"}
-            if feeding != {coil.name}:
-                found = f"{coil.pipe} brings vapour of {', '.join(sorted(feeding)) or 'no evaporator'}"
-                text = f"{found}; right would be the pipe that brings that of {coil.name} alone"
-                yield Problem(("coils", coil.name, "pipe"), text)
+        feeding = _feeding(graph, coil)
+        if feeding is not None and feeding != {coil.name}:
+            found = f"{coil.pipe} brings vapour of {', '.join(sorted(feeding)) or 'no evaporator'}"
+            text = f"{found}; right would be the pipe of {coil.name} alone"
+            yield Problem(("coils", coil.name, "pipe"), text)
+
+
+def _feeding(graph: Graph, coil: Coil) -> set[str] | None:
+    """Which evaporators feed the pipe of a coil; None where either is no place of the layout."""
+    pipe = Place("segment", coil.pipe)
+    if not {pipe, Place("evaporator", coil.name)} <= graph.places:
+        return None
+    return {place.name for place in graph.upstream(pipe) if place.kind == "evaporator"}
 
 
 def _modes(graph: Graph) -> Iterator[Problem]:
     for mode, piping in graph.modes.items():
         for coil in graph.coils.values():
-            if coil.name in piping.evaporators and coil.pipe in piping.high_side:
+            both_named = coil.name in piping.evaporators and coil.pipe in piping.high_side
+            if both_named and _feeding(graph, coil) == {coil.name}:
                 text = f"{coil.name} evaporates, and its pipe {coil.pipe} is on high_side; leave one out"
                 yield Problem(("modes", mode), text)
         both = piping.evaporators & piping.condensers

@@ -264,6 +264,8 @@ class _Reader:
             return frozenset()
         liquid = kind in ("coil", "expansion")
         side, places = ("liquid_side", self.liquid_places) if liquid else ("suction_side", self.places)
+        if liquid and any(problem.path[0] == side for problem in self.problems):
+            return frozenset(map(str, found))  # what is missing there may be what could not be read
         known = sorted(place.name for place in places if place.kind == kind)
         for name in found:
             if str(name) not in known:
