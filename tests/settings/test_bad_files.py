@@ -276,6 +276,18 @@ SIGNALS = {
     "sealed-at-in-another-unit": [
         "sealed-at-in-another-unit.yaml:15:77: found 14.7; right would be greater than or equal to 50",
     ],
+    "missing-values-of-a-coil-valve": [
+        "missing-values-of-a-coil-valve.yaml:17:7: values is missing; it says which of evaporator, condenser, idle each value means",
+    ],
+    "role-of-an-inlet": [
+        "role-of-an-inlet.yaml:17:34: a valve is never 'idle'; there are open, shut",
+    ],
+    "unit-of-an-opening": [
+        "unit-of-an-opening.yaml:17:31: 'degC' is no unit of ratio; right would be one of /, %, percent",
+    ],
+    "unknown-role-of-a-coil": [
+        "unknown-role-of-a-coil.yaml:17:46: a coil valve is never 'open'; there are condenser, evaporator, idle",
+    ],
     "shorter-lived-than-reported": [
         "shorter-lived-than-reported.yaml:10:16: max_age_s 120 is shorter than every_s 300: between two reports the value would be missing",
     ],
@@ -422,6 +434,98 @@ LAYOUTS = {
     ],
 }
 
+# What a coil does, what is injected, where liquid runs.
+ROLES_AND_LIQUID = {
+    "layout-coil-contradicted": [
+        "layouts/coil-contradicted.yaml:27:3: outdoor_coil evaporates, and its pipe coil_pipe is on high_side; leave one out",
+    ],
+    "layout-coil-in-both-roles": [
+        "layouts/coil-in-both-roles.yaml:33:5: outdoor_coil cannot evaporate and condense at once in simultaneous; leave one out",
+    ],
+    "layout-coil-of-no-evaporator": [
+        "layouts/coil-of-no-evaporator.yaml:19:9: no evaporator 'outdoor' on suction_side; there are indoor_units, outdoor_coil",
+    ],
+    "layout-coil-pipe-of-another": [
+        "layouts/coil-pipe-of-another.yaml:19:49: suction_gas_pipe brings vapour of indoor_units; right would be the pipe of outdoor_coil alone",
+    ],
+    "layout-coil-pipe-unknown": [
+        "layouts/coil-pipe-unknown.yaml:19:49: no segment 'coil_pip' on suction_side; there are coil_pipe, suction_gas_pipe",
+    ],
+    "layout-coil-valve-of-an-inlet": [
+        "layouts/coil-valve-of-an-inlet.yaml:19:9: bypass_valve is the valve of an inlet and the valve of outdoor_coil; a signal tells one thing",
+    ],
+    "layout-coil-valve-with-a-space": [
+        "layouts/coil-valve-with-a-space.yaml:19:9: valve is 'coil valve'; right would be the name of the signal that tells it",
+    ],
+    "layout-coil-without-pipe": [
+        "layouts/coil-without-pipe.yaml:19:9: found {'valve': 'coil_valve'}; a coil has valve and pipe",
+    ],
+    "layout-coils-as-a-list": [
+        "layouts/coils-as-a-list.yaml:19:1: it is a mapping of coil to the valve that tells its role, and its pipe",
+    ],
+    "layout-evaporates-and-condenses": [
+        "layouts/evaporates-and-condenses.yaml:25:5: indoor_units cannot evaporate and condense at once in cooling; leave one out",
+    ],
+    "layout-injection-into-no-compressor": [
+        "layouts/injection-into-no-compressor.yaml:20:51: no compressor '2' on suction_side; there are 1",
+    ],
+    "layout-injection-into-none": [
+        "layouts/injection-into-none.yaml:20:51: name at least one compressor",
+    ],
+    "layout-injection-of-an-unknown-kind": [
+        "layouts/injection-of-an-unknown-kind.yaml:20:1: kind is 'steam'; right would be vapour, liquid",
+    ],
+    "layout-injection-valve-of-a-coil": [
+        "layouts/injection-valve-of-a-coil.yaml:20:1: coil_valve is the valve of outdoor_coil and the valve of injection; a signal tells one thing",
+    ],
+    "layout-injection-without-into": [
+        "layouts/injection-without-into.yaml:20:1: found {'kind': 'vapour', 'valve': 'injection_valve'}; injection has kind, into and, where a signal tells it, valve",
+    ],
+    "layout-liquid-beside-itself": [
+        "layouts/liquid-beside-itself.yaml:13:1: probe coil_liquid stands beside itself; name each place once",
+    ],
+    "layout-liquid-dead-end": [
+        "layouts/liquid-dead-end.yaml:13:1: probe nowhere is a dead end; paths run from coil to coil",
+    ],
+    "layout-liquid-path-of-one-place": [
+        "layouts/liquid-path-of-one-place.yaml:14:5: a path is a list of two places or more, from coil to coil",
+    ],
+    "layout-liquid-probe-of-another-side": [
+        "layouts/liquid-probe-of-another-side.yaml:13:1: suction_pipe is a probe and a probe of liquid_side; a signal tells one thing",
+    ],
+    "layout-liquid-side-as-a-mapping": [
+        "layouts/liquid-side-as-a-mapping.yaml:13:1: missing or empty; it is a list of paths, each a list of places from coil to coil",
+    ],
+    "layout-liquid-unknown-coil": [
+        "layouts/liquid-unknown-coil.yaml:13:1: coil second_coil is neither an evaporator of suction_side nor a condenser of discharge_side; there are indoor_units, outdoor_coil",
+    ],
+    "layout-liquid-unknown-place": [
+        "layouts/liquid-unknown-place.yaml:14:26: unknown kind of place 'prob'; here stand coil, segment, probe, junction, vessel, filter, exchanger, expansion",
+    ],
+    "layout-unknown-condenser": [
+        "layouts/unknown-condenser.yaml:25:5: no coil 'outdoor' on liquid_side; there are indoor_units, outdoor_coil",
+    ],
+    "layout-unknown-expansion": [
+        "layouts/unknown-expansion.yaml:26:5: no expansion 'indoor_valve' on liquid_side; there are indoor_expansion, outdoor_expansion",
+    ],
+    "layout-unknown": [
+        "layout-unknown.yaml:22:20: no layout file may be called unknown: layouts/unknown.yaml; rename it",
+    ],
+}
+
+# A module whose piping nobody has described: its signals are taken as they are, and still have to be meant.
+UNKNOWN_LAYOUT = {
+    "probe-of-an-unknown-layout": [
+        "probe-of-an-unknown-layout.yaml:23:67: layout unknown has no suction probe 'suction_pipe'",
+    ],
+    "unknown-state-on-an-unknown-layout": [
+        "unknown-state-on-an-unknown-layout.yaml:17:43: a state is never 'up'; there are condenser, evaporator, idle, open, shut",
+    ],
+    "unknown-unit-on-an-unknown-layout": [
+        "unknown-unit-on-an-unknown-layout.yaml:13:28: 'deg' is no unit; did you mean 'degF'?",
+    ],
+}
+
 # Several at once, sorted by place.
 SEVERAL = {
     "several-settings": [
@@ -448,7 +552,19 @@ SEVERAL = {
 }
 
 EXPECTED = (
-    TEXT | TWICE_AND_MERGED | TYPES | KEYS | NAMES | SIGNALS | TOPICS | STORE | NOTICES | LAYOUTS | SEVERAL
+    TEXT
+    | TWICE_AND_MERGED
+    | TYPES
+    | KEYS
+    | NAMES
+    | SIGNALS
+    | TOPICS
+    | STORE
+    | NOTICES
+    | LAYOUTS
+    | ROLES_AND_LIQUID
+    | UNKNOWN_LAYOUT
+    | SEVERAL
 )
 
 
@@ -462,7 +578,11 @@ def test_findings_of(name, monkeypatch):
 
 def test_every_bad_file_is_expected_and_the_good_one_loads():
     assert {file.stem for file in BAD.glob("*.yaml")} == set(EXPECTED)
-    assert {f"layout-{file.stem}" for file in BAD.glob("layouts/*.yaml")} == {*LAYOUTS, "layout-several"}
+    assert {f"layout-{file.stem}" for file in BAD.glob("layouts/*.yaml")} == {
+        *LAYOUTS,
+        *ROLES_AND_LIQUID,
+        "layout-several",
+    }
     assert len(load(BAD.parent / "good.yaml").modules) == 1
 
 

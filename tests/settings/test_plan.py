@@ -2,10 +2,13 @@
 
 import json
 from pathlib import Path
+from typing import ClassVar
 
 import pytest
 
+from agent.piping import Layout
 from agent.settings import load
+from agent.settings.source import Source
 from tests.settings.site import GOOD, LAYOUTS, ROOT, changed, good, plan, planned_signal
 
 SECOND_US = 1_000_000
@@ -28,15 +31,83 @@ def test_the_demonstration_loads():
         "quince-court/east/e1",
     ]
     used = {module.module.layout.name for module in demo.modules}
-    assert used == {file.stem for file in LAYOUTS.glob("*.yaml")}
+    assert used == {"two-pipe-twin-late", "two-pipe-single-early"}
 
 
 @pytest.mark.parametrize("layout", [file.stem for file in sorted(LAYOUTS.glob("*.yaml"))])
-def test_each_shipped_layout_loads(tmp_path, layout):
+def test_each_shipped_layout_loads_with_every_signal_it_has(tmp_path, layout):
     data = changed((*MODULES, "n1"), {"layout": layout, "signal_set": "polled"})
-    if layout == "two-pipe-single-early":
-        del data["signal_sets"]["polled"]["signals"]["compressor_inlet"]
-    assert plan(tmp_path, data).modules[0].module.layout.name == layout
+    drawn = Layout.from_mapping(Source(LAYOUTS / f"{layout}.yaml").data)
+    signals = data["signal_sets"]["polled"]["signals"]
+    for name in ("compressor_inlet", "bypass_valve"):
+        del signals[name]
+    probes = (*drawn.suction_probes, *drawn.discharge_probes, *drawn.liquid_probes)
+    signals |= {name: {"unit": "degC", "accuracy": 0.5} for name in probes}
+    signals |= {name: {"values": {0: "shut", 1: "open"}} for name in drawn.inlet_valves}
+    roles = {"0": "condenser", "1": "evaporator", "2": "idle"}
+    signals |= {name: {"values": roles} for name in drawn.coil_valves}
+    if drawn.injection:
+        signals[drawn.injection.valve] = {"unit": "percent"}
+    module = plan(tmp_path, data).modules[0]
+    assert module.module.layout.name == layout
+    assert Layout.from_mapping(json.loads(module.revision)["layout"]).fitness("cooling") == drawn.fitness(
+        "cooling"
+    )
+    for name in drawn.coil_valves:
+        assert module.conversions[name].words == {"0": 0.0, "1": 1.0, "2": 0.0}
+
+
+class TestUnknownLayout:
+    """Nobody has described the piping: whatever arrives is taken, by what its unit says of it."""
+
+    SIGNALS: ClassVar = {
+        "mode": {"values": {0: "off", 1: "cooling"}},
+        "some_pipe": {"unit": "degF", "accuracy": 1},
+        "another_pressure": {"unit": "bar", "reference": "absolute", "accuracy": 0.1},
+        "suction_pressure": {"unit": "kPa", "reference": "gauge-vented", "accuracy": 10},
+        "compressor_3_speed": {"unit": "1/min"},
+        "compressor_b_current": {"unit": "A"},
+        "some_valve": {},
+        "some_opening": {"unit": "percent"},
+        "what_a_coil_does": {"values": {0: "idle", 1: "evaporator"}},
+    }
+
+    def plan(self, folder, signals):
+        data = changed((*MODULES, "n1"), {"layout": "unknown", "signal_set": "polled"})
+        data["signal_sets"]["polled"]["signals"] = signals
+        return plan(folder, data).modules[0]
+
+    def test_any_signal_is_taken(self, tmp_path):
+        planned = self.plan(tmp_path, self.SIGNALS)
+        assert not planned.module.layout.is_known
+        assert planned.module.layout.compressors == ("3", "b")
+        found = {name: conversion.dimension for name, conversion in planned.conversions.items()}
+        assert found == {
+            "mode": None,
+            "some_pipe": "temperature",
+            "another_pressure": "pressure",
+            "suction_pressure": "pressure",
+            "compressor_3_speed": "frequency",
+            "compressor_b_current": "current",
+            "some_valve": None,
+            "some_opening": "ratio",
+            "what_a_coil_does": None,
+        }
+        assert planned.module.signals["some_pipe"].half_width == pytest.approx(5 / 9)
+        assert planned.conversions["what_a_coil_does"].words == {"0": 0.0, "1": 1.0}
+
+    def test_neither_mode_nor_pressure_is_needed(self, tmp_path):
+        planned = self.plan(tmp_path, {"some_pipe": {"unit": "degC", "accuracy": 0.5}})
+        assert planned.module.layout.compressors == ("1",)
+        assert set(planned.points) == {"some_pipe"}
+
+    def test_what_its_assessments_rest_on_says_so(self, tmp_path):
+        layout = json.loads(self.plan(tmp_path, self.SIGNALS).revision)["layout"]
+        assert layout == {"layout": "unknown", "compressors": ["3", "b"]}
+
+    def test_a_folder_of_layouts_is_not_needed(self, tmp_path):
+        data = changed((*MODULES, "n1"), {"layout": "unknown", "signal_set": "polled"})
+        assert plan(tmp_path, data | {"layouts": "nowhere"}).modules[0].module.layout.name == "unknown"
 
 
 def test_module_in_si(first):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from agent.piping import Layout
-from agent.settings.signals import Conversion, known_signals, word
+from agent.settings.signals import Conversion, compressors_named, known_signals, word
 from agent.settings.source import Source
 from agent.units import Dimension
 from tests.settings.site import LAYOUTS
@@ -111,3 +111,39 @@ def test_known_signals_of_a_layout():
     assert known["compressor_2_current"] is Dimension.CURRENT
     assert known["compressor_inlet"] is known["discharge_2"] is known["liquid_line"] is Dimension.TEMPERATURE
     assert "accumulator_outlet" not in known
+
+
+def test_known_signals_of_a_layout_with_coils_injection_and_liquid_side():
+    def known(name):
+        return known_signals(Layout.from_mapping(Source(LAYOUTS / f"{name}.yaml").data))
+
+    recovery = known("three-pipe-single-early-injection")
+    assert {name for name, kind in recovery.items() if kind is None} == {"mode", "bypass_valve", "coil_valve"}
+    assert recovery["injection_valve"] is Dimension.RATIO
+    assert recovery["coil_liquid"] is recovery["liquid_line"] is Dimension.TEMPERATURE
+
+
+def test_the_liquid_line_is_known_where_no_liquid_side_is_described():
+    mapping = Source(LAYOUTS / "two-pipe-twin-late.yaml").data
+    other = [{"coil": "outdoor_coil"}, {"probe": "header"}, {"coil": "indoor_units"}]
+    for piping in mapping["modes"].values():
+        del piping["expands"]
+    described = known_signals(Layout.from_mapping(mapping | {"liquid_side": [other]}))
+    assert "header" in described
+    assert "liquid_line" not in described
+    for piping in mapping["modes"].values():
+        del piping["condensers"]
+    del mapping["liquid_side"]
+    assert known_signals(Layout.from_mapping(mapping))["liquid_line"] is Dimension.TEMPERATURE
+
+
+def test_known_signals_of_the_unknown_layout():
+    layout = Layout.unknown(compressors_named(["compressor_2_speed", "mode", "compressor_10_current"]))
+    assert layout.compressors == ("10", "2")
+    stated = {"a_pipe": "K", "a_valve": None, "a_flow": "l/min", "compressor_2_speed": None}
+    known = known_signals(layout, stated)
+    assert known["a_pipe"] is Dimension.TEMPERATURE
+    assert known["a_valve"] is known["a_flow"] is known["mode"] is None
+    assert known["compressor_2_speed"] is Dimension.FREQUENCY
+    assert known["suction_pressure"] is known["discharge_pressure"] is Dimension.PRESSURE
+    assert known["liquid_line"] is known["outdoor_air"] is Dimension.TEMPERATURE
