@@ -1,8 +1,9 @@
-"""What the trade reads off two arrangements, in its own degrees: common practice, no source.
+"""What the trade reads off some arrangements, in its own degrees: common practice, no source.
 
 A twin module whose second probe sits after the inlets shows 40 degF of superheat there, while its returning
 gas has 11.8; the same figures on a module whose probe sits ahead of them say that liquid boils off in the
-accumulator. In heating the coil is the evaporator, and neither of the two suction probes serves.
+accumulator. In heating the coil is the evaporator, and neither of the two suction probes serves. Then what the
+other shipped layouts rest on.
 """
 
 from pathlib import Path
@@ -22,7 +23,16 @@ from agent.assess import (
     assess,
     load_assessment,
 )
-from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Layout
+from agent.piping import (
+    ACCUMULATOR_CHANGE,
+    ACCUMULATOR_OUTLET,
+    COMPRESSOR_INLET,
+    RETURN,
+    RISE,
+    Layout,
+    Situation,
+    subcooling_probes,
+)
 from agent.settings.signals import Conversion
 from agent.thermo import dew_temperature
 from agent.units import Dimension
@@ -60,8 +70,11 @@ def pressure_pa(saturated_f):
     return low_pa
 
 
-def assessment(layout, mode, saturated_f=None, **temperatures_f):
-    """A running module's last assessment as it is kept. Temperatures in degF, one or one per sample."""
+def assessment(layout, mode, saturated_f=None, open_valves=(), **temperatures_f):
+    """A running module's last assessment as it is kept. Temperatures in degF, one or one per sample.
+
+    ``open_valves``: inlets that are open, coils that evaporate; the others are known not to.
+    """
     fahrenheit = Conversion(Dimension.TEMPERATURE, "degF")
     found = {
         name: fahrenheit.samples(
@@ -70,7 +83,10 @@ def assessment(layout, mode, saturated_f=None, **temperatures_f):
         for name, value in temperatures_f.items()
     }
     found["mode"] = Samples(TIMES_US, np.full(TIMES_US.shape, float(CODE[mode])))
-    found |= {valve: Samples(TIMES_US, np.zeros(TIMES_US.shape)) for valve in layout.valves}
+    found |= {
+        valve: Samples(TIMES_US, np.full(TIMES_US.shape, float(valve in open_valves)))
+        for valve in layout.valves
+    }
     speeds = [f"compressor_{name}_speed" for name in layout.compressors]
     found |= {speed: Samples(TIMES_US, np.full(TIMES_US.shape, 50.0)) for speed in speeds}
     if saturated_f is not None:
@@ -213,3 +229,112 @@ def test_in_simultaneous_operation_both_streams_are_watched():
     assert returned.said.standing == "covering"
     assert set(returned.said.probes) == {"suction_pipe", "outdoor_coil_gas"}
     assert difference_f(returned.value) == about_f(2.0)
+
+
+def test_the_coil_of_a_three_pipe_module_evaporates_or_condenses_as_its_valve_tells():
+    """Common practice, no source: while it condenses, its gas probe tells nothing of what returns."""
+    three_pipe = shipped("three-pipe-twin-late")
+    figures = {"saturated_f": 22.0, "suction_pipe": 40.0, "compressor_inlet": 62.0}
+    condensing = assessment(three_pipe, "simultaneous", outdoor_coil_gas=150.0, **figures)
+    assert str(condensing.fitness["outdoor_coil_gas"][0]) == "idle"
+    assert said(condensing.quantities[RETURN]) == ("decided", "", ("suction_pipe",))
+    assert difference_f(condensing.quantities[RETURN].value) == about_f(18.0)
+    evaporating = assessment(
+        three_pipe, "simultaneous", open_valves=["coil_valve"], outdoor_coil_gas=24.0, **figures
+    ).quantities[RETURN]
+    assert set(evaporating.said.probes) == {"suction_pipe", "outdoor_coil_gas"}
+    assert difference_f(evaporating.value) == about_f(2.0)
+
+
+def test_half_a_coil_is_defrosted_while_the_other_half_evaporates():
+    """Common practice, no source: only the half that evaporates returns vapour."""
+    split = shipped("two-pipe-split-coil")
+    found = assessment(
+        split,
+        "heating",
+        saturated_f=22.0,
+        open_valves=["upper_coil_valve"],
+        upper_coil_gas=31.0,
+        lower_coil_gas=45.0,
+        suction_pipe=150.0,
+        compressor_inlet=62.0,
+    )
+    assert {probe: str(verdict) for probe, (verdict, _) in found.fitness.items()} == {
+        "upper_coil_gas": "fit",
+        "lower_coil_gas": "idle",
+        "suction_pipe": "high_side",
+        "compressor_inlet": "mixed",
+        "discharge_1": "high_side",
+        "discharge_2": "high_side",
+    }
+    assert said(found.quantities[RETURN]) == ("decided", "", ("upper_coil_gas",))
+    assert difference_f(found.quantities[RETURN].value) == about_f(9.0)
+
+
+def test_a_wet_subcooler_bypass_does_not_show_on_the_suction_pipe():
+    """Common practice, no source: it comes back beside the pipe; the lower carries the verdict."""
+    subcooled = shipped("two-pipe-single-late-subcooler")
+    figures = {"saturated_f": 22.0, "suction_pipe": 40.0, "subcooler_gas": 23.0, "compressor_inlet": 62.0}
+    opened = assessment(
+        subcooled, "cooling", open_valves=["subcooler_valve"], outdoor_coil_gas=95.0, **figures
+    ).quantities[RETURN]
+    assert opened.said.standing == "covering"
+    assert difference_f(opened.value) == about_f(1.0)
+    shut = assessment(subcooled, "cooling", outdoor_coil_gas=95.0, **figures).quantities[RETURN]
+    assert shut.said.probes == ("suction_pipe",)
+    assert difference_f(shut.value) == about_f(18.0)
+
+
+def test_where_the_oil_joins_ahead_of_the_accumulator_its_outlet_reads_warm():
+    """Common practice, no source: the same place as elsewhere, and yet no place to read vapour quality at."""
+    found = assessment(
+        shipped("cooling-only-single-oil-ahead"),
+        "cooling",
+        saturated_f=22.0,
+        suction_pipe=24.0,
+        accumulator_outlet=45.0,
+    ).quantities
+    assert said(found[RETURN]) == ("decided", "", ("suction_pipe",))
+    assert difference_f(found[RETURN].value) == about_f(2.0)
+    assert said(found[ACCUMULATOR_OUTLET])[0] == "not_measurable"
+    assert said(found[RISE]) == ("decided", "", ("accumulator_outlet", "suction_pipe"))
+
+
+def test_a_bleed_from_the_accumulators_bottom_may_bring_liquid():
+    """Common practice, no source: what is read after it is no upper bound on superheat."""
+    three_pipe = shipped("three-pipe-twin-late")
+    for bleed, standing in ((False, "upper_bound"), (True, "mixed")):
+        places = three_pipe.choose("cooling", {"bleed_valve": bleed}, ["1", "2"]).places
+        assert places[COMPRESSOR_INLET].standing == standing
+
+
+def test_what_is_injected_does_not_come_back_through_the_suction_line():
+    """Common practice, no source: no verdict on a suction probe changes with it."""
+    file = LAYOUTS / "two-pipe-twin-both-injection.yaml"
+    described = yaml.safe_load(file.read_text())
+    with_it = Layout.from_mapping(described)
+    without = Layout.from_mapping({key: body for key, body in described.items() if key != "injection"})
+    assert with_it.injection.into == {"1", "2"}
+    for mode in ("cooling", "heating"):
+        assert with_it.fitness(mode) == without.fitness(mode)
+
+
+def test_subcooling_is_read_where_liquid_leaves_what_condenses():
+    """Common practice, no source: in cooling at the module, in heating at the rooms."""
+    found = {}
+    for mode in ("cooling", "heating"):
+        situation = Situation.of(mode, {"bypass_valve": False, "subcooler_valve": False}, ["1"])
+        found[mode] = subcooling_probes(shipped("two-pipe-single-late-subcooler"), situation)
+    assert found["cooling"]["liquid_line"].verdict == "fit"
+    assert found["cooling"]["liquid_line"].condensers == {"outdoor_coil"}
+    assert {str(each.verdict) for each in found["heating"].values()} == {"expanded"}
+
+
+def test_half_of_a_split_coil_shows_half_of_the_liquid():
+    """Common practice, no source: where the liquids have joined, all of it is read."""
+    found = subcooling_probes(shipped("three-pipe-split-coil"), Situation.of("cooling"))
+    assert {probe: str(each.verdict) for probe, each in found.items()} == {
+        "upper_coil_liquid": "partial",
+        "lower_coil_liquid": "partial",
+        "liquid_line": "fit",
+    }
