@@ -37,7 +37,7 @@ def known_signals(
     known[MODE_SIGNAL] = None
     probes = (*layout.suction_probes, *layout.discharge_probes, *layout.liquid_probes, OUTDOOR_AIR)
     known |= dict.fromkeys(probes, Dimension.TEMPERATURE)
-    if not layout.liquid_probes:
+    if not layout.liquid:
         known[LIQUID_LINE] = Dimension.TEMPERATURE
     known[layout.suction_transducer] = Dimension.PRESSURE
     if layout.discharge_transducer:

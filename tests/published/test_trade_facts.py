@@ -2,8 +2,8 @@
 
 A twin module whose second probe sits after the inlets shows 40 degF of superheat there, while its returning
 gas has 11.8; the same figures on a module whose probe sits ahead of them say that liquid boils off in the
-accumulator. In heating the coil is the evaporator, and neither of the two suction probes serves. Then what the
-other shipped layouts rest on.
+accumulator. In heating the coil is the evaporator, and neither of the two suction probes serves. What
+the other shipped layouts rest on follows.
 """
 
 from pathlib import Path
