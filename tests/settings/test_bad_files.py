@@ -204,7 +204,7 @@ NAMES = {
         "unknown-signal.yaml:13:7: layout two-pipe-twin-late has no place for signal 'suction_pip'; did you mean 'suction_pipe'?",
     ],
     "signal-of-another-layout": [
-        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, discharge_1, discharge_2, discharge_pressure, liquid_line, mode, outdoor_air, outdoor_coil_gas, suction_pipe, suction_pressure",
+        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, defrost, discharge_1, discharge_2, discharge_pressure, liquid_line, mode, oil_recovery, outdoor_air, outdoor_coil_gas, outdoor_fan, outdoor_fan_share, outdoor_fan_speed, reversing_valve, suction_pipe, suction_pressure",
     ],
     "unknown-mode": [
         "unknown-mode.yaml:12:34: a mode is never 'cool'; did you mean 'cooling'?",
@@ -256,7 +256,7 @@ SIGNALS = {
         "values-without-content.yaml:12:14: found an empty mapping; right would be at least one entry",
     ],
     "missing-mode": [
-        "missing-mode.yaml:11:5: signal mode is missing; without it layout two-pipe-twin-late can judge nothing",
+        "missing-mode.yaml:11:5: signal mode is missing, and no reversing_valve tells it either; without one of them layout two-pipe-twin-late can judge nothing",
     ],
     "missing-suction-pressure": [
         "missing-suction-pressure.yaml:11:5: signal suction_pressure is missing; without it layout two-pipe-twin-late can judge nothing",
