@@ -28,7 +28,12 @@ NOTHING = "nothing tells the mode"
 
 def tells_mode(layout: Layout, signals: Collection[str]) -> bool:
     """Whether the mode follows from anything but the gateway's point for it."""
-    return REVERSING_VALVE in signals or len(layout.modes) == 1 or _by_coils(layout, signals)
+    return _by_reversing(layout, signals) or len(layout.modes) == 1 or _by_coils(layout, signals)
+
+
+def _by_reversing(layout: Layout, signals: Collection[str]) -> bool:
+    """Whether the reversing valve alone tells cooling from heating: not where rooms may do both at once."""
+    return REVERSING_VALVE in signals and "simultaneous" not in layout.modes
 
 
 def _by_coils(layout: Layout, signals: Collection[str]) -> bool:
@@ -59,10 +64,11 @@ def follow(module: Module, grid_us: IntArray, frames: Mapping[str, Frame], runs:
     story = Story(len(grid_us))
     nowhere = np.full(grid_us.shape, np.nan)
     stated = frames[MODE_SIGNAL].value if MODE_SIGNAL in frames else nowhere
-    valve = frames[REVERSING_VALVE].value if REVERSING_VALVE in frames else nowhere
+    reverses = _by_reversing(module.layout, frames)
+    valve = frames[REVERSING_VALVE].value if reverses else nowhere
     _by_piping(story, module)
     fan = _fan(frames, grid_us)
-    if REVERSING_VALVE in frames:
+    if reverses:
         _by_valve(story, module, grid_us, fan, valve, runs)
     if MODE_SIGNAL in frames:
         _by_point(story, tells_mode(module.layout, module.signals), stated, valve, runs)
