@@ -10,6 +10,8 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, SecretStr, model_validator
 from pydantic_core import PydanticCustomError
 
+from agent.settings.dated import DatedLayouts
+
 NAME = r"^[a-z0-9][a-z0-9_-]*$"
 TOPIC = r"^[^+#\x00]+$"
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
@@ -111,7 +113,9 @@ class SignalSetSettings(_Settings):
 class ModuleSettings(_Settings):
     """One outdoor module."""
 
-    layout: Name = Field(description="name of a layout file; unknown where nobody has described the piping")
+    layout: DatedLayouts = Field(
+        description="name of a layout file, or unknown; or a list of such with valid_from, by and why"
+    )
     signal_set: Name
     topic: Topic | None = None
     configured_probe: Name | None = Field(None, description="the probe that the site takes superheat from")

@@ -19,7 +19,8 @@ from pydantic import ValidationError
 
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
-from agent.piping import NOT_KNOWN, Layout, LayoutError
+from agent.piping import NOT_KNOWN, Layout, LayoutError, with_side
+from agent.settings.dated import DatedLayout
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.sentences import meant, shown, wrong
 from agent.settings.signal_sets import SignalSets, ages_s, points_of
@@ -41,18 +42,47 @@ class ModulePath(NamedTuple):
 
 
 @dataclass(frozen=True)
+class Epoch:
+    """A module from a time on, under the layout that holds then."""
+
+    from_us: int
+    module: Module
+    conversions: Mapping[str, Conversion]
+    stored_as: Mapping[str, str]  # each signal, and the name under which its point's readings are stored now
+    rests_on: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class ModulePlan:
     """One module, ready to run."""
 
     path: ModulePath
     topic: str
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
-    module: Module
+    epochs: tuple[Epoch, ...]  # ascending; the first holds since ever
     points: Mapping[str, str]  # name in the payload to signal
-    conversions: Mapping[str, Conversion]
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
+
+    @property
+    def module(self) -> Module:
+        """The module under its newest layout."""
+        return self.epochs[-1].module
+
+    @property
+    def conversions(self) -> Mapping[str, Conversion]:
+        return self.epochs[-1].conversions
+
+    @property
+    def lookback_us(self) -> int:
+        """How long a reading touches what is assessed after it, under any of the layouts."""
+        return max(epoch.module.lookback_us for epoch in self.epochs)
+
+    @property
+    def stored_signals(self) -> tuple[str, ...]:
+        """Every name under which readings of this module are stored."""
+        return tuple(dict.fromkeys(name for epoch in self.epochs for name in epoch.stored_as.values()))
 
 
 @dataclass(frozen=True)
@@ -141,32 +171,24 @@ class _Loader:
         system = settings.systems[system_name]
         described = system.modules[name]
         where: Where = ("systems", system_name, "modules", name)
-        found = self.layout(settings, described, where)
-        signals = settings.signal_sets.get(described.signal_set)
-        if signals is None:
-            set_name, known = described.signal_set, settings.signal_sets
-            self.wrong((*where, "signal_set"), f"no signal set {set_name!r}{meant(set_name, known)}")
         if system.refrigerant not in REFRIGERANTS:
             text = f"no refrigerant {system.refrigerant!r}{meant(system.refrigerant, REFRIGERANTS)}"
             self.wrong(("systems", system_name, "refrigerant"), text)
-        if found is None:
+        epochs = [
+            self.epoch(settings, system, described, entry, signal_sets, (*where, "layout", number))
+            for number, entry in enumerate(described.layout)
+        ]
+        known = [each for each in epochs if each is not None]
+        if self.findings or len(known) < len(epochs):
             return None
-        layout, layout_data = found
-        self.check_probes(layout, described, where)
-        if signals is None:
-            return None
-        conversions = signal_sets.conversions(described.signal_set, layout)
-        if self.findings:
-            return None
-        core = _core_module(settings, system, described, signals, layout)
+        signals = settings.signal_sets[_signal_set(described)]
         path = ModulePath(settings.site, system_name, name)
         rests_on = {
-            "layout": layout_data,
+            "layouts": [each.rests_on for each in known],
             "refrigerant": system.refrigerant,
-            "module": described.model_dump(mode="json"),
-            "signals": signals.model_dump(mode="json"),
+            "module": described.model_dump(mode="json", exclude={"layout", "signal_set", "topic"}),
             "elevation_m": settings.elevation_m,
-            "assess": settings.assess.model_dump(mode="json"),
+            "assess": settings.assess.model_dump(mode="json", exclude={"grace_s", "tolerance_s"}),
             "limits": {entry.name: vars(entry.limits) for entry in catalogue.values()},
             "code": version("dewline"),
             "coolprop": version("CoolProp"),
@@ -175,21 +197,57 @@ class _Loader:
             path=path,
             topic=_topic(settings, described, path),
             zone=system.stamps_zone,
-            module=core,
+            epochs=tuple(known),
             points=points_of(signals),
-            conversions=conversions,
             configured_probe=described.configured_probe,
             catalogue=catalogue,
             revision=_json(rests_on),
         )
 
+    def epoch(
+        self,
+        settings: Settings,
+        system: SystemSettings,
+        described: ModuleSettings,
+        entry: DatedLayout,
+        signal_sets: SignalSets,
+        where: Where,
+    ) -> Epoch | None:
+        set_name = entry.signal_set or described.signal_set
+        signals = settings.signal_sets.get(set_name)
+        if signals is None:
+            at = (*where, "signal_set") if entry.signal_set else (*where[:-2], "signal_set")
+            self.wrong(at, f"no signal set {set_name!r}{meant(set_name, settings.signal_sets)}")
+        found = self.layout(settings, entry, signals, where)
+        if found and entry is described.layout[-1]:
+            self.check_probes(found[0], described, where[:-2])
+        if found is None or signals is None:
+            return None
+        layout, layout_data = found
+        conversions = signal_sets.conversions(set_name, layout)
+        if self.findings:
+            return None
+        now = {point: name for name, point in _names(settings.signal_sets.get(_signal_set(described)))}
+        return Epoch(
+            from_us=entry.from_us,
+            module=_core_module(settings, system, described, signals, layout),
+            conversions=conversions,
+            stored_as={name: now.get(point, name) for name, point in _names(signals)},
+            rests_on={
+                "from_us": entry.from_us,
+                "by": entry.by,
+                "why": entry.why,
+                "layout": layout_data,
+                "signals": signals.model_dump(mode="json"),
+            },
+        )
+
     def layout(
-        self, settings: Settings, described: ModuleSettings, where: Where
+        self, settings: Settings, entry: DatedLayout, signals: SignalSetSettings | None, where: Where
     ) -> tuple[Layout, Any] | None:
-        name = described.layout
+        name = entry.layout
         file = self.folder / settings.layouts / f"{name}.yaml"
         if name == NOT_KNOWN:
-            signals = settings.signal_sets.get(described.signal_set)
             if file.exists():
                 self.wrong((*where, "layout"), f"no layout file may be called {name}: {file}; rename it")
             return _unknown_layout(signals.signals if signals else ())
@@ -199,7 +257,19 @@ class _Loader:
             return None
         if name not in self.layouts:
             self.layouts[name] = self.read_layout(name, file)
-        return self.layouts[name]
+        found = self.layouts[name]
+        return self.with_sides(*found, entry, where) if found and entry.proven else found
+
+    def with_sides(
+        self, layout: Layout, data: Any, entry: DatedLayout, where: Where
+    ) -> tuple[Layout, Any] | None:
+        for probe, side in entry.proven.items():
+            try:
+                data = with_side(data, probe, side)
+            except ValueError as error:
+                self.wrong((*where, "proven", probe), f"{error}; leave it out", at_key=True)
+                return None
+        return Layout.from_mapping(data), data
 
     def read_layout(self, name: str, file: Path) -> tuple[Layout, Any] | None:
         try:
@@ -244,7 +314,7 @@ class _Loader:
                 if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
                     text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
                     self.wrong(where, text)
-                signals = settings.signal_sets.get(described.signal_set)
+                signals = settings.signal_sets.get(_signal_set(described))
                 for point in points_of(signals) if signals else ():
                     other = owners.setdefault((topic, point), path)
                     if other != path:
@@ -281,6 +351,16 @@ def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
 def _zones() -> set[str]:
     """Read from the disk once."""
     return available_timezones()
+
+
+def _signal_set(described: ModuleSettings) -> str:
+    """The signal set of the newest layout: what arrives now is stored by its names."""
+    return described.layout[-1].signal_set or described.signal_set
+
+
+def _names(signals: SignalSetSettings | None) -> list[tuple[str, str]]:
+    """Each signal with its point."""
+    return [] if signals is None else [(name, point) for point, name in points_of(signals).items()]
 
 
 def _topic(settings: Settings, described: ModuleSettings, path: ModulePath) -> str:
