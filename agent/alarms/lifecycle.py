@@ -1,8 +1,8 @@
 """What has become of an alarm: fields that do not depend on each other, and the standards' name for them all.
 
-After ISA-18.2-2016 and IEC 62682:2014. A pure function of the state, an event and its time: the clock, people
-and the store are elsewhere. A suppressed, shelved or removed alarm goes on being evaluated; only what is shown
-and sent differs.
+After ISA-18.2-2016 and IEC 62682:2014. A pure function of the state, an event and its time: the clock,
+people and the store are elsewhere. A suppressed, shelved or removed alarm goes on being evaluated; only what
+is shown and sent differs.
 """
 
 from __future__ import annotations
@@ -52,6 +52,8 @@ class State(NamedTuple):
 
     def standing(self, at_us: int) -> Standing:
         """The state's name at a time. What holds an alarm back names it, the strongest first."""
+        if self.shelved_until_us is not None and not self.is_shelved(at_us):
+            return _without_old_shelf(self, at_us).standing(at_us)
         if self.out_of_service:
             return Standing.OUT_OF_SERVICE
         if self.is_shelved(at_us):

@@ -17,7 +17,6 @@ from agent.assess.frames import Samples
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
-from agent.assess.typical import typical, typical_dew_c
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -44,7 +43,5 @@ __all__ = [
     "assess",
     "load_assessment",
     "load_conditions",
-    "typical",
-    "typical_dew_c",
     "tells_mode",
 ]
