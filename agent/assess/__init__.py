@@ -14,6 +14,7 @@ from agent.assess.assessment import (
     load_conditions,
 )
 from agent.assess.frames import Samples
+from agent.assess.instruments import superheat_at
 from agent.assess.modes import CODE, MODE_SIGNAL, MODES
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
@@ -39,4 +40,5 @@ __all__ = [
     "assess",
     "load_assessment",
     "load_conditions",
+    "superheat_at",
 ]

@@ -9,6 +9,7 @@ Usable as a library::
 Reading files belongs to ``agent.settings``.
 """
 
+from agent.piping.advice import Advice, Position, advise
 from agent.piping.choice import (
     ACCUMULATOR_CHANGE,
     ACCUMULATOR_OUTLET,
@@ -22,7 +23,10 @@ from agent.piping.choice import (
     loss_side,
     pressure_lost,
 )
+from agent.piping.drawing import Drawing, Mark, Row, State, draw
+from agent.piping.explanation import Case, Explanation, explain
 from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, Situation, fitness
+from agent.piping.flow_order import Side
 from agent.piping.graph import STEADY_MODES, Effect, Inlet, ModePiping, Place
 from agent.piping.layout import Layout, LayoutError, Problem
 
@@ -51,4 +55,16 @@ __all__ = [
     "fitness",
     "loss_side",
     "pressure_lost",
+    "Advice",
+    "Position",
+    "advise",
+    "Drawing",
+    "Mark",
+    "Row",
+    "State",
+    "draw",
+    "Case",
+    "Explanation",
+    "explain",
+    "Side",
 ]

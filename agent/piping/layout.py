@@ -15,6 +15,7 @@ from agent.piping.fitness import ProbeFitness, Situation, fitness
 from agent.piping.graph import (
     DISCHARGE_KINDS,
     INLET_KINDS,
+    RUN_ENDS,
     STEADY_MODES,
     SUCTION_KINDS,
     Effect,
@@ -78,14 +79,13 @@ class Layout(Graph):
 
 def _segments(edges: frozenset[tuple[Place, Place]]) -> dict[Place, frozenset[str]]:
     """On which named pipe runs each place sits: a run goes on until the next one, or where pipes meet."""
-    ends = ("segment", "junction", "vessel", "split")
     found: dict[Place, set[str]] = {}
     for start in {place for edge in edges for place in edge if place.kind == "segment"}:
         waiting = [start]
         while waiting:
             place = waiting.pop()
             for upstream, following in edges:
-                if upstream == place and following.kind not in ends:
+                if upstream == place and following.kind not in RUN_ENDS:
                     found.setdefault(following, set()).add(start.name)
                     waiting.append(following)
     return {place: frozenset(names) for place, names in found.items()}
