@@ -41,9 +41,10 @@ _LEGEND = (
 )
 
 
-def plain(text: str) -> str:
-    """The same text in ASCII; what has no sign in its stead is shown by its code."""
-    return text.translate(_ASCII).replace("±", "+-").encode("ascii", "backslashreplace").decode()
+def in_ascii(line: Text) -> Text:
+    """The same line in ASCII, sign for sign; what has none in its stead is a question mark."""
+    signs = line.plain.translate(_ASCII).encode("ascii", "replace").decode()
+    return Text(signs, style=line.style, spans=line.spans)
 
 
 def can_show(encoding: str | None) -> bool:

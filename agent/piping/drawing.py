@@ -59,7 +59,6 @@ class Row:
 class Drawing:
     """All rows from the evaporators to the high side, and the situations that they are marked for."""
 
-    title: str
     situations: tuple[Situation, ...]
     rows: tuple[Row, ...]
 
@@ -80,7 +79,7 @@ def draw(
     ``available`` holds the probes that give readings (None: all); ``configured_probe`` is the site's own.
     """
     pen = _Pen(layout, _Marks(layout, situations, available), configured_probe)
-    return Drawing(layout.name, tuple(situations), pen.rows())
+    return Drawing(tuple(situations), pen.rows())
 
 
 class _Marks:

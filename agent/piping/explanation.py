@@ -22,24 +22,27 @@ Found = TypeVar("Found", ProbeFitness, Choice)
 
 @dataclass(frozen=True)
 class Case(Generic[Found]):
-    """What holds in these modes, and what holds instead when a valve is as the words say."""
+    """What holds in a mode, and what holds instead when a valve is as the words say."""
 
-    modes: tuple[str, ...]
     found: Found
     changes: tuple[tuple[str, Found], ...]
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """A layout explained in some of its modes. ``advice``: per place the probes that it lacks."""
+    """A layout explained in some of its modes.
+
+    ``probes`` and ``places``: by name, then by mode, in flow order. ``advice``: per place the probes that it
+    lacks. ``silent``: probes of the layout that give no readings.
+    """
 
     layout: Graph
     modes: tuple[str, ...]
     drawing: Drawing
-    probes: Mapping[str, tuple[Case[ProbeFitness], ...]]
-    places: Mapping[str, tuple[Case[Choice], ...]]
+    probes: Mapping[str, Mapping[str, Case[ProbeFitness]]]
+    places: Mapping[str, Mapping[str, Case[Choice]]]
     advice: Mapping[str, tuple[Advice, ...]]
-    silent: tuple[str, ...] = ()  # probes of the layout that give no readings
+    silent: tuple[str, ...] = ()
 
 
 def explain(
@@ -53,8 +56,9 @@ def explain(
     ``available`` holds the probes that give readings (None: all); ``configured_probe`` is the site's own.
     """
     explained = described(layout, modes)
-    base = {mode: base_case(layout, mode) for mode in explained}
-    now = {mode: choose(layout, base[mode], available) for mode in explained}
+    cases = {mode: base_case(layout, mode) for mode in explained}
+    drawing = draw(layout, tuple(cases.values()), available, configured_probe)
+    now = {mode: choose(layout, case, available) for mode, case in cases.items()}
     others = {
         mode: [
             (valve, words, choose(layout, case, available))
@@ -62,54 +66,31 @@ def explain(
         ]
         for mode in explained
     }
-    giving = layout.suction_probes if available is None else available
-    silent = tuple(probe for probe in layout.suction_probes if probe not in giving)
-    probes = {
-        probe: _grouped(
-            {
-                mode: (
-                    now[mode].fitness[probe],
-                    [(valve, words, choices.fitness[probe]) for valve, words, choices in others[mode]],
-                )
-                for mode in explained
-            },
-            lambda fitness: (fitness.verdict, fitness.streams, fitness.joined),
-        )
-        for probe in (*layout.suction_probes, *layout.discharge_probes)
-        if probe not in silent
-    }
-    places = {
-        place: _grouped(
-            {
-                mode: (
-                    now[mode].places[place],
-                    [(valve, words, choices.places[place]) for valve, words, choices in others[mode]],
-                )
-                for mode in explained
-            },
-            lambda choice: (choice.standing, choice.probes),
-        )
-        for place in (now[explained[0]].places if explained else ())
-    }
+
+    def fitness(probe: str, mode: str) -> Case[ProbeFitness]:
+        found = now[mode].fitness[probe]
+        elsewise = [(valve, state, choices.fitness[probe]) for valve, state, choices in others[mode]]
+        return Case(found, _changes(found, elsewise, lambda f: (f.verdict, f.streams, f.joined)))
+
+    def choice(place: str, mode: str) -> Case[Choice]:
+        found = now[mode].places[place]
+        elsewise = [(valve, state, choices.places[place]) for valve, state, choices in others[mode]]
+        return Case(found, _changes(found, elsewise, lambda c: (c.standing, c.probes)))
+
+    known = {*layout.suction_probes, *layout.discharge_probes}
+    drawn = [row.place.name for row in drawing.rows if row.place and row.place.kind == "probe"]
+    silent = [p for p in drawn if p in layout.suction_probes and available is not None and p not in available]
+    probes = [probe for probe in drawn if probe in known and probe not in silent]
+    places = now[explained[0]].places if explained else ()
     return Explanation(
         layout,
         explained,
-        draw(layout, tuple(base.values()), available, configured_probe),
-        probes,
-        places,
+        drawing,
+        {probe: {mode: fitness(probe, mode) for mode in explained} for probe in probes},
+        {place: {mode: choice(place, mode) for mode in explained} for place in places},
         {place: advise(layout, place, explained, available) for place in places},
-        silent,
+        tuple(silent),
     )
-
-
-def _grouped(
-    by_mode: Mapping[str, tuple[Found, list[tuple[str, str, Found]]]], essence: Callable[[Found], object]
-) -> tuple[Case[Found], ...]:
-    """One case for the modes that have all in common. ``essence``: what makes a change worth saying."""
-    found: dict[tuple[Found, tuple[tuple[str, Found], ...]], list[str]] = {}
-    for mode, (now, others) in by_mode.items():
-        found.setdefault((now, _changes(now, others, essence)), []).append(mode)
-    return tuple(Case(tuple(modes), now, changes) for (now, changes), modes in found.items())
 
 
 def _changes(
