@@ -26,13 +26,14 @@ from agent.outlets import (
     drawn_svg,
     explained,
     explained_mapping,
+    explanation_of,
     in_ascii,
     reading_rows,
     render,
     silent_for,
     write_rows,
 )
-from agent.piping import STEADY_MODES, explain
+from agent.piping import STEADY_MODES
 from agent.service import (
     Agent,
     Named,
@@ -191,7 +192,7 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
         click.echo(f"nothing kept of {found.path} since {start:%Y-%m-%d %H:%M} UTC", err=True)
 
 
-@main.command("explain")
+@main.command()
 @click.argument("name", metavar="LAYOUT|MODULE")
 @click.option(
     "-c",
@@ -205,20 +206,15 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw into this file.")
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
-def explain_name(
+def explain(
     name: str, config: Path | None, mode: str | None, ascii_only: bool, svg: Path | None, as_json: bool
 ) -> None:
     """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
     found = _named(name, config)
-    signals = found.module.module.signals if found.module else None
-    probes = None if signals is None else [p for p in found.layout.suction_probes if p in signals]
-    configured = found.module.configured_probe if found.module else None
     if mode and mode not in found.layout.modes:
-        known = ", ".join(found.layout.modes)
-        raise _Failure(
-            f"layout {found.layout.name} does not describe {mode}; it describes {known or 'no mode'}"
-        )
-    explanation = explain(found.layout, [mode] if mode else None, probes, configured)
+        known = ", ".join(found.layout.modes) or "no mode"
+        raise _Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
+    explanation = explanation_of(found.layout, found.module, mode)
     if svg:
         title = f"{found.module.path} on {found.layout.name}" if found.module else found.layout.name
         try:

@@ -13,7 +13,7 @@ from rich.text import Text
 from agent.piping import Drawing, Fitness, Mark, Row, Side, State
 
 WIDEST = 80
-LEAST = 60
+LEAST_NAME = 9
 STYLES = {
     Fitness.FIT: "bold green",
     Fitness.PARTIAL: "yellow",
@@ -56,24 +56,25 @@ def can_show(encoding: str | None) -> bool:
     return True
 
 
-def drawn(drawing: Drawing, width: int = WIDEST) -> list[Text]:
-    """The drawing and what its signs mean, in lines of at most ``width`` characters, between 60 and 80."""
-    return list(_Sheet(drawing, max(LEAST, min(width, WIDEST))).lines())
+def drawn(drawing: Drawing) -> list[Text]:
+    """The drawing and what its signs mean, in lines of at most 80 characters."""
+    return list(_Sheet(drawing).lines())
 
 
 class _Sheet:
-    def __init__(self, drawing: Drawing, width: int) -> None:
+    def __init__(self, drawing: Drawing) -> None:
         self.drawing = drawing
-        self.width = width
         self.modes = [situation.mode for situation in drawing.situations]
         marks = [len(_said(mark)) for row in drawing.rows for mark in row.marks]
         self.column = 2 + max([*map(len, self.modes), *marks], default=0)
         self.tracks = 3 * drawing.lanes + 1
         places = [row.place for row in drawing.rows if row.place]
-        self.kind = 1 + min(10, max((len(place.kind) for place in places), default=0))
-        room = width - self.tracks - self.kind - self.column * len(self.modes)
-        self.name = max(8, min(room, 2 + max((len(place.name) for place in places), default=0)))
-        self.rest = width - self.tracks - self.name - self.kind
+        room = WIDEST - self.tracks - self.column * len(self.modes)
+        longest = max((len(place.name) for place in places), default=0)
+        # where six pipes run side by side in three modes, long names and kinds go on below
+        self.kind = min(room - LEAST_NAME, 1 + max((len(place.kind) for place in places), default=0))
+        self.name = max(LEAST_NAME, min(room - self.kind, 2 + longest))
+        self.rest = WIDEST - self.tracks - self.name - self.kind
 
     def lines(self) -> Iterator[Text]:
         side = None
@@ -84,7 +85,7 @@ class _Sheet:
             yield from self.row(row)
         yield Text()
         for line in _LEGEND:
-            yield from (Text(each, style="dim") for each in textwrap.wrap(line, self.width))
+            yield from (Text(each, style="dim") for each in textwrap.wrap(line, WIDEST))
 
     def heading(self, row: Row) -> Text:
         on_suction = row.side is Side.SUCTION
@@ -109,7 +110,7 @@ class _Sheet:
                 words.append_text(self.marked(row.marks))
             yield self.line(passing if number else tracks, words)
         for note in row.notes:
-            for each in textwrap.wrap(f"↳ {note}", self.width - self.tracks, subsequent_indent="  "):
+            for each in textwrap.wrap(f"↳ {note}", WIDEST - self.tracks, subsequent_indent="  "):
                 yield self.line(passing, Text(each, style="bold"))
 
     def marked(self, marks: tuple[Mark, ...]) -> Text:

@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from rich.text import Text
 
-from agent.outlets.drawn_text import LEAST, STYLES, WIDEST, drawn
+from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines, uncertainties
 from agent.piping import (
     ACCUMULATOR_CHANGE,
@@ -24,8 +24,10 @@ from agent.piping import (
     Choice,
     Explanation,
     Fitness,
+    Layout,
     ProbeFitness,
     Standing,
+    explain,
 )
 from agent.settings import ModulePlan
 
@@ -48,11 +50,27 @@ MEANS = {
     Standing.NOT_DECIDABLE: "",
     Standing.NOT_MEASURABLE: "",
 }
+LEAST = 60  # characters of a line; narrower than this no sentence is broken
 Said = TypeVar("Said")
 _SITE_WORK = (
     "A probe is put on by people who may work there: pipes are very hot and very cold, fans start without "
     "warning. Local codes and the equipment's own instructions prevail."
 )
+
+
+def explanation_of(layout: Layout, module: ModulePlan | None = None, mode: str | None = None) -> Explanation:
+    """A layout explained, or as a module has it: with the probes and valves that its signals tell of."""
+    modes = None if mode is None else [mode]
+    if module is None:
+        return explain(layout, modes)
+    signals = module.module.signals
+    return explain(
+        layout,
+        modes,
+        available=[probe for probe in layout.suction_probes if probe in signals],
+        configured_probe=module.configured_probe,
+        silent_valves=[valve for valve in layout.valves if valve not in signals],
+    )
 
 
 def explained(
@@ -69,8 +87,10 @@ def explained(
         page.say("This layout describes no mode, so that nothing can be judged.")
         return page.lines
     page.say("Every inlet valve shut and every compressor running, unless it says otherwise.", "dim")
+    for valve in explanation.silent_valves:
+        page.say(f"No signal tells of {valve}: it is never known to be shut.", "yellow")
     page.say("")
-    page.lines += drawn(explanation.drawing, page.width)
+    page.lines += drawn(explanation.drawing)
     _places(explanation, page)
     _probes(explanation, page)
     if module:
@@ -91,7 +111,7 @@ class _Page:
         self.lines: list[Text] = []
 
     def say(self, words: str, style: str = "") -> None:
-        self.lines += [Text(line, style=style) for line in textwrap.wrap(words, self.width)] or [Text()]
+        self.lines += [Text(line, style=style) for line in _wrapped(words, self.width)] or [Text()]
 
     def head(self, words: str) -> None:
         self.lines += [Text(), Text(words.upper(), style="bold")]
@@ -102,9 +122,14 @@ class _Page:
             self.lines.append(Text(f"  {label}", style="dim"))
             label = ""
         beside = self.LABEL + 4
-        first, *others = textwrap.wrap(words, self.width - beside) or [""]
+        first, *others = _wrapped(words, self.width - beside) or [""]
         self.lines.append(Text.assemble((f"  {label}".ljust(beside), "dim"), (first, style)))
         self.lines += [Text.assemble(" " * beside, (line, style)) for line in others]
+
+
+def _wrapped(words: str, width: int) -> list[str]:
+    """Lines that keep names whole where they can."""
+    return textwrap.wrap(words, width, break_on_hyphens=False)
 
 
 def _places(explanation: Explanation, page: _Page) -> None:
@@ -230,7 +255,7 @@ def explained_mapping(explanation: Explanation, module: ModulePlan | None = None
             probe: {mode: _case(case, _fitness) for mode, case in by_mode.items()}
             for probe, by_mode in explanation.probes.items()
         },
-        "without_readings": explanation.silent,
+        "without_readings": [*explanation.silent, *explanation.silent_valves],
     }
     if module:
         body["module"] = str(module.path)

@@ -44,43 +44,96 @@ class Advice:
 
 
 class _Trial(NamedTuple):
+    """The piping with one probe more, which is a silent one or stands on an edge."""
+
     layout: Graph
     available: frozenset[str]
-    probe: str | None
-    edge: tuple[Place, Place] | None
+    probe: str | None = None
+    edge: tuple[Place, Place] | None = None
 
 
 def advise(
-    layout: Graph, place: str, modes: Collection[str] | None = None, available: Collection[str] | None = None
+    layout: Graph,
+    place: str,
+    modes: Collection[str] | None = None,
+    available: Collection[str] | None = None,
+    silent_valves: Collection[str] = (),
 ) -> tuple[Advice, ...]:
     """The probes that a place lacks: first the one that helps in most modes, then for the modes left.
 
-    ``available`` holds the probes that give readings (None: all on the layout). Empty where the place is
-    measured well in every mode, or where no single probe helps.
+    ``available`` holds the probes that give readings (None: all on the layout), ``silent_valves`` the valves
+    that no reading tells of. Empty where the place is measured well in every mode, or no single probe helps.
     """
     giving = frozenset(layout.suction_probes if available is None else available)
-    trials = list(_trials(layout, giving))
-    left, found = set(described(layout, modes)), list[Advice]()
-    while left:
-        tried = [(trial, _gained(layout, giving, trial, place, left)) for trial in trials]
-        gains = [(trial, gained) for trial, gained in tried if gained]
-        if not gains:
-            break
-        trial, gained = max(gains, key=lambda each: _worth(layout, giving, place, *each))
-        modes_gained = tuple(mode for mode in described(layout) if mode in gained)
-        standing = _choice(trial.layout, trial.available, place, base_case(layout, modes_gained[0])).standing
-        position = _position(layout, *trial.edge) if trial.edge else None
-        where = _in_words(layout, position) if position else f"readings of {trial.probe}"
-        found.append(Advice(modes_gained, standing, where, trial.probe, position))
-        left -= gained
-    return tuple(found)
+    return _Adviser(layout, place, giving, silent_valves).advice(described(layout, modes))
+
+
+class _Adviser:
+    """Tries every probe for one place."""
+
+    def __init__(
+        self, layout: Graph, place: str, available: frozenset[str], silent_valves: Collection[str]
+    ) -> None:
+        self.place = place
+        self.silent_valves = silent_valves
+        self.now = _Trial(layout, available)
+        self.trials = list(_trials(layout, available))
+
+    def advice(self, modes: Collection[str]) -> tuple[Advice, ...]:
+        left, found = list(modes), list[Advice]()
+        while left:
+            gained = [
+                [mode for mode in left if self.gain(trial, self.base(mode)) > 0] for trial in self.trials
+            ]
+            helping = [(trial, some) for trial, some in zip(self.trials, gained, strict=True) if some]
+            if not helping:
+                break
+            trial, helped = max(helping, key=lambda each: self.worth(*each))
+            found.append(self.said(trial, helped))
+            left = [mode for mode in left if mode not in helped]
+        return tuple(found)
+
+    def said(self, trial: _Trial, modes: list[str]) -> Advice:
+        standing = self.choice(trial, self.base(modes[0])).standing
+        if trial.edge is None:
+            return Advice(tuple(modes), standing, f"readings of {trial.probe}", trial.probe)
+        position = _position(self.now.layout, *trial.edge)
+        return Advice(tuple(modes), standing, _in_words(self.now.layout, position), None, position)
+
+    def base(self, mode: str) -> Situation:
+        return base_case(self.now.layout, mode, self.silent_valves)
+
+    def choice(self, trial: _Trial, situation: Situation) -> Choice:
+        return choose(trial.layout, situation, trial.available).places[self.place]
+
+    def gain(self, trial: _Trial, situation: Situation) -> int:
+        return _rank(self.choice(trial, situation)) - _rank(self.choice(self.now, situation))
+
+    def worth(self, trial: _Trial, modes: list[str]) -> tuple[int, ...]:
+        """What makes one trial better than another, the weightiest first.
+
+        Modes in which the place becomes well measured, modes in which it gains at all, other positions of the
+        valves in which it gains too; a probe that is there before a new one; a pipe that everything passes
+        before a branch; and of several such pipes the last.
+        """
+        layout = self.now.layout
+        good = sum(_rank(self.choice(trial, self.base(mode))) == _GOOD for mode in modes)
+        others = [case for mode in modes for _, _, case in other_cases(layout, mode, self.silent_valves)]
+        also = sum(self.gain(trial, case) > 0 for case in others)
+        if trial.edge is None:
+            return good, len(modes), also, 1, 0, 0
+        upstream, downstream = trial.edge
+        before = layout.upstream(upstream) | {upstream}
+        after = layout.downstream(downstream) | {downstream}
+        passing = sum(p.kind == "evaporator" for p in before) + sum(p.kind == "compressor" for p in after)
+        return good, len(modes), also, 0, passing, len(before)
 
 
 def _trials(layout: Graph, available: frozenset[str]) -> Iterator[_Trial]:
     """The piping with one probe more: one that is there and silent, or a new one on each stretch of pipe."""
     for probe in layout.suction_probes:
         if probe not in available:
-            yield _Trial(layout, available | {probe}, probe, None)
+            yield _Trial(layout, available | {probe}, probe)
     tried = set()
     for upstream, downstream in sorted(layout.suction):
         if downstream.kind == "segment":  # the named run begins here, and is tried behind its name
@@ -93,47 +146,6 @@ def _trials(layout: Graph, available: frozenset[str]) -> Iterator[_Trial]:
         runs = {**layout.segment_of, _TRIED: layout.runs_after(upstream)}
         changed = replace(layout, suction=edges, segment_of=runs)
         yield _Trial(changed, available | {_TRIED.name}, None, (upstream, downstream))
-
-
-def _gained(
-    layout: Graph, available: frozenset[str], trial: _Trial, place: str, modes: Collection[str]
-) -> frozenset[str]:
-    """The modes in which a trial makes a place better measured in the base case."""
-    return frozenset(
-        mode for mode in modes if _gain(layout, available, trial, place, base_case(layout, mode)) > 0
-    )
-
-
-def _gain(layout: Graph, available: frozenset[str], trial: _Trial, place: str, situation: Situation) -> int:
-    after = _rank(_choice(trial.layout, trial.available, place, situation))
-    return after - _rank(_choice(layout, available, place, situation))
-
-
-def _worth(
-    layout: Graph, available: frozenset[str], place: str, trial: _Trial, gained: frozenset[str]
-) -> tuple[int, ...]:
-    """What makes one trial better than another, the weightiest first.
-
-    Modes in which the place becomes well measured, modes in which it gains at all, other positions of the
-    valves in which it gains too; a probe that is there before a new one; a pipe that everything passes
-    before a branch; and of several such pipes the last.
-    """
-    good = sum(
-        _rank(_choice(trial.layout, trial.available, place, base_case(layout, mode))) == _GOOD
-        for mode in gained
-    )
-    others = [case for mode in sorted(gained) for _, _, case in other_cases(layout, mode)]
-    also = sum(_gain(layout, available, trial, place, case) > 0 for case in others)
-    if trial.edge is None:
-        return good, len(gained), also, 1, 0, 0
-    before = layout.upstream(trial.edge[1])
-    after = layout.downstream(trial.edge[0])
-    passing = sum(p.kind == "evaporator" for p in before) + sum(p.kind == "compressor" for p in after)
-    return good, len(gained), also, 0, passing, len(before)
-
-
-def _choice(layout: Graph, available: Collection[str], place: str, situation: Situation) -> Choice:
-    return choose(layout, situation, available).places[place]
 
 
 def _rank(choice: Choice) -> int:

@@ -13,19 +13,25 @@ def described(layout: Graph, modes: Collection[str] | None = None) -> tuple[str,
     return tuple(m for m in STEADY_MODES if m in layout.modes and (modes is None or m in modes))
 
 
-def base_case(layout: Graph, mode: str) -> Situation:
-    """Every inlet that has a valve shut, every compressor running, every other valve at work."""
-    return Situation.of(mode, _base_valves(layout), layout.compressors)
+def base_case(layout: Graph, mode: str, silent_valves: Collection[str] = ()) -> Situation:
+    """Every inlet that has a valve shut, every compressor running, every other valve at work.
+
+    ``silent_valves`` are those that no reading tells of: never known.
+    """
+    return Situation.of(mode, _base_valves(layout, silent_valves), layout.compressors)
 
 
-def other_cases(layout: Graph, mode: str) -> Iterator[tuple[str, str, Situation]]:
+def other_cases(
+    layout: Graph, mode: str, silent_valves: Collection[str] = ()
+) -> Iterator[tuple[str, str, Situation]]:
     """The base case with one valve otherwise or not known: valve, in words how it is, situation."""
-    base = _base_valves(layout)
+    base = _base_valves(layout, silent_valves)
     for valve, at_base in base.items():
-        for state, words in ((not at_base, "off" if at_base else "open"), (None, "not known")):
-            yield valve, words, Situation.of(mode, base | {valve: state}, layout.compressors)
+        if at_base is not None:
+            for state, words in ((not at_base, "off" if at_base else "open"), (None, "not known")):
+                yield valve, words, Situation.of(mode, base | {valve: state}, layout.compressors)
 
 
-def _base_valves(layout: Graph) -> dict[str, bool]:
+def _base_valves(layout: Graph, silent: Collection[str]) -> dict[str, bool | None]:
     of_inlets = {inlet.valve for inlet in layout.inlets.values()}
-    return {valve: valve not in of_inlets for valve in layout.valves}
+    return {valve: None if valve in silent else valve not in of_inlets for valve in layout.valves}

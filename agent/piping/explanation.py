@@ -33,7 +33,7 @@ class Explanation:
     """A layout explained in some of its modes.
 
     ``probes`` and ``places``: by name, then by mode, in flow order. ``advice``: per place the probes that it
-    lacks. ``silent``: probes of the layout that give no readings.
+    lacks. ``silent`` and ``silent_valves``: the probes and the valves of the layout that no reading tells of.
     """
 
     layout: Graph
@@ -43,6 +43,7 @@ class Explanation:
     places: Mapping[str, Mapping[str, Case[Choice]]]
     advice: Mapping[str, tuple[Advice, ...]]
     silent: tuple[str, ...] = ()
+    silent_valves: tuple[str, ...] = ()
 
 
 def explain(
@@ -50,19 +51,21 @@ def explain(
     modes: Collection[str] | None = None,
     available: Collection[str] | None = None,
     configured_probe: str | None = None,
+    silent_valves: Collection[str] = (),
 ) -> Explanation:
     """Explain a layout. ``modes``: only these (None: all that it describes).
 
-    ``available`` holds the probes that give readings (None: all); ``configured_probe`` is the site's own.
+    ``available`` holds the probes that give readings (None: all); ``configured_probe`` is the site's own;
+    ``silent_valves`` are those that no reading tells of.
     """
     explained = described(layout, modes)
-    cases = {mode: base_case(layout, mode) for mode in explained}
+    cases = {mode: base_case(layout, mode, silent_valves) for mode in explained}
     drawing = draw(layout, tuple(cases.values()), available, configured_probe)
     now = {mode: choose(layout, case, available) for mode, case in cases.items()}
     others = {
         mode: [
-            (valve, words, choose(layout, case, available))
-            for valve, words, case in other_cases(layout, mode)
+            (valve, state, choose(layout, case, available))
+            for valve, state, case in other_cases(layout, mode, silent_valves)
         ]
         for mode in explained
     }
@@ -88,8 +91,9 @@ def explain(
         drawing,
         {probe: {mode: fitness(probe, mode) for mode in explained} for probe in probes},
         {place: {mode: choice(place, mode) for mode in explained} for place in places},
-        {place: advise(layout, place, explained, available) for place in places},
+        {place: advise(layout, place, explained, available, silent_valves) for place in places},
         tuple(silent),
+        tuple(silent_valves),
     )
 
 
