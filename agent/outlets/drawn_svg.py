@@ -11,8 +11,9 @@ from xml.etree import ElementTree as Xml
 
 from agent.piping import Drawing, Mark, Place, Row, Side, State
 
-_LANE, _ROW, _LETTER, _EDGE = 36, 30, 8.2, 20  # pixels; a letter of 14 px is not wider than that
+_LANE, _ROW, _LETTER, _EDGE = 36, 30, 8.6, 20  # pixels; no letter of 14 px is wider than that
 _STYLE = """
+svg { max-width: 100%; height: auto }
 text { font: 14px ui-monospace, "DejaVu Sans Mono", Menlo, Consolas, monospace; fill: #16202b }
 .ground { fill: #ffffff }
 .title { font-size: 17px; font-weight: bold }

@@ -42,7 +42,7 @@ _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
 # What may be concluded from a value of this standing.
 MEANS = {
     Standing.FIT: "",
-    Standing.COVERING: "each sees only some of the streams",
+    Standing.COVERING: "",
     Standing.SECOND_BEST: "alarms come at wider limits and low priority",
     Standing.AFTER_ACCUMULATOR: "alarms come at wider limits and low priority",
     Standing.UPPER_BOUND: "a high value proves nothing; one at or below zero is strong evidence of liquid",
