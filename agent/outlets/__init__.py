@@ -2,7 +2,8 @@
 
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.drawn_text import can_show, in_ascii
-from agent.outlets.explaining import explained, explained_mapping, explanation_of
+from agent.outlets.explained_data import explained_mapping
+from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics

@@ -1,18 +1,18 @@
 """A layout, or a module, explained: the drawing, which probe speaks for what, each probe's worth, what lacks.
 
-What the piping says comes from `agent.piping`; here it is put into words for a person, or a mapping.
+What the piping says comes from `agent.piping`; here it is put into words for a person.
 """
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from typing import Any, TypeVar
+from collections.abc import Iterable, Iterator, Mapping
+from typing import TypeVar
 
 from rich.text import Text
 
 from agent.outlets.drawn_text import STYLES, WIDEST, drawn
-from agent.outlets.instrumentation import instrument_lines, limit_lines, uncertainties
+from agent.outlets.instrumentation import instrument_lines, limit_lines
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     ACCUMULATOR_OUTLET,
@@ -235,69 +235,3 @@ def configured(explanation: Explanation, probe: str) -> Iterator[tuple[str, str,
     for modes, words in _alike({mode: worth(case.found) for mode, case in by_mode.items()}):
         is_fit = by_mode[modes[0]].found.verdict is Fitness.FIT
         yield _label(modes, explanation), words if is_fit else f"NOT FIT: {words}", is_fit
-
-
-def explained_mapping(explanation: Explanation, module: ModulePlan | None = None) -> dict[str, Any]:
-    """The same for a program."""
-    layout = explanation.layout
-    body: dict[str, Any] = {
-        "layout": layout.name,
-        "about": layout.about,
-        "modes": explanation.modes,
-        "places": {
-            place: {
-                "modes": {mode: _case(case, _choice) for mode, case in by_mode.items()},
-                "lacking": [_advice(advice) for advice in explanation.advice[place]],
-            }
-            for place, by_mode in explanation.places.items()
-        },
-        "probes": {
-            probe: {mode: _case(case, _fitness) for mode, case in by_mode.items()}
-            for probe, by_mode in explanation.probes.items()
-        },
-        "without_readings": [*explanation.silent, *explanation.silent_valves],
-    }
-    if module:
-        body["module"] = str(module.path)
-        body["refrigerant"] = module.module.refrigerant
-        body["configured_probe"] = module.configured_probe
-        body["superheat_uncertainty_k"] = {
-            probe: {"below": measured.below, "above": measured.above}
-            for probe, measured in uncertainties(module).items()
-        }
-        body["limits"] = {entry.name: vars(entry.limits) for entry in module.catalogue.values()}
-    return body
-
-
-def _case(case: Case[Any], form: Callable[[Any], dict[str, Any]]) -> dict[str, Any]:
-    return form(case.found) | {"changes": [{"when": when, **form(found)} for when, found in case.changes]}
-
-
-def _choice(choice: Choice) -> dict[str, Any]:
-    return {"standing": choice.standing, "probes": choice.probes, "reason": choice.reason}
-
-
-def _fitness(fitness: ProbeFitness) -> dict[str, Any]:
-    return {
-        "fitness": fitness.verdict,
-        "reason": fitness.reason,
-        "streams": sorted(fitness.streams),
-        "joined": sorted(fitness.joined),
-    }
-
-
-def _advice(advice: Advice) -> dict[str, Any]:
-    return {
-        "modes": advice.modes,
-        "standing": advice.standing,
-        "where": advice.where,
-        "probe": advice.probe,
-        "position": _position(advice),
-    }
-
-
-def _position(advice: Advice) -> Mapping[str, Any] | None:
-    if advice.position is None:
-        return None
-    after, ahead_of, runs = advice.position
-    return {"after": dict([after]), "ahead_of": dict([ahead_of]), "on": sorted(runs)}

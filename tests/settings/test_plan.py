@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from agent.settings import load
+from agent.settings import ConfigError, load, load_layout
 from tests.settings.site import GOOD, LAYOUTS, ROOT, changed, good, plan, planned_signal
 
 SECOND_US = 1_000_000
@@ -37,6 +37,12 @@ def test_each_shipped_layout_loads(tmp_path, layout):
     if layout == "two-pipe-single-early":
         del data["signal_sets"]["polled"]["signals"]["compressor_inlet"]
     assert plan(tmp_path, data).modules[0].module.layout.name == layout
+
+
+def test_a_layout_file_alone():
+    assert load_layout(LAYOUTS / "two-pipe-twin-late.yaml").compressors == ("1", "2")
+    with pytest.raises(ConfigError, match=r"loop\.yaml:\d+:\d+: .*loop"):
+        load_layout(GOOD.parent / "bad" / "layouts" / "loop.yaml")
 
 
 def test_module_in_si(first):
