@@ -4,5 +4,18 @@ from agent.service.agent import Agent
 from agent.service.clock import now_us
 from agent.service.lock import StoreTakenError
 from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.naming import Named, UnknownNameError, named
 
-__all__ = ["Agent", "StoreTakenError", "UnknownModuleError", "find", "look", "now_us", "past", "received"]
+__all__ = [
+    "Agent",
+    "Named",
+    "StoreTakenError",
+    "UnknownModuleError",
+    "UnknownNameError",
+    "find",
+    "look",
+    "named",
+    "now_us",
+    "past",
+    "received",
+]

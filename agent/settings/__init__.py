@@ -1,7 +1,8 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
 from agent.settings.corrections import correction
-from agent.settings.plan import Epoch, ModulePath, ModulePlan, Plan, load
+from agent.settings.plan import Epoch, ModulePath, ModulePlan, Plan, load, load_layout
+from agent.settings.sentences import meant
 from agent.settings.signals import Conversion
 from agent.settings.source import ConfigError, Finding
 
@@ -15,4 +16,6 @@ __all__ = [
     "Plan",
     "correction",
     "load",
+    "load_layout",
+    "meant",
 ]

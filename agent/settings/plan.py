@@ -100,6 +100,11 @@ def load(path: Path) -> Plan:
     return _Loader(path).plan()
 
 
+def load_layout(path: Path) -> Layout:
+    """Read one layout file. Raises ConfigError with every finding."""
+    return _read_layout(path)[0]
+
+
 class _Loader:
     def __init__(self, path: Path) -> None:
         self.folder = path.parent
@@ -256,7 +261,7 @@ class _Loader:
             self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
             return None
         if name not in self.layouts:
-            self.layouts[name] = self.read_layout(name, file)
+            self.layouts[name] = self.read_layout(file)
         found = self.layouts[name]
         return self.with_sides(*found, entry, where) if found and entry.proven else found
 
@@ -271,25 +276,12 @@ class _Loader:
                 return None
         return Layout.from_mapping(data), data
 
-    def read_layout(self, name: str, file: Path) -> tuple[Layout, Any] | None:
+    def read_layout(self, file: Path) -> tuple[Layout, Any] | None:
         try:
-            source = Source(file)
+            return _read_layout(file)
         except ConfigError as error:
             self.findings += error.findings
             return None
-        if not isinstance(source.data, dict):
-            self.findings.append(source.at((), "a layout file is a mapping with layout, suction_side, modes"))
-            return None
-        try:
-            layout = Layout.from_mapping(source.data)
-        except LayoutError as error:
-            self.findings += [source.at(p.path, p.message) for p in error.problems]
-            return None
-        if layout.name != name:
-            self.findings.append(
-                source.at(("layout",), f"found {layout.name!r}; the file's name says {name!r}")
-            )
-        return layout, source.data
 
     def check_probes(self, layout: Layout, described: ModuleSettings, where: Where) -> None:
         for probe in described.pressure_loss_kpa:
@@ -345,6 +337,21 @@ class _Loader:
 def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
     layout = Layout.unknown(compressors_named(signals))
     return layout, {"layout": layout.name, "compressors": list(layout.compressors)}
+
+
+def _read_layout(file: Path) -> tuple[Layout, Any]:
+    """A layout, and the data that it was read from."""
+    source = Source(file)
+    if not isinstance(source.data, dict):
+        raise ConfigError([source.at((), "a layout file is a mapping with layout, suction_side, modes")])
+    try:
+        layout = Layout.from_mapping(source.data)
+    except LayoutError as error:
+        raise ConfigError([source.at(p.path, p.message) for p in error.problems]) from None
+    if layout.name != file.stem:
+        found = f"found {layout.name!r}; the file's name says {file.stem!r}"
+        raise ConfigError([source.at(("layout",), found)])
+    return layout, source.data
 
 
 @cache
