@@ -6,9 +6,10 @@ import orjson
 
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
+from agent.readings import Moved
 from agent.service.assessing import EVER_US, Watched, read_states
 from agent.service.feed import Feed
-from agent.settings import ModulePlan, Plan
+from agent.settings import ModulePlan, Plan, moved
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -19,6 +20,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     modules = store.register_modules(m.path for m in plan.modules)
     keys = [(str(m.path), name) for m in plan.modules for name in m.module.signals]
     signals = store.register_signals(keys)
+    mended = moved_signals(store, plan)
     watched = []
     for module in plan.modules:
         ids = {name: signals[str(module.path), name] for name in module.module.signals}
@@ -28,11 +30,17 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
             module_id=module_id,
             revision_id=_revision(store, module_id, module, now_us),
             signal_ids=ids,
-            feed=_feed(store, module, ids, now_us),
+            feed=_feed(store, module, ids, now_us, mended),
+            moved=mended,
         )
         _take_up(store, each, now_us)
         watched.append(each)
     return watched
+
+
+def moved_signals(store: Store, plan: Plan) -> Moved:
+    """Stored readings that the plan's mapping gives to another signal than they came in for."""
+    return moved(store.mappings(), plan.mapping, store.signals())
 
 
 def _revision(store: Store, module_id: int, module: ModulePlan, now_us: int) -> int:
@@ -42,8 +50,8 @@ def _revision(store: Store, module_id: int, module: ModulePlan, now_us: int) -> 
     return store.open_revision(module_id, module.revision, reason, now_us).id
 
 
-def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int) -> Feed:
-    newest = store.latest_reading(ids.values(), now_us - RECENT_US)
+def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, mended: Moved) -> Feed:
+    newest = store.latest_reading(ids.values(), now_us - RECENT_US, mended)
     samples_us = {name: newest[i].sample_us for name, i in ids.items() if i in newest}
     return Feed(module, heard_us=now_us, signals_us=samples_us)
 

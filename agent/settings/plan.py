@@ -20,6 +20,7 @@ from pydantic import ValidationError
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
 from agent.piping import NOT_KNOWN, Layout, LayoutError
+from agent.settings.mapping import Address, Mapped, Payload, addresses, topic_filters, write_mapping
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.sentences import meant, shown, wrong
 from agent.settings.signal_sets import SignalSets, ages_s, points_of
@@ -47,12 +48,18 @@ class ModulePlan:
     path: ModulePath
     topic: str
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
+    payload: Payload
     module: Module
-    points: Mapping[str, str]  # name in the payload to signal
+    points: Mapping[str, str]  # name in the payload to signal; of json a JSON Pointer, of scalar a sub-topic
     conversions: Mapping[str, Conversion]
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
+
+    @property
+    def addresses(self) -> Mapping[Address, str]:
+        """Topic and name in the payload to signal."""
+        return addresses(self.topic, self.payload.kind, self.points)
 
 
 @dataclass(frozen=True)
@@ -62,7 +69,14 @@ class Plan:
     settings: Settings
     store_url: str
     modules: tuple[ModulePlan, ...]
-    mapping: str  # JSON: topic and name to module, signal, unit and, where stated, the zone of the stamps
+    mapping: (
+        str  # JSON: topic and name to module, signal, unit and, where stated, zone of the stamps, payload
+    )
+
+    @property
+    def topic_filters(self) -> tuple[str, ...]:
+        """What to subscribe to."""
+        return topic_filters((topic, m.payload.kind) for m in self.modules for topic, _ in m.addresses)
 
 
 def load(path: Path) -> Plan:
@@ -98,14 +112,12 @@ class _Loader:
         if self.findings:
             raise ConfigError(self.findings)
         plans = tuple(module for module in modules if module)
-        mapping: dict[str, dict[str, list[str | None]]] = {}
-        for m in plans:  # modules may share a topic under names of their own
-            here = mapping.setdefault(m.topic, {})
-            for point, signal in m.points.items():
-                here[point] = [str(m.path), signal, m.conversions[signal].unit]
-                if m.zone is not None:
-                    here[point].append(m.zone)
-        return Plan(settings, store_url, plans, _json(mapping))
+        mapping = {
+            address: Mapped(str(m.path), signal, m.conversions[signal].unit, m.zone, m.payload)
+            for m in plans  # modules may share a topic under names of their own
+            for address, signal in m.addresses.items()
+        }
+        return Plan(settings, store_url, plans, write_mapping(mapping))
 
     def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
         self.findings.append(self.source.at(where, message, at_key=at_key))
@@ -175,6 +187,7 @@ class _Loader:
             path=path,
             topic=_topic(settings, described, path),
             zone=system.stamps_zone,
+            payload=Payload(signals.payload, signals.time),
             module=core,
             points=points_of(signals),
             conversions=conversions,
@@ -235,21 +248,35 @@ class _Loader:
 
     def check_topics(self, settings: Settings) -> None:
         """No value may belong to two modules, and none may come in where the agent publishes."""
-        owners: dict[tuple[str, str], ModulePath] = {}
+        owners: dict[Address, ModulePath] = {}
+        payloads: dict[str, tuple[Payload, ModulePath]] = {}
         for system, of_system in settings.systems.items():
             for name, described in of_system.modules.items():
                 path = ModulePath(settings.site, system, name)
                 where: Where = ("systems", system, "modules", name, "topic")
                 topic = _topic(settings, described, path)
-                if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
-                    text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
-                    self.wrong(where, text)
                 signals = settings.signal_sets.get(described.signal_set)
-                for point in points_of(signals) if signals else ():
-                    other = owners.setdefault((topic, point), path)
+                found: Mapping[Address, str] = {}
+                payload = Payload()
+                if signals is not None:
+                    found = addresses(topic, signals.payload, points_of(signals))
+                    payload = Payload(signals.payload, signals.time)
+                topics = dict.fromkeys(each for each, _ in found) or {topic: None}
+                own = next((t for t in topics if f"{t}/".startswith(f"{settings.broker.prefix}/")), None)
+                if own is not None:
+                    text = f"topic {own} lies under broker.prefix, where the agent hears nothing"
+                    self.wrong(where, text)
+                for each in topics:
+                    other_payload, other = payloads.setdefault(each, (payload, path))
+                    if other_payload != payload:
+                        text = f"topic {each} is {payload} here and {other_payload} for {other}"
+                        self.wrong(where, f"{text}; state another topic")
+                        break
+                for each, point in found:
+                    other = owners.setdefault((each, point), path)
                     if other != path:
-                        text = f"{point} on topic {topic} belongs to {other} already; state another topic"
-                        self.wrong(where, text)
+                        what = f"{point} on topic {each}" if point else f"topic {each}"
+                        self.wrong(where, f"{what} belongs to {other} already; state another topic")
                         break
 
     def check_zones(self, settings: Settings) -> None:
