@@ -147,7 +147,7 @@ class Agent:
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
         points = {
-            address: _point(each, name)
+            address: point_of(each, name)
             for each in self.watched
             for address, name in each.plan.addresses.items()
         }
@@ -247,7 +247,8 @@ class Agent:
                 raise
 
 
-def _point(watched: Watched, signal: str) -> Point:
+def point_of(watched: Watched, signal: str) -> Point:
+    """What intake must know of a module's signal."""
     conversion = watched.plan.conversions[signal]
     return Point(
         watched.signal_ids[signal],
