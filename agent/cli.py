@@ -181,7 +181,7 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     try:
         with Store.open_readonly(plan.store_url) as store:
             if readings:
-                rows = reading_rows(received(store, found, to_us - since, to_us))
+                rows = reading_rows(received(store, plan, found, to_us - since, to_us))
             else:
                 rows = assessment_rows(*past(store, found, to_us - since, to_us))
             count = write_rows(rows, form, sys.stdout)

@@ -335,9 +335,13 @@ class _Judge:
 
     def _missing(self, said: IntArray, name: str) -> None:
         if name in self.module.signals:
-            gone = np.isnan(self._frame(name).value)
-            text = f"{name} is missing" + (", or its value has no meaning" if name == MODE_SIGNAL else "")
-            self._overrule(said, gone, Status.MISSING, Cause.READING, text)
+            signal, frame = self.module.signals[name], self._frame(name)
+            gone = np.isnan(frame.value)
+            self._overrule(said, gone, Status.MISSING, Cause.READING, f"{name} is missing")
+            age_us = min(signal.max_age_us, self.module.silence_us) if signal.on_change else signal.max_age_us
+            came = gone & (self.grid_us - frame.time_us <= age_us)
+            text = f"{name} is missing: what came for it has no meaning"
+            self._overrule(said, came, Status.MISSING, Cause.READING, text)
         else:
             nowhere = np.full(self.grid_us.shape, True)
             text = f"{name} is not among the module's signals"

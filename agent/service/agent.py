@@ -135,7 +135,7 @@ class Agent:
             client_id=broker.client_id,
             prefix=f"{broker.prefix}/",
             status_topic=status_topic(broker.prefix, broker.client_id),
-            subscriptions=tuple(sorted({module.topic for module in self.plan.modules})),
+            subscriptions=self.plan.topic_filters,
             session_expiry_s=broker.session_expiry_s,
             keepalive_s=broker.keepalive_s,
             receive_maximum=broker.receive_maximum,
@@ -147,17 +147,16 @@ class Agent:
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
         points = {
-            (each.plan.topic, point): Point(
-                each.signal_ids[name], each.module_id, units=each.plan.conversions[name].units
-            )
+            address: point_of(each, name)
             for each in self.watched
-            for point, name in each.plan.points.items()
+            for address, name in each.plan.addresses.items()
         }
+        payloads = {topic: each.plan.payload for each in self.watched for topic, _ in each.plan.addresses}
         feeds = {i: (each.feed, name) for each in self.watched for name, i in each.signal_ids.items()}
         zones = {each.plan.topic: each.plan.zone for each in self.watched if each.plan.zone}
         stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
         tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
-        point_map = PointMap(points, mapping_id, tolerance_us, stamps=stamps)
+        point_map = PointMap(points, mapping_id, tolerance_us, payloads=payloads, stamps=stamps)
         topics = {each.plan.topic: each.plan.path for each in self.watched}
         self.metrics.ask_offsets(
             lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
@@ -246,6 +245,17 @@ class Agent:
             except StoreError:
                 each.feed.take_back(before)  # told again in the next round
                 raise
+
+
+def point_of(watched: Watched, signal: str) -> Point:
+    """What intake must know of a module's signal."""
+    conversion = watched.plan.conversions[signal]
+    return Point(
+        watched.signal_ids[signal],
+        watched.module_id,
+        units=conversion.units,
+        sentinels=conversion.sentinels,
+    )
 
 
 def _tell_gap(since_us: int | None, until_us: int) -> None:

@@ -1,6 +1,7 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
 from agent.settings.corrections import correction
+from agent.settings.mapping import Payload, moved
 from agent.settings.plan import Epoch, ModulePath, ModulePlan, Plan, load, load_layout
 from agent.settings.sentences import meant
 from agent.settings.signals import Conversion
@@ -13,9 +14,11 @@ __all__ = [
     "Finding",
     "ModulePath",
     "ModulePlan",
+    "Payload",
     "Plan",
     "correction",
     "load",
     "load_layout",
     "meant",
+    "moved",
 ]

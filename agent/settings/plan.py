@@ -21,6 +21,7 @@ from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
 from agent.piping import NOT_KNOWN, Layout, LayoutError, with_side
 from agent.settings.dated import DatedLayout
+from agent.settings.mapping import Address, Mapped, Payload, addresses, topic_filters, write_mapping
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.sentences import meant, shown, wrong
 from agent.settings.signal_sets import SignalSets, ages_s, points_of
@@ -59,8 +60,9 @@ class ModulePlan:
     path: ModulePath
     topic: str
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
+    payload: Payload
     epochs: tuple[Epoch, ...]  # ascending; the first holds since ever
-    points: Mapping[str, str]  # name in the payload to signal
+    points: Mapping[str, str]  # name in the payload to signal; of json a JSON Pointer, of scalar a sub-topic
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
@@ -84,6 +86,11 @@ class ModulePlan:
         """Every name under which readings of this module are stored."""
         return tuple(dict.fromkeys(name for epoch in self.epochs for name in epoch.stored_as.values()))
 
+    @property
+    def addresses(self) -> Mapping[Address, str]:
+        """Topic and name in the payload to signal."""
+        return addresses(self.topic, self.payload.kind, self.points)
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -92,7 +99,14 @@ class Plan:
     settings: Settings
     store_url: str
     modules: tuple[ModulePlan, ...]
-    mapping: str  # JSON: topic and name to module, signal, unit and, where stated, the zone of the stamps
+    mapping: (
+        str  # JSON: topic and name to module, signal, unit and, where stated, zone of the stamps, payload
+    )
+
+    @property
+    def topic_filters(self) -> tuple[str, ...]:
+        """What to subscribe to."""
+        return topic_filters((topic, m.payload.kind) for m in self.modules for topic, _ in m.addresses)
 
 
 def load(path: Path) -> Plan:
@@ -133,14 +147,12 @@ class _Loader:
         if self.findings:
             raise ConfigError(self.findings)
         plans = tuple(module for module in modules if module)
-        mapping: dict[str, dict[str, list[str | None]]] = {}
-        for m in plans:  # modules may share a topic under names of their own
-            here = mapping.setdefault(m.topic, {})
-            for point, signal in m.points.items():
-                here[point] = [str(m.path), signal, m.conversions[signal].unit]
-                if m.zone is not None:
-                    here[point].append(m.zone)
-        return Plan(settings, store_url, plans, _json(mapping))
+        mapping = {
+            address: Mapped(str(m.path), signal, m.conversions[signal].unit, m.zone, m.payload)
+            for m in plans  # modules may share a topic under names of their own
+            for address, signal in m.addresses.items()
+        }
+        return Plan(settings, store_url, plans, write_mapping(mapping))
 
     def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
         self.findings.append(self.source.at(where, message, at_key=at_key))
@@ -191,7 +203,7 @@ class _Loader:
         rests_on = {
             "layouts": [each.rests_on for each in known],
             "refrigerant": system.refrigerant,
-            "module": described.model_dump(mode="json", exclude={"layout", "signal_set", "topic"}),
+            "module": described.model_dump(mode="json", exclude={"layout", "signal_set"}),
             "elevation_m": settings.elevation_m,
             "assess": settings.assess.model_dump(mode="json", exclude={"grace_s", "tolerance_s"}),
             "limits": {entry.name: vars(entry.limits) for entry in catalogue.values()},
@@ -203,6 +215,7 @@ class _Loader:
             topic=_topic(settings, described, path),
             zone=system.stamps_zone,
             epochs=tuple(known),
+            payload=Payload(signals.payload, signals.time),
             points=points_of(signals),
             configured_probe=described.configured_probe,
             catalogue=catalogue,
@@ -297,21 +310,35 @@ class _Loader:
 
     def check_topics(self, settings: Settings) -> None:
         """No value may belong to two modules, and none may come in where the agent publishes."""
-        owners: dict[tuple[str, str], ModulePath] = {}
+        owners: dict[Address, ModulePath] = {}
+        payloads: dict[str, tuple[Payload, ModulePath]] = {}
         for system, of_system in settings.systems.items():
             for name, described in of_system.modules.items():
                 path = ModulePath(settings.site, system, name)
                 where: Where = ("systems", system, "modules", name, "topic")
                 topic = _topic(settings, described, path)
-                if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
-                    text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
-                    self.wrong(where, text)
                 signals = settings.signal_sets.get(_signal_set(described))
-                for point in points_of(signals) if signals else ():
-                    other = owners.setdefault((topic, point), path)
+                found: Mapping[Address, str] = {}
+                payload = Payload()
+                if signals is not None:
+                    found = addresses(topic, signals.payload, points_of(signals))
+                    payload = Payload(signals.payload, signals.time)
+                topics = dict.fromkeys(each for each, _ in found) or {topic: None}
+                own = next((t for t in topics if f"{t}/".startswith(f"{settings.broker.prefix}/")), None)
+                if own is not None:
+                    text = f"topic {own} lies under broker.prefix, where the agent hears nothing"
+                    self.wrong(where, text)
+                for each in topics:
+                    other_payload, other = payloads.setdefault(each, (payload, path))
+                    if other_payload != payload:
+                        text = f"topic {each} is {payload} here and {other_payload} for {other}"
+                        self.wrong(where, f"{text}; state another topic")
+                        break
+                for each, point in found:
+                    other = owners.setdefault((each, point), path)
                     if other != path:
-                        text = f"{point} on topic {topic} belongs to {other} already; state another topic"
-                        self.wrong(where, text)
+                        what = f"{point} on topic {each}" if point else f"topic {each}"
+                        self.wrong(where, f"{what} belongs to {other} already; state another topic")
                         break
 
     def check_zones(self, settings: Settings) -> None:
