@@ -33,10 +33,10 @@ from agent.outlets import (
 from agent.outlets.routes import open_routes
 from agent.service.assessing import Assessor, Watched
 from agent.service.clock import now_us
-from agent.service.intaking import Intake
+from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
 from agent.service.notifying import Notifier, announce
-from agent.service.registering import register
+from agent.service.registering import register, shared_signals
 from agent.service.secrets import password
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
@@ -135,7 +135,7 @@ class Agent:
             client_id=broker.client_id,
             prefix=f"{broker.prefix}/",
             status_topic=status_topic(broker.prefix, broker.client_id),
-            subscriptions=tuple(sorted({module.topic for module in self.plan.modules})),
+            subscriptions=tuple(sorted({each.topic for each in (*self.plan.modules, *self.plan.shared)})),
             session_expiry_s=broker.session_expiry_s,
             keepalive_s=broker.keepalive_s,
             receive_maximum=broker.receive_maximum,
@@ -153,16 +153,27 @@ class Agent:
             for each in self.watched
             for point, name in each.plan.points.items()
         }
-        feeds = {i: (each.feed, name) for each in self.watched for name, i in each.signal_ids.items()}
-        zones = {each.plan.topic: each.plan.zone for each in self.watched if each.plan.zone}
+        sources = {
+            i: Source(each.plan.path, name, [each.feed])
+            for each in self.watched
+            for name, i in each.signal_ids.items()
+        }
+        for signal_id, shared, point, name in shared_signals(store, self.plan):
+            users = [each for each in self.watched if each.signal_ids.get(name) == signal_id]
+            points[shared.topic, point] = Point(
+                signal_id, None, tuple(each.module_id for each in users), shared.conversions[name].units
+            )
+            sources[signal_id] = Source(shared.path, name, [each.feed for each in users])
+        origins = (*self.plan.shared, *self.plan.modules)
+        zones = {each.topic: each.zone for each in origins if each.zone}
         stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
         tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
         point_map = PointMap(points, mapping_id, tolerance_us, stamps=stamps)
-        topics = {each.plan.topic: each.plan.path for each in self.watched}
+        topics = {each.topic: each.path for each in origins}
         self.metrics.ask_offsets(
             lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
         )
-        return Intake(store, inbox, self.connection, point_map, self.metrics, feeds)
+        return Intake(store, inbox, self.connection, point_map, self.metrics, sources)
 
     def _receive(self, intake: Intake) -> None:
         """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import orjson
 
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.service.assessing import EVER_US, Watched, read_states
 from agent.service.feed import Feed
-from agent.settings import ModulePlan, Plan
+from agent.settings import ModulePlan, Plan, SharedPlan
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -17,11 +19,12 @@ RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is 
 def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     """Every module of the plan, as it was when an agent last worked on it."""
     modules = store.register_modules(m.path for m in plan.modules)
-    keys = [(str(m.path), name) for m in plan.modules for name in m.module.signals]
+    keys = [(str(m.owners[name]), name) for m in plan.modules for name in m.module.signals]
+    keys += [(str(shared.path), name) for shared in plan.shared for name in shared.points.values()]
     signals = store.register_signals(keys)
     watched = []
     for module in plan.modules:
-        ids = {name: signals[str(module.path), name] for name in module.module.signals}
+        ids = {name: signals[str(module.owners[name]), name] for name in module.module.signals}
         module_id = modules[module.path]
         each = Watched(
             plan=module,
@@ -33,6 +36,14 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
         _take_up(store, each, now_us)
         watched.append(each)
     return watched
+
+
+def shared_signals(store: Store, plan: Plan) -> Iterator[tuple[int, SharedPlan, str, str]]:
+    """Every registered signal of system or site scope: its id, whose, its name in the payload, its name."""
+    ids = store.signals()
+    for shared in plan.shared:
+        for point, name in shared.points.items():
+            yield ids[str(shared.path), name], shared, point, name
 
 
 def _revision(store: Store, module_id: int, module: ModulePlan, now_us: int) -> int:

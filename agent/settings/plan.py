@@ -1,43 +1,35 @@
 """From configuration and layout files to what the agent runs on: modules, mapping, limits, all checked.
 
-What is wrong is found in stages, each in one go: the text as YAML, its keys and types, then what it means
-with the layouts. Each finding says file, line, column and what would be right.
+What is wrong is found in stages: the text as YAML; its keys and types; and, of all that has no mistake of
+these, what it means with the layouts. Each finding says file, line, column and what would be right.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 from zoneinfo import available_timezones
 
 import orjson
-from pydantic import ValidationError
 
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
 from agent.piping import NOT_KNOWN, Layout, LayoutError
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
-from agent.settings.sentences import meant, shown, wrong
+from agent.settings.names import ModulePath
+from agent.settings.ranges import Expansion
+from agent.settings.sentences import meant, shown
+from agent.settings.shared import Scope, SharedPlan, check_places, over, scopes
 from agent.settings.signal_sets import SignalSets, ages_s, points_of
 from agent.settings.signals import Conversion, compressors_named
 from agent.settings.source import ConfigError, Finding, Source, Where
+from agent.settings.typed import typed
 from agent.thermo import REFRIGERANTS
 from agent.units import difference_to_si
-
-
-class ModulePath(NamedTuple):
-    """Site, system and module: the name of a module everywhere."""
-
-    site: str
-    system: str
-    module: str
-
-    def __str__(self) -> str:
-        return "/".join(self)
 
 
 @dataclass(frozen=True)
@@ -48,7 +40,8 @@ class ModulePlan:
     topic: str
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
     module: Module
-    points: Mapping[str, str]  # name in the payload to signal
+    points: Mapping[str, str]  # name in the payload to signal, of those that come in on the topic
+    owners: Mapping[str, ModulePath]  # of each signal: the module itself, its system or its site
     conversions: Mapping[str, Conversion]
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
@@ -62,7 +55,9 @@ class Plan:
     settings: Settings
     store_url: str
     modules: tuple[ModulePlan, ...]
-    mapping: str  # JSON: topic and name to module, signal, unit and, where stated, the zone of the stamps
+    shared: tuple[SharedPlan, ...]
+    mapping: str  # JSON: topic and name to owner, signal, unit and, where stated, the zone of the stamps
+    at: Callable[[Where, str], Finding | None] = field(repr=False, compare=False)  # a sentence with its place
 
 
 def load(path: Path) -> Plan:
@@ -74,20 +69,24 @@ class _Loader:
     def __init__(self, path: Path) -> None:
         self.folder = path.parent
         self.source = Source(path)
-        self.findings: list[Finding] = []
+        self.expansion = Expansion(self.source.data)
+        self.findings = [self.source.at(w, text, at_key=at_key) for w, text, at_key in self.expansion.wrong]
         self.layouts: dict[str, tuple[Layout, Any] | None] = {}
+        self.unusable: frozenset[Where] = frozenset()
+        self.shared: list[Scope] = []
 
     def plan(self) -> Plan:
-        try:
-            settings = Settings.model_validate(self.source.data)
-        except ValidationError as error:
-            for each in error.errors(include_url=False):
-                self.wrong(*wrong(dict(each)))
-            raise ConfigError(self.findings) from None
+        usable = typed(self.expansion, lambda each: self.wrong(*each))
+        if usable is None:
+            raise ConfigError(self.findings)
+        settings, self.unusable = usable
         catalogue = self.catalogue(settings)
         store_url = self.store_url(settings)
         signal_sets = SignalSets(settings, self.wrong)
         signal_sets.check()
+        self.shared = scopes(settings, self.wrong)
+        for scope in self.shared:
+            self.check_set(settings, scope.settings.signal_set, scope.where)
         self.check_topics(settings)
         self.check_zones(settings)
         modules = [
@@ -95,20 +94,29 @@ class _Loader:
             for system, described in settings.systems.items()
             for name in described.modules
         ]
+        check_places(self.shared, settings, self.wrong)
         if self.findings:
             raise ConfigError(self.findings)
         plans = tuple(module for module in modules if module)
+        shared = tuple(scope.plan(settings) for scope in self.shared)
         mapping: dict[str, dict[str, list[str | None]]] = {}
-        for m in plans:  # modules may share a topic under names of their own
-            here = mapping.setdefault(m.topic, {})
-            for point, signal in m.points.items():
-                here[point] = [str(m.path), signal, m.conversions[signal].unit]
-                if m.zone is not None:
-                    here[point].append(m.zone)
-        return Plan(settings, store_url, plans, _json(mapping))
+        several: tuple[SharedPlan | ModulePlan, ...] = (*shared, *plans)
+        for each in several:  # they may share a topic under names of their own
+            here = mapping.setdefault(each.topic, {})
+            for point, signal in each.points.items():
+                here[point] = [str(each.path), signal, each.conversions[signal].unit]
+                if each.zone is not None:
+                    here[point].append(each.zone)
+        return Plan(settings, store_url, plans, shared, _json(mapping), self.finding)
 
     def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
-        self.findings.append(self.source.at(where, message, at_key=at_key))
+        finding = self.finding(where, message, at_key)
+        if finding is not None:
+            self.findings.append(finding)
+
+    def finding(self, where: Where, message: str, at_key: bool = False) -> Finding | None:
+        place = self.expansion.place(where)
+        return None if place is None else self.source.at(place, message, at_key=at_key)
 
     def store_url(self, settings: Settings) -> str:
         url = settings.store.url
@@ -141,58 +149,93 @@ class _Loader:
         system = settings.systems[system_name]
         described = system.modules[name]
         where: Where = ("systems", system_name, "modules", name)
-        found = self.layout(settings, described, where)
-        signals = settings.signal_sets.get(described.signal_set)
-        if signals is None:
-            set_name, known = described.signal_set, settings.signal_sets
-            self.wrong((*where, "signal_set"), f"no signal set {set_name!r}{meant(set_name, known)}")
+        path = ModulePath(settings.site, system_name, name)
+        above = over(self.shared, system_name)
+        sources = {scope.path: scope.settings.signal_set for scope in above} | {path: described.signal_set}
+        sets = {owner: settings.signal_sets.get(of_owner) for owner, of_owner in sources.items()}
+        names = [name for each in sets.values() if each for name in each.signals]
+        found = self.layout(settings, described, names, where)
+        self.check_set(settings, described.signal_set, where)
         if system.refrigerant not in REFRIGERANTS:
             text = f"no refrigerant {system.refrigerant!r}{meant(system.refrigerant, REFRIGERANTS)}"
             self.wrong(("systems", system_name, "refrigerant"), text)
         if found is None:
+            for scope in above:
+                scope.note(None, {})
             return None
         layout, layout_data = found
         self.check_probes(layout, described, where)
-        if signals is None:
-            return None
-        conversions = signal_sets.conversions(described.signal_set, layout)
+        conversions: dict[str, Conversion] = {}
+        for scope in above:
+            if sets[scope.path] is not None:
+                of_scope = signal_sets.conversions(scope.settings.signal_set, layout, shared=True)
+                scope.note(layout, of_scope)
+                conversions |= of_scope
+        if sets[path] is not None:
+            conversions |= signal_sets.conversions(described.signal_set, layout)
+        if None not in sets.values() and not self.may_lack_signals(sources, system_name):
+            signal_sets.check_needed(described.signal_set, layout, conversions)
         if self.findings:
             return None
-        core = _core_module(settings, system, described, signals, layout)
-        path = ModulePath(settings.site, system_name, name)
+        signals: dict[str, Signal] = {}
+        owners: dict[str, ModulePath] = {}
+        for owner, each in sets.items():
+            assert each is not None  # or there would be a finding
+            here = {name: signal for name, signal in each.signals.items() if name in conversions}
+            owners |= dict.fromkeys(here, owner)
+            signals |= {name: _core_signal(each, here[name], owner != path) for name in here}
         rests_on = {
             "layout": layout_data,
             "refrigerant": system.refrigerant,
             "module": described.model_dump(mode="json"),
-            "signals": signals.model_dump(mode="json"),
+            "signals": settings.signal_sets[described.signal_set].model_dump(mode="json"),
             "elevation_m": settings.elevation_m,
             "assess": settings.assess.model_dump(mode="json"),
             "limits": {entry.name: vars(entry.limits) for entry in catalogue.values()},
             "code": version("dewline"),
             "coolprop": version("CoolProp"),
         }
+        if above:
+            rests_on["shared"] = [
+                (str(scope.path), settings.signal_sets[scope.settings.signal_set].model_dump(mode="json"))
+                for scope in above
+            ]
         return ModulePlan(
             path=path,
             topic=_topic(settings, described, path),
             zone=system.stamps_zone,
-            module=core,
-            points=points_of(signals),
+            module=_core_module(settings, system, described, signals, layout),
+            points=points_of(settings.signal_sets[described.signal_set]),
+            owners=owners,
             conversions=conversions,
             configured_probe=described.configured_probe,
             catalogue=catalogue,
             revision=_json(rests_on),
         )
 
+    def check_set(self, settings: Settings, name: str, where: Where) -> None:
+        unusable = {str(part[1]) for part in self.unusable if part[0] == "signal_sets" and len(part) == 2}
+        known = settings.signal_sets.keys() | unusable
+        if name not in known and ("signal_sets",) not in self.unusable:
+            self.wrong((*where, "signal_set"), f"no signal set {name!r}{meant(name, known)}")
+
+    def may_lack_signals(self, sources: Mapping[ModulePath, str], system: str) -> bool:
+        """What a module's signals are taken from has mistakes: what seems missing may only be unusable."""
+        sets: set[Where] = {("signal_sets", name) for name in sources.values()}
+        ahead: set[Where] = {("signal_sets",), ("shared",), ("systems", system, "shared")}
+        return any(part in ahead or part[:2] in sets for part in self.unusable)
+
     def layout(
-        self, settings: Settings, described: ModuleSettings, where: Where
+        self, settings: Settings, described: ModuleSettings, signals: Iterable[str], where: Where
     ) -> tuple[Layout, Any] | None:
         name = described.layout
         file = self.folder / settings.layouts / f"{name}.yaml"
+        if ("layouts",) in self.unusable:
+            return None
         if name == NOT_KNOWN:
-            signals = settings.signal_sets.get(described.signal_set)
             if file.exists():
                 self.wrong((*where, "layout"), f"no layout file may be called {name}: {file}; rename it")
-            return _unknown_layout(signals.signals if signals else ())
+            return _unknown_layout(signals)
         if not file.is_file():
             there = (other.stem for other in file.parent.glob("*.yaml"))
             self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
@@ -234,42 +277,55 @@ class _Loader:
             self.wrong(where, text, at_key)
 
     def check_topics(self, settings: Settings) -> None:
-        """No value may belong to two modules, and none may come in where the agent publishes."""
+        """No value may belong to two owners, and none may come in where the agent publishes."""
+        if {("site",), ("broker",)} & self.unusable:
+            return
         owners: dict[tuple[str, str], ModulePath] = {}
+        for where, path, topic, set_name in self.sources(settings):
+            if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
+                text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
+                self.wrong((*where, "topic"), text)
+            signals = settings.signal_sets.get(set_name)
+            for point in points_of(signals) if signals else ():
+                other = owners.setdefault((topic, point), path)
+                if other != path:
+                    text = f"{point} on topic {topic} belongs to {other} already; state another topic"
+                    self.wrong((*where, "topic"), text)
+                    break
+
+    def sources(self, settings: Settings) -> Iterator[tuple[Where, ModulePath, str, str]]:
+        """All that signals come from: where it is written, whose it is, its topic and its signal set."""
+        for scope in self.shared:
+            yield scope.where, scope.path, scope.topic, scope.settings.signal_set
         for system, of_system in settings.systems.items():
             for name, described in of_system.modules.items():
                 path = ModulePath(settings.site, system, name)
-                where: Where = ("systems", system, "modules", name, "topic")
                 topic = _topic(settings, described, path)
-                if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
-                    text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
-                    self.wrong(where, text)
-                signals = settings.signal_sets.get(described.signal_set)
-                for point in points_of(signals) if signals else ():
-                    other = owners.setdefault((topic, point), path)
-                    if other != path:
-                        text = f"{point} on topic {topic} belongs to {other} already; state another topic"
-                        self.wrong(where, text)
-                        break
+                yield ("systems", system, "modules", name), path, topic, described.signal_set
 
     def check_zones(self, settings: Settings) -> None:
         """A zone exists, and a topic's stamps are of one."""
-        zones: dict[str, tuple[str, str | None]] = {}
-        for system, of_system in settings.systems.items():
-            zone = of_system.stamps_zone
-            where: Where = ("systems", system, "stamps_zone")
+        stated: dict[Where, str | None] = {
+            ("systems", name, "stamps_zone"): system.stamps_zone for name, system in settings.systems.items()
+        }
+        stated |= {(*scope.where, "stamps_zone"): scope.zone for scope in self.shared}
+        for where, zone in stated.items():
             if zone is not None and zone not in _zones():
                 said = meant(zone, _zones())
                 if "did you mean" not in said:  # there are 600, too many to list
                     said = "; right would be a name of the IANA time zone database, as Europe/Berlin"
                 self.wrong(where, f"no time zone {zone!r}{said}")
-            for name, described in of_system.modules.items():
-                topic = _topic(settings, described, ModulePath(settings.site, system, name))
-                other, its_zone = zones.setdefault(topic, (system, zone))
-                if its_zone != zone:
-                    found = f"{zone or 'UTC'} here and {its_zone or 'UTC'} in system {other}"
-                    self.wrong(where, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
-                    break
+        zones: dict[str, tuple[str, str | None]] = {}
+        told = set(self.unusable)
+        for where, path, topic, _ in self.sources(settings):
+            place = (*where, "stamps_zone") if where[-1] == "shared" else (*where[:2], "stamps_zone")
+            zone = stated[place]
+            of = f"system {path.system}" if path.module else f"the signals shared by {path}"
+            other, its_zone = zones.setdefault(topic, (of, zone))
+            if its_zone != zone and place not in told:
+                told.add(place)
+                found = f"{zone or 'UTC'} here and {its_zone or 'UTC'} in {other}"
+                self.wrong(place, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
 
 
 def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
@@ -291,13 +347,13 @@ def _core_module(
     settings: Settings,
     system: SystemSettings,
     described: ModuleSettings,
-    signals: SignalSetSettings,
+    signals: Mapping[str, Signal],
     layout: Layout,
 ) -> Module:
     return Module(
         layout=layout,
         refrigerant=system.refrigerant,
-        signals={name: _core_signal(signals, signal) for name, signal in signals.signals.items()},
+        signals=signals,
         known_loss_pa={probe: kpa * 1e3 for probe, kpa in described.pressure_loss_kpa.items()},
         unknown_loss_pa=described.unknown_loss_kpa * 1e3,
         runs_above_hz=described.runs_above_hz,
@@ -307,7 +363,7 @@ def _core_module(
     )
 
 
-def _core_signal(signals: SignalSetSettings, signal: SignalSettings) -> Signal:
+def _core_signal(signals: SignalSetSettings, signal: SignalSettings, shared: bool) -> Signal:
     unit = signal.unit or "/"
     every_s, max_age_s = ages_s(signals, signal)
     return Signal(
@@ -316,6 +372,7 @@ def _core_signal(signals: SignalSetSettings, signal: SignalSettings) -> Signal:
         half_width=difference_to_si(signal.accuracy or 0.0, unit),
         step=difference_to_si(signal.step, unit),
         on_change=signals.on_change if signal.on_change is None else signal.on_change,
+        shared=shared,
     )
 
 

@@ -5,7 +5,7 @@ It opens no file; what is wrong goes to the caller with the keys that lead there
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from typing import Protocol
 
 from agent.assess import CODE, MODE_SIGNAL
@@ -60,13 +60,18 @@ class SignalSets:
             text = f"max_age_s {max_age_s:g} is shorter than every_s {every_s:g}: between two reports "
             self.wrong((*where, "max_age_s"), text + "the value would be missing")
 
-    def conversions(self, set_name: str, layout: Layout) -> dict[str, Conversion]:
-        """How each signal of a set becomes SI on modules of this layout."""
+    def conversions(self, set_name: str, layout: Layout, shared: bool = False) -> dict[str, Conversion]:
+        """How each signal of a set becomes SI on modules of this layout.
+
+        ``shared``: by modules of several layouts, so that this one need not have a place for each.
+        """
         signals = self.settings.signal_sets[set_name]
         known = known_signals(layout, {name: signal.unit for name, signal in signals.signals.items()})
         found: dict[str, Conversion] = {}
         for name, signal in signals.signals.items():
             where: Where = ("signal_sets", set_name, "signals", name)
+            if name not in known and shared:
+                continue
             if name not in known:
                 text = f"layout {layout.name} has no place for signal {name!r}{meant(name, known)}"
                 self.wrong(where, text)
@@ -76,11 +81,14 @@ class SignalSets:
                 found[name] = self.state(name, signal, layout, where)
             else:
                 found[name] = self.measured(signal, dimension, where)
+        return found
+
+    def check_needed(self, set_name: str, layout: Layout, signals: Container[str]) -> None:
+        """What a layout can judge nothing without is among a module's signals, its own or shared ones."""
         for needed in (layout.suction_transducer, MODE_SIGNAL):
-            if layout.is_known and needed not in signals.signals:
+            if layout.is_known and needed not in signals:
                 text = f"signal {needed} is missing; without it layout {layout.name} can judge nothing"
                 self.wrong(("signal_sets", set_name, "signals"), text)
-        return found
 
     def state(self, name: str, signal: SignalSettings, layout: Layout, where: Where) -> Conversion:
         kind, codes = _state_of(name, layout)

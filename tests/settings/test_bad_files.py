@@ -172,13 +172,13 @@ KEYS = {
         "unknown-key-of-a-signal.yaml:15:62: unknown key 'accurracy'; did you mean 'accuracy'?",
     ],
     "unknown-key-like-no-other": [
-        "unknown-key-like-no-other.yaml:23:60: unknown key 'colour'; there are configured_probe, layout, pressure_loss_kpa, runs_above_a, runs_above_hz, signal_set, topic, unknown_loss_kpa",
+        "unknown-key-like-no-other.yaml:23:60: unknown key 'colour'; there are configured_probe, layout, pressure_loss_kpa, runs_above_a, runs_above_hz, signal_set, template, topic, unknown_loss_kpa",
     ],
     "unknown-key-of-a-limit": [
         "unknown-key-of-a-limit.yaml:6:26: unknown key 'limit'; did you mean 'limit_k'?",
     ],
     "number-as-key": [
-        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, notices, signal_sets, site, store, systems",
+        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, notices, shared, signal_sets, site, store, systems, templates",
     ],
 }
 
