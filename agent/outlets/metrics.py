@@ -84,7 +84,7 @@ class Metrics(Collector):
             self._views[view.path] = view
 
     def count_readings(self, received: Mapping[ModulePath, int], refused: Mapping[str, int]) -> None:
-        """Add a stored batch: usable readings by module, refused ones by reason."""
+        """Add a stored batch: usable readings by whose they are, refused ones by reason."""
         with self._lock:
             self._readings.update(received)
             self._refused.update(refused)
@@ -183,7 +183,8 @@ class Metrics(Collector):
         yield build
 
     def _counters(self) -> Iterator[Metric]:
-        readings = CounterMetricFamily("dewline_readings", "Usable readings received", labels=_MODULE)
+        text = "Usable readings received; a shared one counts once, with no module, or system, in its labels"
+        readings = CounterMetricFamily("dewline_readings", text, labels=_MODULE)
         for path, count in self._readings.items():
             readings.add_metric(path, count)
         yield readings

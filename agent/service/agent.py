@@ -135,7 +135,7 @@ class Agent:
             client_id=broker.client_id,
             prefix=f"{broker.prefix}/",
             status_topic=status_topic(broker.prefix, broker.client_id),
-            subscriptions=tuple(sorted({each.topic for each in (*self.plan.modules, *self.plan.shared)})),
+            subscriptions=tuple(sorted({each.topic for each in self.plan.origins})),
             session_expiry_s=broker.session_expiry_s,
             keepalive_s=broker.keepalive_s,
             receive_maximum=broker.receive_maximum,
@@ -164,12 +164,11 @@ class Agent:
                 signal_id, None, tuple(each.module_id for each in users), shared.conversions[name].units
             )
             sources[signal_id] = Source(shared.path, name, [each.feed for each in users])
-        origins = (*self.plan.shared, *self.plan.modules)
-        zones = {each.topic: each.zone for each in origins if each.zone}
+        zones = {each.topic: each.zone for each in self.plan.origins if each.zone}
         stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
         tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
         point_map = PointMap(points, mapping_id, tolerance_us, stamps=stamps)
-        topics = {each.topic: each.path for each in origins}
+        topics = {each.topic: each.path for each in self.plan.origins}
         self.metrics.ask_offsets(
             lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
         )

@@ -56,8 +56,24 @@ class Plan:
     store_url: str
     modules: tuple[ModulePlan, ...]
     shared: tuple[SharedPlan, ...]
-    mapping: str  # JSON: topic and name to owner, signal, unit and, where stated, the zone of the stamps
     at: Callable[[Where, str], Finding | None] = field(repr=False, compare=False)  # a sentence with its place
+
+    @property
+    def origins(self) -> tuple[SharedPlan | ModulePlan, ...]:
+        """All that signals come from. Several may share a topic under names of their own."""
+        return (*self.shared, *self.modules)
+
+    @property
+    def mapping(self) -> str:
+        """JSON: topic and name to owner, signal, unit and, where stated, the zone of the stamps."""
+        mapping: dict[str, dict[str, list[str | None]]] = {}
+        for each in self.origins:
+            here = mapping.setdefault(each.topic, {})
+            for point, signal in each.points.items():
+                here[point] = [str(each.path), signal, each.conversions[signal].unit]
+                if each.zone is not None:
+                    here[point].append(each.zone)
+        return _json(mapping)
 
 
 def load(path: Path) -> Plan:
@@ -99,15 +115,7 @@ class _Loader:
             raise ConfigError(self.findings)
         plans = tuple(module for module in modules if module)
         shared = tuple(scope.plan(settings) for scope in self.shared)
-        mapping: dict[str, dict[str, list[str | None]]] = {}
-        several: tuple[SharedPlan | ModulePlan, ...] = (*shared, *plans)
-        for each in several:  # they may share a topic under names of their own
-            here = mapping.setdefault(each.topic, {})
-            for point, signal in each.points.items():
-                here[point] = [str(each.path), signal, each.conversions[signal].unit]
-                if each.zone is not None:
-                    here[point].append(each.zone)
-        return Plan(settings, store_url, plans, shared, _json(mapping), self.finding)
+        return Plan(settings, store_url, plans, shared, self.finding)
 
     def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
         finding = self.finding(where, message, at_key)
