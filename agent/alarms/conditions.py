@@ -22,8 +22,8 @@ from agent.alarms.catalogue import (
 )
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
-from agent.assess.modes import TRANSIENT_MODES
 from agent.assess.stretch import Stretch, Track
+from agent.assess.words import TRANSIENT_MODES
 from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
 
 

@@ -2,7 +2,8 @@
 
 At the live edge an alarm is raised and cleared. The past is only annotated: an occurrence that late readings
 brought to light is `found_late`, one that they took away is `withdrawn`, and the raised one whose beginning
-they moved is `amended`. An occurrence is known by the time since which its condition holds.
+they moved is `amended`. Where a correction of what the module is has gone over the past, an occurrence that
+still stands as it did is `confirmed`. An occurrence is known by the time since which its condition holds.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ class Transition(StrEnum):
     CLEARED = "cleared"
     FOUND_LATE = "found_late"
     WITHDRAWN = "withdrawn"
+    CONFIRMED = "confirmed"
 
 
 class Line(NamedTuple):
@@ -38,12 +40,14 @@ def reconcile(
     *,
     announced_us: int | None,
     decided_now: bool,
+    corrected_from_us: int | None = None,
 ) -> list[Line]:
     """Compare an alarm's occurrences over one stretch, that reaches to the live edge, before and after.
 
     ``announced_us``: since when the alarm holds that was raised last and not closed yet; None if none.
     ``decided_now``: the condition at the live edge is known. An alarm that only a gap keeps standing is
-    not raised until it is.
+    not raised until it is. ``corrected_from_us``: from when on another layout, refrigerant or mapping holds
+    than before; None: the same.
     """
     announced = None if announced_us is None else _same(before, after, announced_us)
     told = {o.since_us for o in before if o.cleared_us is not None}
@@ -62,6 +66,12 @@ def reconcile(
         for o in before
         if o.cleared_us is not None and o.since_us not in over
     ]
+    if corrected_from_us is not None:
+        lines += [
+            Line(Transition.CONFIRMED, o.raised_us, o.since_us)
+            for o in before
+            if o.raised_us >= corrected_from_us and o.cleared_us is not None and o.since_us in over
+        ]
     if announced_us is not None:
         lines += _on_announced(announced, announced_us)
     standing = after[-1] if after and after[-1].cleared_us is None else None

@@ -14,15 +14,19 @@ from agent.assess.assessment import (
     load_conditions,
 )
 from agent.assess.frames import Samples
-from agent.assess.modes import CODE, MODE_SIGNAL, MODES
+from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
+from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
     "AT_PROBE",
     "CODE",
+    "FLAGS",
     "MODES",
     "MODE_SIGNAL",
+    "OUTDOOR_FAN",
+    "REVERSING_VALVE",
     "SATURATED_SUCTION",
     "SECOND",
     "SWING",
@@ -39,4 +43,5 @@ __all__ = [
     "assess",
     "load_assessment",
     "load_conditions",
+    "tells_mode",
 ]

@@ -12,11 +12,13 @@ import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
-from agent.assess.modes import CODE, MODE_SIGNAL, MODES, course, unchanged_us
+from agent.assess.inference import REVERSING_VALVE
+from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Stretch, Track
 from agent.assess.swing import swing
+from agent.assess.words import CODE, MODE_SIGNAL, MODES
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     LAYOUT_NOT_KNOWN,
@@ -89,6 +91,8 @@ class _Judge:
             self.module.longest_transient_us,
             self.situation[cut],
             self.situations,
+            self.course.why[cut],
+            self.course.whys,
             {
                 name: Track(t.value[cut], t.below[cut], t.above[cut], t.said[cut])
                 for name, t in tracks.items()
@@ -239,7 +243,7 @@ class _Judge:
             else:
                 words = self._say(self._nothing(situation, choice))
                 if situation.mode == "unknown" and self.module.layout.is_known:
-                    self._missing(words, MODE_SIGNAL)
+                    self._unknown_mode(words)
             said[here] = words[here]
         return Track(value, below, above, said)
 
@@ -339,6 +343,12 @@ class _Judge:
                 hotter = there & (self._frame(probe).value > condensing)
                 text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
                 self._overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+
+    def _unknown_mode(self, said: IntArray) -> None:
+        for number, why in enumerate(self.course.whys):
+            self._overrule(said, self.course.why == number, Status.NOT_DECIDABLE, Cause.MODE, why)
+        telling = [name for name in (MODE_SIGNAL, REVERSING_VALVE) if name in self.module.signals]
+        self._missing(said, telling[0] if telling else MODE_SIGNAL)
 
     def _unknown_running(self, said: IntArray, value: FloatArray) -> None:
         text = "no signal tells whether a compressor runs"

@@ -84,6 +84,7 @@ class Assessment:
     running: tuple[str, ...] | None  # compressors that run; None: not known
     quantities: Mapping[str, Quantity]
     conditions: Mapping[str, str]  # per alarm, before any delay
+    mode_reason: str = ""  # empty: the gateway's own point says so
 
 
 @dataclass(frozen=True)
@@ -91,6 +92,7 @@ class Basis:
     """The words of an assessment."""
 
     mode: str
+    mode_reason: str
     fitness: Mapping[str, tuple[Fitness, str]]
     running: tuple[str, ...] | None
     said: Mapping[str, Said]
@@ -99,6 +101,7 @@ class Basis:
     def dump(self) -> str:
         words = {
             "mode": self.mode,
+            "mode_reason": self.mode_reason,
             "running": self.running,
             "fitness": self.fitness,
             "said": {name: tuple(said) for name, said in self.said.items()},
@@ -118,7 +121,8 @@ class Basis:
         }
         fitness = {probe: (Fitness(verdict), reason) for probe, (verdict, reason) in words["fitness"].items()}
         running = None if words["running"] is None else tuple(words["running"])
-        return Basis(words["mode"], fitness, running, said, words["conditions"])
+        mode_reason = words.get("mode_reason", "")  # older ones have none
+        return Basis(words["mode"], mode_reason, fitness, running, said, words["conditions"])
 
 
 def load_assessment(grid_us: int, revision_id: int, basis: str, figures: str) -> Assessment:
@@ -130,7 +134,14 @@ def load_assessment(grid_us: int, revision_id: int, basis: str, figures: str) ->
         for number, (name, said) in enumerate(words.said.items())
     }
     return Assessment(
-        grid_us, revision_id, words.mode, words.fitness, words.running, quantities, words.conditions
+        grid_us,
+        revision_id,
+        words.mode,
+        words.fitness,
+        words.running,
+        quantities,
+        words.conditions,
+        words.mode_reason,
     )
 
 

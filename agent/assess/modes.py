@@ -1,4 +1,4 @@
-"""The mode in force at each grid time, from the gateway's point and what the compressors do."""
+"""The mode in force at each grid time: what is stated or inferred, and what the compressors make of it."""
 
 from __future__ import annotations
 
@@ -8,16 +8,12 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
+from agent.assess.inference import follow, tells_mode
 from agent.assess.module import Module
+from agent.assess.words import CODE, LONG_AGO, MODE_SIGNAL, carried
 from agent.piping import STEADY_MODES
 
-MODES = ("unknown", "off", "starting", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
-TRANSIENT_MODES = ("starting", "defrost", "oil_recovery")
-CODE = {mode: code for code, mode in enumerate(MODES)}
-MODE_SIGNAL = "mode"
-
 _STEADY = [CODE[mode] for mode in STEADY_MODES]
-LONG_AGO = np.iinfo(np.int64).max // 2
 
 
 class Course(NamedTuple):
@@ -27,26 +23,27 @@ class Course(NamedTuple):
     lasted_us: IntArray
     running: Mapping[str, IntArray]  # each compressor
     runs: IntArray  # any of them
+    why: IntArray  # the mode's reason, an index into whys
+    whys: tuple[str, ...]  # empty: the gateway's own point says so
 
 
 def course(module: Module, grid_us: IntArray, frames: Mapping[str, Frame]) -> Course:
     """Follow the mode through the grid; what lies before the grid counts as long ago."""
     running = {name: _running(module, name, grid_us, frames) for name in module.layout.compressors}
     runs = _any_runs(module, running, frames)
-    stated = frames.get(MODE_SIGNAL)
-    if stated is None:
-        mode = np.full(grid_us.shape, CODE["unknown"])
-    else:
-        mode = np.where(np.isnan(stated.value), CODE["unknown"], np.nan_to_num(stated.value)).astype(np.int64)
-    steady = np.isin(mode, _STEADY)
-    mode = np.where(steady & (runs == 0), CODE["off"], mode)
-    return Course(*_with_starts(mode, grid_us, module.start_us), running, runs)
+    story = follow(module, grid_us, frames, runs)
+    stands = np.isin(story.mode, _STEADY) & (runs == 0)
+    if MODE_SIGNAL not in frames and tells_mode(module.layout, module.signals):
+        stands = runs == 0
+    story.say(stands, "off", "every compressor stands")
+    mode, lasted_us = _with_starts(story.mode, grid_us, module.start_us)
+    return Course(mode, lasted_us, running, runs, story.why, tuple(story.whys))
 
 
 def unchanged_us(values: FloatArray, grid_us: IntArray) -> IntArray:
     """How long a signal has stood still to the last digit; a missing one counts as moving."""
     moved = np.concatenate(([False], (values[1:] != values[:-1]) | np.isnan(values[1:])))
-    index = _carried(np.where(moved, np.arange(len(values)), -1))
+    index = carried(np.where(moved, np.arange(len(values)), -1))
     return np.where(index >= 0, grid_us - grid_us[np.maximum(index, 0)], LONG_AGO)
 
 
@@ -76,7 +73,7 @@ def _with_starts(mode: IntArray, grid_us: IntArray, start_us: int) -> tuple[IntA
     began, known = _began(mode, grid_us)
     before = np.concatenate(([CODE["unknown"]], mode[:-1]))
     changed = mode != before
-    origin = _carried(np.where(changed, before, -1))
+    origin = carried(np.where(changed, before, -1))
     lasted = np.where(known, grid_us - began, LONG_AGO)
     starting = np.isin(mode, _STEADY) & (origin == CODE["off"]) & known & (lasted < start_us)
     mode = np.where(starting, CODE["starting"], mode)
@@ -87,11 +84,5 @@ def _with_starts(mode: IntArray, grid_us: IntArray, start_us: int) -> tuple[IntA
 def _began(mode: IntArray, grid_us: IntArray) -> tuple[IntArray, BoolArray]:
     """When the mode of each grid time began, and whether that lies within the grid."""
     changed = np.concatenate(([False], mode[1:] != mode[:-1]))
-    index = _carried(np.where(changed, np.arange(len(mode)), -1))
+    index = carried(np.where(changed, np.arange(len(mode)), -1))
     return grid_us[np.maximum(index, 0)], index >= 0
-
-
-def _carried(values: IntArray) -> IntArray:
-    """The last value that is not -1, carried forward; -1 before the first."""
-    index = np.maximum.accumulate(np.where(values >= 0, np.arange(len(values)), -1))
-    return np.where(index >= 0, values[np.maximum(index, 0)], -1)

@@ -57,6 +57,7 @@ class Module:
     runs_above_a: float = 1.0  # a compressor's current; below are heaters and electronics
     runs_above_ratio: float = 1.2  # discharge to suction pressure, where neither is known
     longest_transient_us: int = 1200 * SECOND  # of starting, defrost and oil recovery; design choice
+    longest_defrost_us: int = 900 * SECOND  # a reversal out of heating as short as this is one
     swing_us: int = 1200 * SECOND  # the window in which hunting is looked for
     repeated_us: int = (
         1200 * SECOND
@@ -89,5 +90,6 @@ class Module:
             self.swing_us,
             self.repeated_us,
             self.longest_transient_us,
+            4 * self.longest_defrost_us if "reversing_valve" in self.signals else 0,
         )
         return longest + self.start_us + LONGEST_STEP_US + oldest

@@ -32,6 +32,8 @@ class Stretch:
     longest_transient_us: int
     situation: IntArray
     situations: tuple[tuple[Situation, Choices], ...]
+    why: IntArray  # the mode's reason, an index into whys
+    whys: tuple[str, ...]
     tracks: Mapping[str, Track]
     phrases: tuple[Said, ...]
 
@@ -43,7 +45,7 @@ class Stretch:
         ``conditions``: per alarm, at every grid time, an index into ``condition_names``.
         """
         said = [track.said for track in self.tracks.values()]
-        keys = np.column_stack([self.situation, *said, *conditions.values()])
+        keys = np.column_stack([self.situation, self.why, *said, *conditions.values()])
         distinct, which = np.unique(keys, axis=0, return_inverse=True)
         bases = [self._basis(key, tuple(conditions), condition_names).dump() for key in distinct.tolist()]
         columns = [column for t in self.tracks.values() for column in (t.value, t.below, t.above)]
@@ -53,9 +55,10 @@ class Stretch:
 
     def _basis(self, key: list[int], alarms: Sequence[str], condition_names: Sequence[str]) -> Basis:
         situation, choices = self.situations[key[0]]
-        said, codes = key[1 : 1 + len(self.tracks)], key[1 + len(self.tracks) :]
+        said, codes = key[2 : 2 + len(self.tracks)], key[2 + len(self.tracks) :]
         return Basis(
             mode=situation.mode,
+            mode_reason=self.whys[key[1]],
             fitness={probe: (f.verdict, f.reason) for probe, f in choices.fitness.items()},
             running=None if situation.running is None else tuple(sorted(situation.running)),
             said={name: self.phrases[index] for name, index in zip(self.tracks, said, strict=True)},

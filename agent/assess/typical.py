@@ -14,8 +14,8 @@ import numpy as np
 from agent.assess.assess import assess
 from agent.assess.assessment import Assessment, load_assessment
 from agent.assess.frames import Samples
-from agent.assess.modes import CODE, MODE_SIGNAL
 from agent.assess.module import SECOND, Module, Signal
+from agent.assess.words import CODE, MODE_SIGNAL
 from agent.thermo import dew_temperature
 
 DEW_C = {"heating": -5.0}  # typical dew temperature at suction pressure; design choice, no source
@@ -38,7 +38,8 @@ def typical(module: Module, mode: str) -> Assessment:
     values = _values(module, mode)
     length_us = 2 * module.lookback_us
     samples = {
-        name: _steady(values.get(name, typical_dew_c(mode)), signal, length_us) for name, signal in told.signals.items()
+        name: _steady(values.get(name, typical_dew_c(mode)), signal, length_us)
+        for name, signal in told.signals.items()
     }
     stretch = assess(told, np.array([0]), samples, _STEP_US)
     return load_assessment(0, 0, *next(stretch.records({}, ()))[1:])
@@ -47,7 +48,10 @@ def typical(module: Module, mode: str) -> Assessment:
 def _values(module: Module, mode: str) -> Mapping[str, float]:
     """What is not simply as cold as the evaporators."""
     layout, dew_c = module.layout, typical_dew_c(mode)
-    values = {MODE_SIGNAL: float(CODE[mode]), layout.suction_transducer: _pressure_pa(module.refrigerant, dew_c)}
+    values = {
+        MODE_SIGNAL: float(CODE[mode]),
+        layout.suction_transducer: _pressure_pa(module.refrigerant, dew_c),
+    }
     if layout.discharge_transducer:
         values[layout.discharge_transducer] = _pressure_pa(module.refrigerant, CONDENSING_C)
     values |= dict.fromkeys(layout.suction_probes, dew_c + SUPERHEAT_K)

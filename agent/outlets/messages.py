@@ -61,6 +61,7 @@ def _assessment(assessment: Assessment) -> dict[str, Any]:
     return {
         "time": iso(assessment.grid_us),
         "mode": assessment.mode,
+        "mode_reason": assessment.mode_reason or None,
         "running_compressors": assessment.running,
         "fitness": {
             probe: {"fitness": verdict, "reason": reason}

@@ -185,7 +185,7 @@ def _past(path: ModulePath, refrigerant: str, happenings: Sequence[Happening], n
     keys = "\n".join(_key(path, each) for each in happenings)
     lines = [
         _opening(path, "alarms of the past look different now."),
-        "Late readings have changed them. Nothing is raised by this.",
+        f"{_changed_by(happenings)} Nothing is raised by this.",
         "",
         *_few(f"- {_changed(each)}" for each in happenings),
         *_place(path, refrigerant, happenings[-1].assessment),
@@ -195,11 +195,18 @@ def _past(path: ModulePath, refrigerant: str, happenings: Sequence[Happening], n
     return Notice(key, f"PAST alarms at {path}", _body(lines, [refrigerant]))
 
 
+def _changed_by(happenings: Sequence[Happening]) -> str:
+    if any(each.line.transition is Transition.CONFIRMED for each in happenings):
+        return "What is known of the module was corrected, and they were gone over again."
+    return "Late readings, or a correction, have changed them."
+
+
 def _changed(happening: Happening) -> str:
     name, since = happening.entry.name, _when(happening.line.since_us)
     told = {
         Transition.FOUND_LATE: f"{name} stood from {since} and was over before it was known",
         Transition.WITHDRAWN: f"{name} of {since} is withdrawn: it did not stand",
+        Transition.CONFIRMED: f"{name} of {since} is confirmed: it stood",
         Transition.AMENDED: f"{name} still stands, but since {since}",
     }
     return f"{told[happening.line.transition]}: {_found(happening)}"

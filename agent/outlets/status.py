@@ -81,6 +81,8 @@ def _block(view: ModuleView, now_us: int) -> RenderableType:
     for _ in ("indent", "what", "figure"):
         lines.add_column(no_wrap=True)
     lines.add_column(overflow="fold")
+    if assessment.mode_reason:
+        lines.add_row("", "mode", assessment.mode.replace("_", " "), assessment.mode_reason)
     for name, figure, text in _lines(view, assessment):
         lines.add_row("", name, figure, text)
     return Group(head, lines)

@@ -28,6 +28,7 @@ from agent.piping.layout import Layout
 from agent.piping.liquid import LiquidFitness, SubcoolingFitness, subcooling_probes
 from agent.piping.pressure import loss_side, pressure_lost
 from agent.piping.reader import LayoutError
+from agent.piping.sides import with_side
 from agent.piping.situation import Situation
 
 __all__ = [
@@ -62,4 +63,5 @@ __all__ = [
     "loss_side",
     "pressure_lost",
     "subcooling_probes",
+    "with_side",
 ]

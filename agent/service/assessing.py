@@ -32,7 +32,7 @@ from agent.assess import SECOND, Assessment, Samples, assess, load_assessment, l
 from agent.assess.frames import IntArray
 from agent.readings import Span
 from agent.service.feed import Feed
-from agent.settings import ModulePlan
+from agent.settings import Epoch, ModulePlan, correction
 from agent.store import DetectionChange, JournalEntry, OutboxEntry, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
@@ -99,21 +99,22 @@ class Assessor:
         stretches = self._stretches(watched, [span for _, span in dirty], progress_us, until_us)
         if not stretches:
             return []
+        corrected_from_us = self._corrected_from(watched, [span for _, span in dirty], progress_us)
         history = _History()
         rows: list[Row] = []
         seen: list[Row] = []
         newest: Row | None = None
         shown_us = watched.shown_us(progress_us, edge_us)
-        for grid_us in self._pieces(stretches):
+        for epoch, grid_us in self._pieces(watched.plan, stretches):
             if rows:
                 store.finish(module_id, revision_id, rows)
-            rows = self._assess(watched, grid_us, history)
+            rows = self._assess(watched, epoch, grid_us, history)
             seen += [row for row in rows if shown_us < row[0] <= edge_us]
             newest = next((row for row in reversed(rows) if row[0] <= edge_us), newest)
         self._fill_gaps(watched, stretches, until_us, history)
         from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
-        found = [self._detect(watched, entry, from_us, history) for entry in entries]
+        found = [self._detect(watched, entry, from_us, history, corrected_from_us) for entry in entries]
         latest = watched.latest
         if newest is not None:
             latest = watched.latest_with(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
@@ -146,7 +147,7 @@ class Assessor:
         self, watched: Watched, dirty: Iterable[Span], progress_us: int | None, until_us: int
     ) -> list[tuple[int, int]]:
         """Grid times to assess, as ascending stretches with both ends in them."""
-        lookback_us = watched.plan.module.lookback_us
+        lookback_us = watched.plan.lookback_us
         wanted = [(self._grid_after(span.from_us), span.to_us + lookback_us) for span in dirty]
         first_us = self.store.first_assessed(watched.module_id)
         if wanted and first_us is not None:  # readings from before all others: no hole in between
@@ -166,25 +167,30 @@ class Assessor:
     def _grid_after(self, time_us: int) -> int:
         return -(-time_us // self.step_us) * self.step_us
 
-    def _pieces(self, stretches: Iterable[tuple[int, int]]) -> Iterator[IntArray]:
+    def _pieces(
+        self, plan: ModulePlan, stretches: Iterable[tuple[int, int]]
+    ) -> Iterator[tuple[Epoch, IntArray]]:
+        """Grid times worked on at once, each under the layout that holds then."""
+        ends_us = [epoch.from_us for epoch in plan.epochs[1:]] + [EVER_US]
         for first, last in stretches:
             grid_us = np.arange(first, last + 1, self.step_us)
-            yield from np.split(grid_us, range(PIECE, len(grid_us), PIECE))
+            parts = np.split(grid_us, np.searchsorted(grid_us, ends_us[:-1]))
+            for epoch, part in zip(plan.epochs, parts, strict=True):
+                pieces = np.split(part, range(PIECE, len(part), PIECE))
+                yield from ((epoch, piece) for piece in pieces if len(piece))
 
-    def _assess(self, watched: Watched, grid_us: IntArray, history: _History) -> list[Row]:
+    def _assess(self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History) -> list[Row]:
         plan = watched.plan
-        stretch = assess(plan.module, grid_us, self._samples(watched, grid_us), self.step_us)
+        stretch = assess(epoch.module, grid_us, self._samples(watched, epoch, grid_us), self.step_us)
         codes = conditions(stretch, plan.catalogue, plan.configured_probe)
         history.add(grid_us, codes)
         return list(stretch.records(codes, CONDITIONS))
 
-    def _samples(self, watched: Watched, grid_us: IntArray) -> dict[str, Samples]:
-        from_us = int(grid_us[0]) - watched.plan.module.lookback_us - self.step_us
-        found = self.store.readings(watched.signal_ids.values(), from_us, int(grid_us[-1]))
-        return {
-            name: watched.plan.conversions[name].samples(*found[signal_id])
-            for name, signal_id in watched.signal_ids.items()
-        }
+    def _samples(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> dict[str, Samples]:
+        from_us = int(grid_us[0]) - epoch.module.lookback_us - self.step_us
+        ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
+        found = self.store.readings(ids.values(), from_us, int(grid_us[-1]))
+        return {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
 
     def _fill_gaps(
         self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: _History
@@ -213,7 +219,29 @@ class Assessor:
         history.add(np.array([hole_us]), {name: np.array([_UNKNOWN]) for name in watched.plan.catalogue})
         return hole_us
 
-    def _detect(self, watched: Watched, entry: Entry, from_us: int, history: _History) -> _Detected:
+    def _corrected_from(self, watched: Watched, dirty: Sequence[Span], progress_us: int | None) -> int | None:
+        """From when on the past is assessed for another layout, refrigerant or mapping than it was.
+
+        Looked at where each span ends: work goes forward, and may have been broken off on its way.
+        """
+        found = []
+        for span in dirty:
+            last_us = min(span.to_us, progress_us or span.to_us) // self.step_us * self.step_us
+            kept = self.store.assessments(watched.module_id, last_us, last_us)
+            if kept and kept[0].revision_id != watched.revision_id:
+                body = self.store.revision_body(kept[0].revision_id)
+                from_us = correction(body, watched.plan.revision).from_us
+                found += [] if from_us is None else [max(from_us, span.from_us)]
+        return min(found, default=None)
+
+    def _detect(
+        self,
+        watched: Watched,
+        entry: Entry,
+        from_us: int,
+        history: _History,
+        corrected_from_us: int | None,
+    ) -> _Detected:
         name, module_id, revision_id = entry.name, watched.module_id, watched.revision_id
         kept = self.store.detection_states(module_id, revision_id, from_us).get(name)
         start = _read_state(kept) if kept else Detection()
@@ -228,6 +256,7 @@ class Assessor:
             occurrences(start, points),
             announced_us=watched.announced_us.get(name),
             decided_now=bool(codes[-1] != _UNKNOWN),
+            corrected_from_us=corrected_from_us,
         )
         changes = [
             DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points

@@ -8,9 +8,10 @@ import orjson
 
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
-from agent.service.assessing import EVER_US, Watched, read_states
+from agent.readings import Span
+from agent.service.assessing import CATCH_UP_US, EVER_US, Watched, read_states
 from agent.service.feed import Feed
-from agent.settings import ModulePlan, Plan, SharedPlan
+from agent.settings import ModulePlan, Plan, SharedPlan, correction
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -19,17 +20,17 @@ RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is 
 def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     """Every module of the plan, as it was when an agent last worked on it."""
     modules = store.register_modules(m.path for m in plan.modules)
-    keys = [(str(m.owners[name]), name) for m in plan.modules for name in m.module.signals]
+    keys = [(str(m.owners[name]), name) for m in plan.modules for name in m.stored_signals]
     keys += [(str(shared.path), name) for shared in plan.shared for name in shared.points.values()]
     signals = store.register_signals(keys)
     watched = []
     for module in plan.modules:
-        ids = {name: signals[str(module.owners[name]), name] for name in module.module.signals}
+        ids = {name: signals[str(module.owners[name]), name] for name in module.stored_signals}
         module_id = modules[module.path]
         each = Watched(
             plan=module,
             module_id=module_id,
-            revision_id=_revision(store, module_id, module, now_us),
+            revision_id=_revision(store, module_id, module, ids, now_us),
             signal_ids=ids,
             feed=_feed(store, module, ids, now_us),
         )
@@ -46,11 +47,18 @@ def shared_signals(store: Store, plan: Plan) -> Iterator[tuple[int, SharedPlan, 
             yield ids[str(shared.path), name], shared, point, name
 
 
-def _revision(store: Store, module_id: int, module: ModulePlan, now_us: int) -> int:
-    """The module's revision; a new one takes over what was detected under the one before."""
+def _revision(store: Store, module_id: int, module: ModulePlan, ids: dict[str, int], now_us: int) -> int:
+    """The module's revision. One that corrects the past has it assessed anew, as far as is caught up with."""
     before = store.current_revision(module_id)
-    reason = "first configuration" if before is None else "configuration or program changed"
-    return store.open_revision(module_id, module.revision, reason, now_us).id
+    if before is None:
+        return store.open_revision(module_id, module.revision, "first configuration", now_us).id
+    changed = correction(before.body, module.revision)
+    dirty = None
+    if changed.from_us is not None:
+        first_us = store.first_sample_us(ids.values())
+        if first_us is not None:
+            dirty = Span(module_id, max(changed.from_us, first_us, now_us - CATCH_UP_US), now_us)
+    return store.open_revision(module_id, module.revision, changed.reason, now_us, dirty).id
 
 
 def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int) -> Feed:

@@ -1,9 +1,21 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
+from agent.settings.corrections import correction
 from agent.settings.names import ModulePath
-from agent.settings.plan import ModulePlan, Plan, load
+from agent.settings.plan import Epoch, ModulePlan, Plan, load
 from agent.settings.shared import SharedPlan
 from agent.settings.signals import Conversion
 from agent.settings.source import ConfigError, Finding
 
-__all__ = ["ConfigError", "Conversion", "Finding", "ModulePath", "ModulePlan", "Plan", "SharedPlan", "load"]
+__all__ = [
+    "ConfigError",
+    "Conversion",
+    "Epoch",
+    "Finding",
+    "ModulePath",
+    "ModulePlan",
+    "Plan",
+    "SharedPlan",
+    "correction",
+    "load",
+]

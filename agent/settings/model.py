@@ -10,6 +10,8 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, SecretStr, model_validator
 from pydantic_core import PydanticCustomError
 
+from agent.settings.dated import DatedLayouts
+
 NAME = r"^[a-z0-9][a-z0-9_-]*$"
 TOPIC = r"^[^+#\x00]+$"
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
@@ -143,8 +145,8 @@ class SharedSettings(_Settings):
 class TemplateSettings(_Settings):
     """What modules have in common; what a module says itself overrides it, key by key."""
 
-    layout: Name | None = Field(
-        None, description="name of a layout file; unknown where nobody has described the piping"
+    layout: DatedLayouts | None = Field(
+        None, description="name of a layout file, or unknown; or a list of such with valid_from, by and why"
     )
     signal_set: Name | None = Field(None, description="the signals that come in on the module's topic")
     topic: Topic | None = Field(
@@ -167,7 +169,9 @@ class TemplateSettings(_Settings):
 class ModuleSettings(TemplateSettings):
     """One outdoor module; a key such as n[1..20] or n[1,3,7] stands for as many."""
 
-    layout: Name = Field(description="name of a layout file; unknown where nobody has described the piping")
+    layout: DatedLayouts = Field(
+        description="name of a layout file, or unknown; or a list of such with valid_from, by and why"
+    )
     signal_set: Name = Field(description="the signals that come in on the module's topic")
     template: Name | None = Field(None, exclude=True, description="where what it does not say is taken from")
 

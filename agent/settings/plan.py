@@ -18,7 +18,8 @@ import orjson
 
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
-from agent.piping import NOT_KNOWN, Layout, LayoutError
+from agent.piping import NOT_KNOWN, Layout, LayoutError, with_side
+from agent.settings.dated import DatedLayout
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.names import ModulePath
 from agent.settings.ranges import Expansion
@@ -33,19 +34,53 @@ from agent.units import difference_to_si
 
 
 @dataclass(frozen=True)
+class Epoch:
+    """A module from a time on, under the layout that holds then."""
+
+    from_us: int
+    module: Module
+    conversions: Mapping[str, Conversion]
+    stored_as: Mapping[str, str]  # each signal, and the name under which its point's readings are stored now
+    owners: Mapping[str, ModulePath]  # of each stored name: the module itself, its system or its site
+    rests_on: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
 class ModulePlan:
     """One module, ready to run."""
 
     path: ModulePath
     topic: str
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
-    module: Module
+    epochs: tuple[Epoch, ...]  # ascending; the first holds since ever
     points: Mapping[str, str]  # name in the payload to signal, of those that come in on the topic
-    owners: Mapping[str, ModulePath]  # of each signal: the module itself, its system or its site
-    conversions: Mapping[str, Conversion]
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
+
+    @property
+    def module(self) -> Module:
+        """The module under its newest layout."""
+        return self.epochs[-1].module
+
+    @property
+    def conversions(self) -> Mapping[str, Conversion]:
+        return self.epochs[-1].conversions
+
+    @property
+    def lookback_us(self) -> int:
+        """How long a reading touches what is assessed after it, under any of the layouts."""
+        return max(epoch.module.lookback_us for epoch in self.epochs)
+
+    @property
+    def owners(self) -> Mapping[str, ModulePath]:
+        """Whose the readings of each stored name are: the module's own, its system's or its site's."""
+        return {name: owner for epoch in self.epochs for name, owner in epoch.owners.items()}
+
+    @property
+    def stored_signals(self) -> tuple[str, ...]:
+        """Every name under which readings of this module are stored."""
+        return tuple(dict.fromkeys(name for epoch in self.epochs for name in epoch.stored_as.values()))
 
 
 @dataclass(frozen=True)
@@ -158,67 +193,97 @@ class _Loader:
         described = system.modules[name]
         where: Where = ("systems", system_name, "modules", name)
         path = ModulePath(settings.site, system_name, name)
-        above = over(self.shared, system_name)
-        sources = {scope.path: scope.settings.signal_set for scope in above} | {path: described.signal_set}
-        sets = {owner: settings.signal_sets.get(of_owner) for owner, of_owner in sources.items()}
-        names = [name for each in sets.values() if each for name in each.signals]
-        found = self.layout(settings, described, names, where)
-        self.check_set(settings, described.signal_set, where)
         if system.refrigerant not in REFRIGERANTS:
             text = f"no refrigerant {system.refrigerant!r}{meant(system.refrigerant, REFRIGERANTS)}"
             self.wrong(("systems", system_name, "refrigerant"), text)
+        epochs = [
+            self.epoch(settings, path, described, entry, signal_sets, (*where, "layout", number))
+            for number, entry in enumerate(described.layout)
+        ]
+        known = [each for each in epochs if each is not None]
+        if self.findings or len(known) < len(epochs):
+            return None
+        rests_on = {
+            "layouts": [each.rests_on for each in known],
+            "refrigerant": system.refrigerant,
+            "module": described.model_dump(mode="json", exclude={"layout", "signal_set", "topic"}),
+            "elevation_m": settings.elevation_m,
+            "assess": settings.assess.model_dump(mode="json", exclude={"grace_s", "tolerance_s"}),
+            "limits": {entry.name: vars(entry.limits) for entry in catalogue.values()},
+            "code": version("dewline"),
+            "coolprop": version("CoolProp"),
+        }
+        return ModulePlan(
+            path=path,
+            topic=_topic(settings, described, path),
+            zone=system.stamps_zone,
+            epochs=tuple(known),
+            points=points_of(settings.signal_sets[_signal_set(described)]),
+            configured_probe=described.configured_probe,
+            catalogue=catalogue,
+            revision=_json(rests_on),
+        )
+
+    def epoch(
+        self,
+        settings: Settings,
+        path: ModulePath,
+        described: ModuleSettings,
+        entry: DatedLayout,
+        signal_sets: SignalSets,
+        where: Where,
+    ) -> Epoch | None:
+        set_name = entry.signal_set or described.signal_set
+        self.check_set(settings, set_name, where if entry.signal_set else where[:-2])
+        above = over(self.shared, path.system)
+        names = {scope.path: scope.settings.signal_set for scope in above} | {path: set_name}
+        sets = {owner: settings.signal_sets.get(name) for owner, name in names.items()}
+        found = self.layout(
+            settings, entry, [name for each in sets.values() if each for name in each.signals], where
+        )
+        if found and entry is described.layout[-1]:
+            self.check_probes(found[0], described, where[:-2])
         if found is None:
             for scope in above:
                 scope.note(None, {})
             return None
         layout, layout_data = found
-        self.check_probes(layout, described, where)
         conversions: dict[str, Conversion] = {}
-        for scope in above:
-            if sets[scope.path] is not None:
-                of_scope = signal_sets.conversions(scope.settings.signal_set, layout, shared=True)
-                scope.note(layout, of_scope)
-                conversions |= of_scope
-        if sets[path] is not None:
-            conversions |= signal_sets.conversions(described.signal_set, layout)
-        if None not in sets.values() and not self.may_lack_signals(sources, system_name):
-            signal_sets.check_needed(described.signal_set, layout, conversions)
-        if self.findings:
-            return None
-        signals: dict[str, Signal] = {}
         owners: dict[str, ModulePath] = {}
         for owner, each in sets.items():
-            assert each is not None  # or there would be a finding
-            here = {name: signal for name, signal in each.signals.items() if name in conversions}
+            here = signal_sets.conversions(names[owner], layout, shared=owner != path) if each else {}
+            conversions |= here
             owners |= dict.fromkeys(here, owner)
-            signals |= {name: _core_signal(each, here[name], owner != path) for name in here}
-        rests_on = {
-            "layout": layout_data,
-            "refrigerant": system.refrigerant,
-            "module": described.model_dump(mode="json"),
-            "signals": settings.signal_sets[described.signal_set].model_dump(mode="json"),
-            "elevation_m": settings.elevation_m,
-            "assess": settings.assess.model_dump(mode="json"),
-            "limits": {entry.name: vars(entry.limits) for entry in catalogue.values()},
-            "code": version("dewline"),
-            "coolprop": version("CoolProp"),
+            for scope in above:
+                if scope.path == owner:
+                    scope.note(layout, here)
+        if None not in sets.values() and not self.may_lack_signals(names.values(), path.system):
+            signal_sets.check_needed(set_name, layout, conversions)
+        if self.findings:
+            return None
+        known = {owner: each for owner, each in sets.items() if each is not None}
+        signals = {
+            name: _core_signal(known[owner], known[owner].signals[name], owner != path)
+            for name, owner in owners.items()
         }
-        if above:
-            rests_on["shared"] = [
-                (str(scope.path), settings.signal_sets[scope.settings.signal_set].model_dump(mode="json"))
-                for scope in above
-            ]
-        return ModulePlan(
-            path=path,
-            topic=_topic(settings, described, path),
-            zone=system.stamps_zone,
-            module=_core_module(settings, system, described, signals, layout),
-            points=points_of(settings.signal_sets[described.signal_set]),
-            owners=owners,
+        now = {point: name for name, point in _names(settings.signal_sets.get(_signal_set(described)))}
+        stored_as = {name: name for name in owners}
+        stored_as |= {name: now.get(point, name) for name, point in _names(known[path])}
+        dumped = {owner: each.model_dump(mode="json") for owner, each in known.items()}
+        return Epoch(
+            from_us=entry.from_us,
+            module=_core_module(settings, settings.systems[path.system], described, signals, layout),
             conversions=conversions,
-            configured_probe=described.configured_probe,
-            catalogue=catalogue,
-            revision=_json(rests_on),
+            owners={stored_as[name]: owner for name, owner in owners.items()},
+            stored_as=stored_as,
+            rests_on={
+                "from_us": entry.from_us,
+                "by": entry.by,
+                "why": entry.why,
+                "layout": layout_data,
+                "signals": dumped.pop(path)
+                | ({"shared": {str(o): d for o, d in dumped.items()}} if dumped else {}),
+            },
         )
 
     def check_set(self, settings: Settings, name: str, where: Where) -> None:
@@ -227,30 +292,42 @@ class _Loader:
         if name not in known and ("signal_sets",) not in self.unusable:
             self.wrong((*where, "signal_set"), f"no signal set {name!r}{meant(name, known)}")
 
-    def may_lack_signals(self, sources: Mapping[ModulePath, str], system: str) -> bool:
+    def may_lack_signals(self, sets: Iterable[str], system: str) -> bool:
         """What a module's signals are taken from has mistakes: what seems missing may only be unusable."""
-        sets: set[Where] = {("signal_sets", name) for name in sources.values()}
-        ahead: set[Where] = {("signal_sets",), ("shared",), ("systems", system, "shared")}
-        return any(part in ahead or part[:2] in sets for part in self.unusable)
+        mentioned: set[Where] = {("signal_sets", name) for name in sets}
+        whole: set[Where] = {("signal_sets",), ("shared",), ("systems", system, "shared")}
+        return any(part in whole or part[:2] in mentioned for part in self.unusable)
 
     def layout(
-        self, settings: Settings, described: ModuleSettings, signals: Iterable[str], where: Where
+        self, settings: Settings, entry: DatedLayout, signals: Iterable[str], where: Where
     ) -> tuple[Layout, Any] | None:
-        name = described.layout
+        name = entry.layout
         file = self.folder / settings.layouts / f"{name}.yaml"
         if ("layouts",) in self.unusable:
             return None
         if name == NOT_KNOWN:
             if file.exists():
                 self.wrong((*where, "layout"), f"no layout file may be called {name}: {file}; rename it")
-            return _unknown_layout(signals)
+            return _unknown_layout(tuple(compressors_named(signals)))
         if not file.is_file():
             there = (other.stem for other in file.parent.glob("*.yaml"))
             self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
             return None
         if name not in self.layouts:
             self.layouts[name] = self.read_layout(name, file)
-        return self.layouts[name]
+        found = self.layouts[name]
+        return self.with_sides(*found, entry, where) if found and entry.proven else found
+
+    def with_sides(
+        self, layout: Layout, data: Any, entry: DatedLayout, where: Where
+    ) -> tuple[Layout, Any] | None:
+        for probe, side in entry.proven.items():
+            try:
+                data = with_side(data, probe, side)
+            except ValueError as error:
+                self.wrong((*where, "proven", probe), f"{error}; leave it out", at_key=True)
+                return None
+        return Layout.from_mapping(data), data
 
     def read_layout(self, name: str, file: Path) -> tuple[Layout, Any] | None:
         try:
@@ -309,7 +386,7 @@ class _Loader:
             for name, described in of_system.modules.items():
                 path = ModulePath(settings.site, system, name)
                 topic = _topic(settings, described, path)
-                yield ("systems", system, "modules", name), path, topic, described.signal_set
+                yield ("systems", system, "modules", name), path, topic, _signal_set(described)
 
     def check_zones(self, settings: Settings) -> None:
         """A zone exists, and a topic's stamps are of one."""
@@ -336,8 +413,9 @@ class _Loader:
                 self.wrong(place, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
 
 
-def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
-    layout = Layout.unknown(compressors_named(signals))
+@cache
+def _unknown_layout(compressors: tuple[str, ...]) -> tuple[Layout, Any]:
+    layout = Layout.unknown(compressors)
     return layout, {"layout": layout.name, "compressors": list(layout.compressors)}
 
 
@@ -345,6 +423,16 @@ def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
 def _zones() -> set[str]:
     """Read from the disk once."""
     return available_timezones()
+
+
+def _signal_set(described: ModuleSettings) -> str:
+    """The signal set of the newest layout: what arrives now is stored by its names."""
+    return described.layout[-1].signal_set or described.signal_set
+
+
+def _names(signals: SignalSetSettings | None) -> list[tuple[str, str]]:
+    """Each signal with its point."""
+    return [] if signals is None else [(name, point) for point, name in points_of(signals).items()]
 
 
 def _topic(settings: Settings, described: ModuleSettings, path: ModulePath) -> str:

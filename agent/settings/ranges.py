@@ -16,7 +16,7 @@ from agent.settings.sentences import Wrong, meant, shown
 from agent.settings.source import Where
 
 STAND_IN = "0-unusable"  # a name that stands where there has to be one
-MODULE = ModuleSettings(layout="unknown", signal_set=STAND_IN)
+MODULE = ModuleSettings.model_validate({"layout": "unknown", "signal_set": "unknown"})
 MOST = 1000  # modules of one block: more is a slip of the hand
 
 _BLOCK = re.compile(r"(?P<stem>[^\[\]]*)\[(?P<numbers>[^\[\]]*)\]")

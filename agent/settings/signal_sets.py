@@ -5,10 +5,10 @@ It opens no file; what is wrong goes to the caller with the keys that lead there
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Collection, Iterable
 from typing import Protocol
 
-from agent.assess import CODE, MODE_SIGNAL
+from agent.assess import CODE, FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.piping import Layout
 from agent.settings.model import Settings, SignalSetSettings, SignalSettings
 from agent.settings.sentences import meant
@@ -21,6 +21,11 @@ SEALED_AT_PA = 101_325.0  # where the config names no other sealing pressure
 INSTRUMENTS = (Dimension.TEMPERATURE, Dimension.PRESSURE)
 VALVE = {"shut": 0.0, "open": 1.0}
 COIL_VALVE = {"evaporator": 1.0, "condenser": 0.0, "idle": 0.0}
+STATES = {
+    REVERSING_VALVE: ("reversing valve", {"cooling": 0.0, "heating": 1.0}),
+    OUTDOOR_FAN: ("fan", {"stopped": 0.0, "running": 1.0}),
+    **dict.fromkeys(FLAGS, ("flag", {"inactive": 0.0, "active": 1.0})),
+}
 MODE = {mode: float(code) for mode, code in CODE.items()}
 KEYS_OF_EVERY_SIGNAL = {"point", "every_s", "max_age_s", "on_change"}
 KEYS_OF_A_MEASURED = {"unit", "accuracy", "step"}
@@ -83,12 +88,15 @@ class SignalSets:
                 found[name] = self.measured(signal, dimension, where)
         return found
 
-    def check_needed(self, set_name: str, layout: Layout, signals: Container[str]) -> None:
+    def check_needed(self, set_name: str, layout: Layout, signals: Collection[str]) -> None:
         """What a layout can judge nothing without is among a module's signals, its own or shared ones."""
-        for needed in (layout.suction_transducer, MODE_SIGNAL):
-            if layout.is_known and needed not in signals:
-                text = f"signal {needed} is missing; without it layout {layout.name} can judge nothing"
-                self.wrong(("signal_sets", set_name, "signals"), text)
+        where: Where = ("signal_sets", set_name, "signals")
+        nothing = f"layout {layout.name} can judge nothing"
+        if layout.is_known and layout.suction_transducer not in signals:
+            self.wrong(where, f"signal {layout.suction_transducer} is missing; without it {nothing}")
+        if layout.is_known and MODE_SIGNAL not in signals and not tells_mode(layout, signals):
+            text = f"signal {MODE_SIGNAL} is missing, and no {REVERSING_VALVE} tells it either"
+            self.wrong(where, f"{text}; without one of them {nothing}")
 
     def state(self, name: str, signal: SignalSettings, layout: Layout, where: Where) -> Conversion:
         kind, codes = _state_of(name, layout)
@@ -98,7 +106,7 @@ class SignalSets:
         self.check_keys(signal, kind, {"values"}, where)
         if signal.values is None and name == MODE_SIGNAL:
             self.wrong(where, "values is missing; it says which mode each value of the point means")
-        elif signal.values is None and name in layout.coil_valves:
+        elif signal.values is None and (name in layout.coil_valves or name in STATES):
             self.wrong(where, f"values is missing; it says which of {_listed(codes)} each value means")
         if signal.values is None:
             return Conversion(None)
@@ -149,6 +157,8 @@ def _state_of(name: str, layout: Layout) -> tuple[str, dict[str, float]]:
     """What kind of state a signal is, and what its values may mean."""
     if name == MODE_SIGNAL:
         return "mode", MODE
+    if name in STATES:
+        return STATES[name]
     if not layout.is_known:
         return "state", VALVE | COIL_VALVE
     return ("coil valve", COIL_VALVE) if name in layout.coil_valves else ("valve", VALVE)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from agent.assess import MODE_SIGNAL, Samples
+from agent.assess import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, Samples
 from agent.piping import Layout
 from agent.units import UNITS, Dimension, to_si, units_of
 
@@ -42,7 +42,8 @@ def known_signals(
     known[layout.suction_transducer] = Dimension.PRESSURE
     if layout.discharge_transducer:
         known[layout.discharge_transducer] = Dimension.PRESSURE
-    known |= dict.fromkeys(layout.valves)
+    known |= dict.fromkeys((*layout.valves, REVERSING_VALVE, OUTDOOR_FAN, *FLAGS))
+    known |= {"outdoor_fan_speed": Dimension.FREQUENCY, "outdoor_fan_share": Dimension.RATIO}
     if layout.injection and layout.injection.valve:
         known[layout.injection.valve] = Dimension.RATIO
     for compressor in layout.compressors:

@@ -7,7 +7,7 @@ from collections.abc import Collection
 from sqlalchemy import Connection, literal, select, update
 
 from agent.store import schema
-from agent.store.engine import insert
+from agent.store.engine import StoreError, insert
 from agent.store.records import Module, Revision
 
 ModulePath = tuple[str, str, str]
@@ -92,6 +92,14 @@ def current_revision(connection: Connection, module_id: int) -> Revision | None:
         select(schema.revision).where(columns.module_id == module_id, columns.current)
     ).one_or_none()
     return None if row is None else Revision(*row)
+
+
+def revision_body(connection: Connection, revision_id: int) -> str:
+    columns = schema.revision.c
+    body = connection.execute(select(columns.body).where(columns.id == revision_id)).scalar_one_or_none()
+    if body is None:
+        raise StoreError(f"there is no revision {revision_id}")
+    return str(body)
 
 
 def digest_of(body: str) -> str:

@@ -117,17 +117,29 @@ class Store:
         with self._writing() as connection:
             return registry.register_mapping(connection, body, now_us)
 
-    def open_revision(self, module_id: int, body: str, reason: str, now_us: int) -> Revision:
+    def open_revision(
+        self, module_id: int, body: str, reason: str, now_us: int, dirty_span: Span | None = None
+    ) -> Revision:
         """The module's current revision where `body` (JSON) says the same, else a new one in its place.
 
-        A new one starts with the detection states of the one before.
+        A new one starts with the detection states of the one before; `dirty_span` is what of the past it has
+        assessed anew.
         """
         with self._writing() as connection:
-            return registry.open_revision(connection, module_id, body, reason, now_us)
+            before = registry.current_revision(connection, module_id)
+            revision = registry.open_revision(connection, module_id, body, reason, now_us)
+            if dirty_span is not None and (before is None or before.id != revision.id):
+                dirty.mark(connection, [dirty_span], self._dirty_read_up_to)
+        return revision
 
     def current_revision(self, module_id: int) -> Revision | None:
         with self._reading() as connection:
             return registry.current_revision(connection, module_id)
+
+    def revision_body(self, revision_id: int) -> str:
+        """What a revision rests on, as JSON. Raises StoreError for one that there is not."""
+        with self._reading() as connection:
+            return registry.revision_body(connection, revision_id)
 
     def add_batch(
         self, batch: Sequence[Reading], refusals: Sequence[Refusal] = (), spans: Sequence[Span] = ()

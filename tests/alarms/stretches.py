@@ -55,6 +55,8 @@ def stretch(
         1200 * SECOND,
         np.zeros(len(rows), np.int64),
         ((Situation.of(mode, None, running), choices),),
+        np.zeros(len(rows), np.int64),
+        ("",),
         {RETURN: Track(value, below, above, np.array(said)), **others},
         tuple(phrases),
     )

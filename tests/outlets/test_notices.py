@@ -221,7 +221,7 @@ def test_all_of_the_past_is_one_notice():
     text = " ".join(notices[1].body.split())
     assert text.startswith(
         "hill-house/one/m1: alarms of the past look different now. "
-        "Late readings have changed them. Nothing is raised by this. "
+        "Late readings, or a correction, have changed them. Nothing is raised by this. "
         "- superheat-low stood from 2025-11-25 11:30 UTC (+00:00) and was over before it was known: "
         "liquid cannot be excluded: return superheat 0.4 K (-1.7 +0.7) at suction_pipe, limit 2 K "
         "- superheat-low of 2025-11-25 11:30 UTC (+00:00) is withdrawn: it did not stand: "

@@ -204,7 +204,7 @@ NAMES = {
         "unknown-signal.yaml:13:7: layout two-pipe-twin-late has no place for signal 'suction_pip'; did you mean 'suction_pipe'?",
     ],
     "signal-of-another-layout": [
-        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, discharge_1, discharge_2, discharge_pressure, liquid_line, mode, outdoor_air, outdoor_coil_gas, suction_pipe, suction_pressure",
+        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, defrost, discharge_1, discharge_2, discharge_pressure, liquid_line, mode, oil_recovery, outdoor_air, outdoor_coil_gas, outdoor_fan, outdoor_fan_share, outdoor_fan_speed, reversing_valve, suction_pipe, suction_pressure",
     ],
     "unknown-mode": [
         "unknown-mode.yaml:12:34: a mode is never 'cool'; did you mean 'cooling'?",
@@ -256,7 +256,7 @@ SIGNALS = {
         "values-without-content.yaml:12:14: found an empty mapping; right would be at least one entry",
     ],
     "missing-mode": [
-        "missing-mode.yaml:11:5: signal mode is missing; without it layout two-pipe-twin-late can judge nothing",
+        "missing-mode.yaml:11:5: signal mode is missing, and no reversing_valve tells it either; without one of them layout two-pipe-twin-late can judge nothing",
     ],
     "missing-suction-pressure": [
         "missing-suction-pressure.yaml:11:5: signal suction_pressure is missing; without it layout two-pipe-twin-late can judge nothing",
@@ -551,6 +551,49 @@ SEVERAL = {
     ],
 }
 
+# Layouts with dates, and the signals that a mode follows from.
+DATED = {
+    "dated-empty-list": [
+        "dated-empty-list.yaml:25:9: found an empty list; right would be the name of a layout, or a list of at least one entry",
+    ],
+    "dated-first-with-a-day": [
+        "dated-first-with-a-day.yaml:25:9: found a list; right would be a first entry without valid_from: it holds since ever",
+    ],
+    "dated-no-day": [
+        "dated-no-day.yaml:27:54: found '20.11.2026'; right would be a day such as 2026-11-20, or a time with its offset such as 2026-11-20T14:00+01:00",
+    ],
+    "dated-out-of-order": [
+        "dated-out-of-order.yaml:25:9: found a list; right would be entries in the order of valid_from, each later than the one before",
+    ],
+    "dated-proven-neither-side": [
+        "dated-proven-neither-side.yaml:26:71: found 'before'; right would be 'ahead' or 'after'",
+    ],
+    "dated-proven-nothing-open": [
+        "dated-proven-nothing-open.yaml:26:51: layout two-pipe-twin-late leaves no side open for compressor_inlet; leave it out",
+    ],
+    "dated-time-without-offset": [
+        "dated-time-without-offset.yaml:27:54: found '2026-11-20T14:00'; right would be a day such as 2026-11-20, or a time with its offset such as 2026-11-20T14:00+01:00",
+    ],
+    "dated-unknown-layout": [
+        "dated-unknown-layout.yaml:27:22: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
+    ],
+    "dated-unknown-signal-set": [
+        "dated-unknown-signal-set.yaml:27:104: no signal set 'poled'; did you mean 'polled'?",
+    ],
+    "dated-without-why": [
+        "dated-without-why.yaml:25:9: found a list; right would be valid_from, by and why in every entry after the first",
+    ],
+    "fan-neither-stopped-nor-running": [
+        "fan-neither-stopped-nor-running.yaml:17:33: a fan is never 'off'; there are running, stopped",
+    ],
+    "reversing-valve-polarity-unknown": [
+        "reversing-valve-polarity-unknown.yaml:17:37: a reversing valve is never 'cool'; did you mean 'cooling'?",
+    ],
+    "reversing-valve-without-polarity": [
+        "reversing-valve-without-polarity.yaml:17:7: values is missing; it says which of cooling, heating each value means",
+    ],
+}
+
 EXPECTED = (
     TEXT
     | TWICE_AND_MERGED
@@ -564,6 +607,7 @@ EXPECTED = (
     | LAYOUTS
     | ROLES_AND_LIQUID
     | UNKNOWN_LAYOUT
+    | DATED
     | SEVERAL
 )
 

@@ -50,9 +50,9 @@ def test_each_shipped_layout_loads_with_every_signal_it_has(tmp_path, layout):
         signals[drawn.injection.valve] = {"unit": "percent"}
     module = plan(tmp_path, data).modules[0]
     assert module.module.layout.name == layout
-    assert Layout.from_mapping(json.loads(module.revision)["layout"]).fitness("cooling") == drawn.fitness(
+    assert Layout.from_mapping(json.loads(module.revision)["layouts"][-1]["layout"]).fitness(
         "cooling"
-    )
+    ) == drawn.fitness("cooling")
     for name in drawn.coil_valves:
         assert module.conversions[name].words == {"0": 0.0, "1": 1.0, "2": 0.0}
 
@@ -102,7 +102,7 @@ class TestUnknownLayout:
         assert set(planned.points) == {"some_pipe"}
 
     def test_what_its_assessments_rest_on_says_so(self, tmp_path):
-        layout = json.loads(self.plan(tmp_path, self.SIGNALS).revision)["layout"]
+        layout = json.loads(self.plan(tmp_path, self.SIGNALS).revision)["layouts"][-1]["layout"]
         assert layout == {"layout": "unknown", "compressors": ["3", "b"]}
 
     def test_a_folder_of_layouts_is_not_needed(self, tmp_path):

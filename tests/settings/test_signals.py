@@ -99,10 +99,13 @@ def test_large_numbers_are_different_words():
     assert len({word(2**20 + n) for n in range(10)}) == 10
 
 
+STATES_OF_ALL = {"mode", "reversing_valve", "outdoor_fan", "defrost", "oil_recovery"}
+
+
 def test_known_signals_of_a_layout():
     layout = Layout.from_mapping(Source(LAYOUTS / "two-pipe-twin-late.yaml").data)
     known = known_signals(layout)
-    assert {name for name, kind in known.items() if kind is None} == {"mode", "bypass_valve"}
+    assert {name for name, kind in known.items() if kind is None} == STATES_OF_ALL | {"bypass_valve"}
     assert {name for name, kind in known.items() if kind is Dimension.PRESSURE} == {
         "suction_pressure",
         "discharge_pressure",
@@ -118,7 +121,10 @@ def test_known_signals_of_a_layout_with_coils_injection_and_liquid_side():
         return known_signals(Layout.from_mapping(Source(LAYOUTS / f"{name}.yaml").data))
 
     recovery = known("three-pipe-single-early-injection")
-    assert {name for name, kind in recovery.items() if kind is None} == {"mode", "bypass_valve", "coil_valve"}
+    assert {name for name, kind in recovery.items() if kind is None} == STATES_OF_ALL | {
+        "bypass_valve",
+        "coil_valve",
+    }
     assert recovery["injection_valve"] is Dimension.RATIO
     assert recovery["coil_liquid"] is recovery["liquid_line"] is Dimension.TEMPERATURE
 

@@ -1,0 +1,19 @@
+"""The modes by number, and how a state is carried through the grid."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from agent.assess.frames import IntArray
+
+MODES = ("unknown", "off", "starting", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
+TRANSIENT_MODES = ("starting", "defrost", "oil_recovery")
+CODE = {mode: code for code, mode in enumerate(MODES)}
+MODE_SIGNAL = "mode"
+LONG_AGO = np.iinfo(np.int64).max // 2
+
+
+def carried(values: IntArray) -> IntArray:
+    """The last value that is not -1, carried forward; -1 before the first."""
+    index = np.maximum.accumulate(np.where(values >= 0, np.arange(len(values)), -1))
+    return np.where(index >= 0, values[np.maximum(index, 0)], -1)

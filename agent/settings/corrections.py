@@ -1,0 +1,50 @@
+"""What a new revision of a module corrects, and from when on: two revision bodies compared.
+
+Limits and versions are no correction: they hold from now on. What changes the figures of the past does.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import orjson
+
+TOLD = {"layout": "layout", "signals": "signals", "refrigerant": "refrigerant", "elevation_m": "elevation"}
+
+
+class Correction(NamedTuple):
+    """From when on a revision differs in what makes the figures; None: nowhere."""
+
+    from_us: int | None
+    reason: str
+
+
+def correction(before: str, after: str) -> Correction:
+    """Compare two revision bodies (JSON). The reason is a few words for a person."""
+    old, new = orjson.loads(before), orjson.loads(after)
+    if "layouts" not in old:  # of a version that kept no dates
+        return Correction(None, "program changed")
+    boundaries = sorted({each["from_us"] for each in (*old["layouts"], *new["layouts"])})
+    differ = [at for at in boundaries if _then(old, at) != _then(new, at)]
+    if not differ:
+        return Correction(None, "limits or program changed")
+    then_old, then_new = _then(old, differ[0]), _then(new, differ[0])
+    what = [name for key, name in TOLD.items() if then_old[key] != then_new[key]]
+    reason = f"{' and '.join(what) or 'module'} changed"
+    newest = new["layouts"][-1]
+    if "layout" in what and newest["why"]:
+        reason += f": {newest['why']} ({newest['by']})"
+    return Correction(differ[0], reason)
+
+
+def _then(body: dict[str, Any], at_us: int) -> dict[str, Any]:
+    """All that the figures of a time rest on beside the readings."""
+    epoch = [each for each in body["layouts"] if each["from_us"] <= at_us][-1]
+    return {
+        "layout": epoch["layout"],
+        "signals": epoch["signals"],
+        "refrigerant": body["refrigerant"],
+        "elevation_m": body["elevation_m"],
+        "module": body["module"],
+        "assess": body["assess"],
+    }
