@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import re
 import signal
 import sys
@@ -22,13 +23,26 @@ from agent.outlets import (
     ModuleView,
     as_mapping,
     assessment_rows,
+    check_mapping,
     reading_rows,
     render,
+    render_check,
+    render_wrong,
     silent_for,
     write_rows,
 )
-from agent.service import Agent, StoreTakenError, UnknownModuleError, find, look, now_us, past, received
-from agent.settings import ConfigError, Plan, load
+from agent.service import (
+    Agent,
+    StoreTakenError,
+    UnknownModuleError,
+    absent,
+    find,
+    look,
+    now_us,
+    past,
+    received,
+)
+from agent.settings import ConfigError, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
@@ -112,6 +126,47 @@ def status(config: Path, watch: bool, as_json: bool) -> None:
         Console().print(render(views, now_us(), _notes(plan)))
         sys.exit(_exit_code(views))
     _watch(plan)
+
+
+@main.command()
+@click.option(
+    "-c",
+    "--config",
+    "config",
+    type=click.Path(path_type=Path, dir_okay=False),
+    envvar="DEWLINE_CONFIG",
+    help="The configuration file.",
+)
+@click.option("--json", "as_json", is_flag=True, help="For a program.")
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of the configuration, and check nothing.")
+def check(config: Path | None, as_json: bool, schema: bool) -> None:
+    """Check the configuration and its layouts, and tell what the instruments of each module can prove."""
+    if schema:
+        click.echo(orjson.dumps(json_schema(), option=orjson.OPT_INDENT_2))
+        return
+    if config is None:
+        raise click.UsageError("Missing option '-c' / '--config'.")
+    console = Console(highlight=False)
+    try:
+        plan = load(config)
+    except ConfigError as error:
+        if as_json:
+            _print_json(check_mapping(None, [], error.findings, []))
+        else:
+            console.print(render_wrong(error.findings))
+        sys.exit(USAGE_ERROR)
+    groups = alike(plan)
+    missing = (plan.at(*each) for each in absent(plan.settings, os.environ))
+    noted = sorted({*notes(plan, groups), *filter(None, missing)})
+    if as_json:
+        _print_json(check_mapping(plan, groups, [], noted))
+    else:
+        console.print(render_check(plan, groups, noted))
+    sys.exit(1 if noted else 0)
+
+
+def _print_json(body: object) -> None:
+    click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
 
 
 def _watch(plan: Plan) -> None:

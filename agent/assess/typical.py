@@ -14,6 +14,7 @@ import numpy as np
 from agent.assess.assess import assess
 from agent.assess.assessment import Assessment, load_assessment
 from agent.assess.frames import Samples
+from agent.assess.inference import FAN_SIGNALS, FLAGS, REVERSING_VALVE
 from agent.assess.module import SECOND, Module, Signal
 from agent.assess.words import CODE, MODE_SIGNAL
 from agent.thermo import dew_temperature
@@ -57,6 +58,8 @@ def _values(module: Module, mode: str) -> Mapping[str, float]:
     values |= dict.fromkeys(layout.suction_probes, dew_c + SUPERHEAT_K)
     values |= dict.fromkeys(layout.discharge_probes, DISCHARGE_C)
     values |= dict.fromkeys(layout.inlet_valves, 0.0) | dict.fromkeys(layout.coil_valves, 1.0)
+    values |= {REVERSING_VALVE: float(mode == "heating")} | dict.fromkeys(FAN_SIGNALS, 1.0)
+    values |= dict.fromkeys(FLAGS, 0.0)
     for compressor in layout.compressors:
         values[f"compressor_{compressor}_speed"] = 2 * module.runs_above_hz
         values[f"compressor_{compressor}_current"] = 2 * module.runs_above_a

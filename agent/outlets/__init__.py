@@ -1,5 +1,6 @@
 """What leaves the agent: metrics, MQTT messages, and what a terminal shows. Reads views, decides nothing."""
 
+from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
@@ -15,8 +16,11 @@ __all__ = [
     "as_mapping",
     "assessment_message",
     "assessment_rows",
+    "check_mapping",
     "reading_rows",
     "render",
+    "render_check",
+    "render_wrong",
     "silent_for",
     "stale_alarm",
     "status_topic",

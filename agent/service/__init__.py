@@ -4,5 +4,16 @@ from agent.service.agent import Agent
 from agent.service.clock import now_us
 from agent.service.lock import StoreTakenError
 from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.secrets import absent
 
-__all__ = ["Agent", "StoreTakenError", "UnknownModuleError", "find", "look", "now_us", "past", "received"]
+__all__ = [
+    "Agent",
+    "StoreTakenError",
+    "UnknownModuleError",
+    "absent",
+    "find",
+    "look",
+    "now_us",
+    "past",
+    "received",
+]
