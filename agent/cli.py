@@ -32,8 +32,8 @@ from agent.outlets import (
     write_rows,
 )
 from agent.service import (
-    Agent,
-    StoreTakenError,
+    CANNOT_START,
+    Runner,
     UnknownModuleError,
     absent,
     find,
@@ -91,20 +91,26 @@ def main() -> None:
 @config_option
 @click.option("--quiet", is_flag=True, help="Say only what goes wrong.")
 def run(config: Path, quiet: bool) -> None:
-    """Run the agent until it is told to end (Ctrl-C or SIGTERM)."""
+    """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew."""
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s")
     logging.getLogger("agent").setLevel(logging.WARNING if quiet else logging.INFO)
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
-    agent = Agent(_plan(config))
+    runner = Runner(config)
 
     def end(number: int, frame: FrameType | None) -> None:
-        agent.stop()
+        runner.stop()
+
+    def reload(number: int, frame: FrameType | None) -> None:
+        runner.reload()
 
     signal.signal(signal.SIGINT, end)
     signal.signal(signal.SIGTERM, end)
+    signal.signal(signal.SIGHUP, reload)
     try:
-        agent.run()
-    except (StoreError, StoreTakenError, OSError, ValueError) as error:
+        runner.run()
+    except ConfigError as error:
+        raise _unusable(error) from None
+    except CANNOT_START as error:
         raise _Failure(str(error)) from None
     except RuntimeError as error:
         raise click.ClickException(str(error)) from None
@@ -232,7 +238,11 @@ def _plan(config: Path) -> Plan:
     try:
         return load(config)
     except ConfigError as error:
-        raise _Failure(f"the configuration cannot be used:\n{error}") from None
+        raise _unusable(error) from None
+
+
+def _unusable(error: ConfigError) -> _Failure:
+    return _Failure(f"the configuration cannot be used:\n{error}")
 
 
 def _look(plan: Plan) -> list[ModuleView]:

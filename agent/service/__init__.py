@@ -1,14 +1,13 @@
 """Where the parts meet: the running agent, and what other processes see of it."""
 
-from agent.service.agent import Agent
 from agent.service.clock import now_us
-from agent.service.lock import StoreTakenError
 from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
 
 __all__ = [
-    "Agent",
-    "StoreTakenError",
+    "CANNOT_START",
+    "Runner",
     "UnknownModuleError",
     "absent",
     "find",

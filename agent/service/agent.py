@@ -12,6 +12,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
+from wsgiref.simple_server import WSGIServer
 from zoneinfo import ZoneInfo
 
 import orjson
@@ -50,35 +51,42 @@ _log = logging.getLogger(__name__)
 
 
 class Agent:
-    """One agent on one store. ``clock`` gives microseconds of UTC."""
+    """One agent on one store. ``clock`` gives microseconds of UTC; ``look`` is called often while it runs."""
 
-    def __init__(self, plan: Plan, clock: Callable[[], int] = now_us) -> None:
+    def __init__(
+        self, plan: Plan, clock: Callable[[], int] = now_us, look: Callable[[], None] = lambda: None
+    ) -> None:
         self.plan = plan
         self.clock = clock
+        self.look = look
+        self.started = False
         self.stopping = threading.Event()
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
         self._published: dict[ModulePath, tuple[Assessment | None, tuple[StandingAlarm, ...]]] = {}
 
     def run(self) -> None:
-        """Work until ``stop``. Raises StoreError, StoreTakenError or OSError where it cannot begin."""
+        """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
         settings = self.plan.settings
         routes = open_routes(settings.notices.routes, os.environ)
+        broker = self._broker()
         with ExitStack() as open_until_the_end:
             store = open_until_the_end.enter_context(
                 Store.open(self.plan.store_url, durable=settings.store.durable)
             )
             open_until_the_end.enter_context(only_agent(store.path))
+            # Before anything is written: where it cannot start, it was never there.
+            self.metrics = self._metrics()
+            server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
+            open_until_the_end.callback(_end, server, server_thread)
             self.announce = partial(announce, store, routes=[route.name for route in routes])
             notifier = Notifier(store, routes, self.clock, self.plan)
             notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
             self.watched = register(store, self.plan, self.clock())
-            self.metrics = self._metrics()
-            server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
             inbox = Inbox(INBOX_BYTES)
             connected_before = any(each.feed.newest_us is not None for each in self.watched)
             self.connection = Connection(
-                self._broker(), inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
+                broker, inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )
             self.metrics.ask(self.connection.facts)
             self.metrics.ask_notices(notifier.counts)
@@ -90,6 +98,7 @@ class Agent:
             self.connection.start()
             scheduler.start()
             _log.info("watching %d modules; metrics on %s:%d", len(self.watched), *server.server_address)
+            self.started = True
             try:
                 self._wait(scheduler)
             finally:
@@ -99,9 +108,6 @@ class Agent:
                 receiver.join()
                 notices.join()
                 self.connection.stop()
-                server.shutdown()
-                server.server_close()
-                server_thread.join()
         if self.failed:
             raise RuntimeError("the intake broke down; what was not stored stays with the broker")
 
@@ -114,6 +120,7 @@ class Agent:
         ahead_s = self.clock() / 1e6 - time.monotonic()
         while not self._told:
             time.sleep(LOOK_S)
+            self.look()
             now_ahead_s = self.clock() / 1e6 - time.monotonic()
             if abs(now_ahead_s - ahead_s) > CLOCK_STEP_S:
                 _log.warning("the clock of this machine stepped by %.0f s", now_ahead_s - ahead_s)
@@ -256,6 +263,12 @@ class Agent:
             except StoreError:
                 each.feed.take_back(before)  # told again in the next round
                 raise
+
+
+def _end(server: WSGIServer, thread: threading.Thread) -> None:
+    server.shutdown()
+    server.server_close()
+    thread.join()
 
 
 def _tell_gap(since_us: int | None, until_us: int) -> None:

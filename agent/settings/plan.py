@@ -405,7 +405,7 @@ class _Loader:
         for where, path, topic, _ in self.sources(settings):
             place = (*where, "stamps_zone") if where[-1] == "shared" else (*where[:2], "stamps_zone")
             zone = stated[place]
-            of = f"system {path.system}" if path.module else f"the signals shared by {path}"
+            of = f"system {path.system}" if path.module else f"the shared signals of {path}"
             other, its_zone = zones.setdefault(topic, (of, zone))
             if its_zone != zone and place not in told:
                 told.add(place)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
-from typing import Any, NamedTuple, get_args
+from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
 from agent.settings.model import NAME, PREFIX, TOPIC, Settings
 from agent.settings.source import Where
@@ -88,6 +88,6 @@ def keys_beside(where: Where) -> list[str]:
     here: Any = Settings
     for key in where[:-1]:
         here = here.model_fields[key].annotation if hasattr(here, "model_fields") else get_args(here)[-1]
-        if type(None) in get_args(here):
+        while type(None) in get_args(here) or get_origin(here) is Annotated:
             here = get_args(here)[0]
     return list(here.model_fields)

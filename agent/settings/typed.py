@@ -29,6 +29,9 @@ _ANY = "*"
 _SIGNAL_SET = SignalSetSettings(every_s=1e-6, max_age_s=1e9, signals={})
 _SYSTEM = SystemSettings(refrigerant="R-32", modules={STAND_IN: MODULE})
 
+# Of a module: what the rest of it can be judged without.
+_BESIDE = ("configured_probe", "pressure_loss_kpa", "unknown_loss_kpa", "runs_above_hz", "runs_above_a")
+
 # What can be taken out for itself, the finer first, and what stands in for it meanwhile.
 _PARTS: Mapping[Where, Any] = {
     ("signal_sets", _ANY, "signals", _ANY): SignalSettings(),
@@ -38,6 +41,7 @@ _PARTS: Mapping[Where, Any] = {
     ("signal_sets", _ANY, _ANY): _GONE,
     ("signal_sets", _ANY): _SIGNAL_SET,
     ("signal_sets",): {},
+    **{("systems", _ANY, "modules", _ANY, key): _GONE for key in _BESIDE},
     ("systems", _ANY, "modules", _ANY): MODULE,
     ("systems", _ANY, "modules"): _SYSTEM.modules,
     ("systems", _ANY, "refrigerant"): _SYSTEM.refrigerant,
@@ -90,11 +94,13 @@ def _without_followers(found: Iterable[dict[str, Any]], expansion: Expansion) ->
 def _parts(error: dict[str, Any]) -> Iterator[Where]:
     """What an error makes unusable: where it is and, for a misspelled key, the one that was meant."""
     where: Where = error["loc"]
-    yield _part(where)
-    if error["type"] == "extra_forbidden" and len(where) <= 3:
-        name = close(str(where[-1]), keys_beside(where))
-        if name is not None:
-            yield _part((*where[:-1], name))
+    if error["type"] != "extra_forbidden":
+        yield _part(where)
+        return
+    yield where
+    name = close(str(where[-1]), keys_beside(where))
+    if name is not None:
+        yield _part((*where[:-1], name))
 
 
 def _part(where: Where) -> Where:
@@ -108,9 +114,8 @@ def _fits(where: Where, pattern: Where) -> bool:
 
 
 def _stand_in(part: Where) -> Any:
-    return next(
-        value for pattern, value in _PARTS.items() if len(pattern) == len(part) and _fits(part, pattern)
-    )
+    fitting = (value for of, value in _PARTS.items() if len(of) == len(part) and _fits(part, of))
+    return next(fitting, _GONE)
 
 
 def _without(data: Any, part: Where) -> Any:
@@ -123,9 +128,11 @@ def _without(data: Any, part: Where) -> Any:
 
 def _replaced(data: Any, path: Where, value: Any) -> Any:
     """Data with another value at a path; what it is made of stays untouched, for aliases share it."""
+    key, rest = path[0], path[1:]
+    if isinstance(data, list) and isinstance(key, int):
+        return [_replaced(each, rest, value) if number == key else each for number, each in enumerate(data)]
     if not isinstance(data, dict):
         return data
-    key, rest = path[0], path[1:]
     inner = _replaced(data.get(key), rest, value) if rest else value
     return {k: v for k, v in data.items() if k != key} if inner is _GONE else data | {key: inner}
 
