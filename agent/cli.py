@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import os
 import re
 import signal
 import sys
@@ -23,6 +24,7 @@ from agent.outlets import (
     as_mapping,
     assessment_rows,
     can_show,
+    check_mapping,
     drawn_svg,
     explained,
     explained_mapping,
@@ -30,16 +32,19 @@ from agent.outlets import (
     in_ascii,
     reading_rows,
     render,
+    render_check,
+    render_wrong,
     silent_for,
     write_rows,
 )
 from agent.piping import STEADY_MODES
 from agent.service import (
-    Agent,
+    CANNOT_START,
     Named,
-    StoreTakenError,
+    Runner,
     UnknownModuleError,
     UnknownNameError,
+    absent,
     find,
     look,
     named,
@@ -47,7 +52,7 @@ from agent.service import (
     past,
     received,
 )
-from agent.settings import ConfigError, Plan, load
+from agent.settings import ConfigError, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
@@ -96,20 +101,26 @@ def main() -> None:
 @config_option
 @click.option("--quiet", is_flag=True, help="Say only what goes wrong.")
 def run(config: Path, quiet: bool) -> None:
-    """Run the agent until it is told to end (Ctrl-C or SIGTERM)."""
+    """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew."""
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s")
     logging.getLogger("agent").setLevel(logging.WARNING if quiet else logging.INFO)
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
-    agent = Agent(_plan(config))
+    runner = Runner(config)
 
     def end(number: int, frame: FrameType | None) -> None:
-        agent.stop()
+        runner.stop()
+
+    def reload(number: int, frame: FrameType | None) -> None:
+        runner.reload()
 
     signal.signal(signal.SIGINT, end)
     signal.signal(signal.SIGTERM, end)
+    signal.signal(signal.SIGHUP, reload)
     try:
-        agent.run()
-    except (StoreError, StoreTakenError, OSError, ValueError) as error:
+        runner.run()
+    except ConfigError as error:
+        raise _unusable(error) from None
+    except CANNOT_START as error:
         raise _Failure(str(error)) from None
     except RuntimeError as error:
         raise click.ClickException(str(error)) from None
@@ -131,6 +142,47 @@ def status(config: Path, watch: bool, as_json: bool) -> None:
         Console().print(render(views, now_us(), _notes(plan)))
         sys.exit(_exit_code(views))
     _watch(plan)
+
+
+@main.command()
+@click.option(
+    "-c",
+    "--config",
+    "config",
+    type=click.Path(path_type=Path, dir_okay=False),
+    envvar="DEWLINE_CONFIG",
+    help="The configuration file.",
+)
+@click.option("--json", "as_json", is_flag=True, help="For a program.")
+@click.option("--schema", is_flag=True, help="Print the JSON Schema of the configuration, and check nothing.")
+def check(config: Path | None, as_json: bool, schema: bool) -> None:
+    """Check the configuration and its layouts, and tell what the instruments of each module can prove."""
+    if schema:
+        click.echo(orjson.dumps(json_schema(), option=orjson.OPT_INDENT_2))
+        return
+    if config is None:
+        raise click.UsageError("Missing option '-c' / '--config'.")
+    console = Console(highlight=False)
+    try:
+        plan = load(config)
+    except ConfigError as error:
+        if as_json:
+            _print_json(check_mapping(None, [], error.findings, []))
+        else:
+            console.print(render_wrong(error.findings))
+        sys.exit(USAGE_ERROR)
+    groups = alike(plan)
+    missing = (plan.at(*each) for each in absent(plan.settings, os.environ))
+    noted = sorted({*notes(plan, groups), *filter(None, missing)})
+    if as_json:
+        _print_json(check_mapping(plan, groups, [], noted))
+    else:
+        console.print(render_check(plan, groups, noted))
+    sys.exit(1 if noted else 0)
+
+
+def _print_json(body: object) -> None:
+    click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
 
 
 def _watch(plan: Plan) -> None:
@@ -248,7 +300,11 @@ def _plan(config: Path) -> Plan:
     try:
         return load(config)
     except ConfigError as error:
-        raise _Failure(f"the configuration cannot be used:\n{error}") from None
+        raise _unusable(error) from None
+
+
+def _unusable(error: ConfigError) -> _Failure:
+    return _Failure(f"the configuration cannot be used:\n{error}")
 
 
 def _look(plan: Plan) -> list[ModuleView]:

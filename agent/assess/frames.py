@@ -35,14 +35,17 @@ def frames(module: Module, grid_us: IntArray, samples: Mapping[str, Samples]) ->
     """Frames of every signal of the module; a signal without samples is missing throughout."""
     nothing = Samples(np.empty(0, np.int64), np.empty(0))
     found = {name: samples.get(name, nothing) for name in module.signals}
-    heard_us = np.full(grid_us.shape, NEVER)
-    for each in found.values():
-        heard_us = np.maximum(heard_us, _last_before(grid_us, each)[1])
+    own_us, any_us = np.full(grid_us.shape, NEVER), np.full(grid_us.shape, NEVER)
+    for name, each in found.items():
+        last_us = _last_before(grid_us, each)[1]
+        any_us = np.maximum(any_us, last_us)
+        own_us = own_us if module.signals[name].shared else np.maximum(own_us, last_us)
     result: dict[str, Frame] = {}
     for name, signal in module.signals.items():
         value, time_us = _last_before(grid_us, found[name])
         usable = grid_us - time_us <= signal.max_age_us
         if signal.on_change:
+            heard_us = any_us if signal.shared else own_us
             usable &= grid_us - heard_us <= module.silence_us
             time_us = np.where(usable, heard_us, time_us)
         result[name] = Frame(np.where(usable, value, np.nan), time_us)

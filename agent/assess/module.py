@@ -21,6 +21,7 @@ class Signal:
     half_width: float = 0.0  # limit of error, taken as rectangular
     step: float = 0.0  # quantisation
     on_change: bool = False  # old yet true, as long as the module is heard at all
+    shared: bool = False  # comes from elsewhere, and does not show that the module itself is heard
 
 
 @dataclass(frozen=True)

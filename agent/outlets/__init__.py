@@ -1,5 +1,6 @@
 """What leaves the agent: metrics, MQTT messages, and what a terminal shows. Reads views, decides nothing."""
 
+from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.drawn_text import can_show, in_ascii
 from agent.outlets.explained_data import explained_mapping
@@ -25,8 +26,11 @@ __all__ = [
     "explained_mapping",
     "explanation_of",
     "in_ascii",
+    "check_mapping",
     "reading_rows",
     "render",
+    "render_check",
+    "render_wrong",
     "silent_for",
     "stale_alarm",
     "status_topic",

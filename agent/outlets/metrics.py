@@ -74,6 +74,7 @@ class Metrics(Collector):
         self._notices: Callable[[], Mapping[tuple[str, str], int]] = dict
         self._offsets: Callable[[], Mapping[ModulePath, int]] = dict
         self._clock_steps = 0
+        self._reloaded = True
         self._failed: Counter[str] = Counter()
         self._assessed = 0
         self._assess_s = 0.0
@@ -84,7 +85,7 @@ class Metrics(Collector):
             self._views[view.path] = view
 
     def count_readings(self, received: Mapping[ModulePath, int], refused: Mapping[str, int]) -> None:
-        """Add a stored batch: usable readings by module, refused ones by reason."""
+        """Add a stored batch: usable readings by whose they are, refused ones by reason."""
         with self._lock:
             self._readings.update(received)
             self._refused.update(refused)
@@ -115,6 +116,11 @@ class Metrics(Collector):
         """Add a step of this machine's clock."""
         with self._lock:
             self._clock_steps += 1
+
+    def show_reload(self, taken_over: bool) -> None:
+        """Show what became of the configuration that was loaded last."""
+        with self._lock:
+            self._reloaded = taken_over
 
     def ask_notices(self, counts: Callable[[], Mapping[tuple[str, str], int]]) -> None:
         """Where to ask for the notices sent, by route and outcome."""
@@ -183,7 +189,8 @@ class Metrics(Collector):
         yield build
 
     def _counters(self) -> Iterator[Metric]:
-        readings = CounterMetricFamily("dewline_readings", "Usable readings received", labels=_MODULE)
+        text = "Usable readings received; a shared one counts once, with no module, or system, in its labels"
+        readings = CounterMetricFamily("dewline_readings", text, labels=_MODULE)
         for path, count in self._readings.items():
             readings.add_metric(path, count)
         yield readings
@@ -212,6 +219,8 @@ class Metrics(Collector):
         yield CounterMetricFamily(
             "dewline_clock_steps", "Times that this machine's clock was seen to step", self._clock_steps
         )
+        text = "1 while the configuration that was loaded last is in force, 0 where it was refused"
+        yield GaugeMetricFamily("dewline_config_reload_success", text, float(self._reloaded))
         yield SummaryMetricFamily(
             "dewline_assess_duration_seconds",
             "Time that a round of assessing took",

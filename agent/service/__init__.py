@@ -1,17 +1,18 @@
 """Where the parts meet: the running agent, and what other processes see of it."""
 
-from agent.service.agent import Agent
 from agent.service.clock import now_us
-from agent.service.lock import StoreTakenError
 from agent.service.looking import UnknownModuleError, find, look, past, received
 from agent.service.naming import Named, UnknownNameError, named
+from agent.service.running import CANNOT_START, Runner
+from agent.service.secrets import absent
 
 __all__ = [
-    "Agent",
+    "CANNOT_START",
     "Named",
-    "StoreTakenError",
+    "Runner",
     "UnknownModuleError",
     "UnknownNameError",
+    "absent",
     "find",
     "look",
     "named",

@@ -12,6 +12,7 @@ from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
+from wsgiref.simple_server import WSGIServer
 from zoneinfo import ZoneInfo
 
 import orjson
@@ -33,10 +34,10 @@ from agent.outlets import (
 from agent.outlets.routes import open_routes
 from agent.service.assessing import Assessor, Watched
 from agent.service.clock import now_us
-from agent.service.intaking import Intake
+from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
 from agent.service.notifying import Notifier, announce
-from agent.service.registering import register
+from agent.service.registering import register, shared_signals
 from agent.service.secrets import password
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
@@ -50,35 +51,42 @@ _log = logging.getLogger(__name__)
 
 
 class Agent:
-    """One agent on one store. ``clock`` gives microseconds of UTC."""
+    """One agent on one store. ``clock`` gives microseconds of UTC; ``look`` is called often while it runs."""
 
-    def __init__(self, plan: Plan, clock: Callable[[], int] = now_us) -> None:
+    def __init__(
+        self, plan: Plan, clock: Callable[[], int] = now_us, look: Callable[[], None] = lambda: None
+    ) -> None:
         self.plan = plan
         self.clock = clock
+        self.look = look
+        self.started = False
         self.stopping = threading.Event()
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
         self._published: dict[ModulePath, tuple[Assessment | None, tuple[StandingAlarm, ...]]] = {}
 
     def run(self) -> None:
-        """Work until ``stop``. Raises StoreError, StoreTakenError or OSError where it cannot begin."""
+        """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
         settings = self.plan.settings
         routes = open_routes(settings.notices.routes, os.environ)
+        broker = self._broker()
         with ExitStack() as open_until_the_end:
             store = open_until_the_end.enter_context(
                 Store.open(self.plan.store_url, durable=settings.store.durable)
             )
             open_until_the_end.enter_context(only_agent(store.path))
+            # Before anything is written: where it cannot start, it was never there.
+            self.metrics = self._metrics()
+            server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
+            open_until_the_end.callback(_end, server, server_thread)
             self.announce = partial(announce, store, routes=[route.name for route in routes])
             notifier = Notifier(store, routes, self.clock, self.plan)
             notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
             self.watched = register(store, self.plan, self.clock())
-            self.metrics = self._metrics()
-            server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
             inbox = Inbox(INBOX_BYTES)
             connected_before = any(each.feed.newest_us is not None for each in self.watched)
             self.connection = Connection(
-                self._broker(), inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
+                broker, inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )
             self.metrics.ask(self.connection.facts)
             self.metrics.ask_notices(notifier.counts)
@@ -90,6 +98,7 @@ class Agent:
             self.connection.start()
             scheduler.start()
             _log.info("watching %d modules; metrics on %s:%d", len(self.watched), *server.server_address)
+            self.started = True
             try:
                 self._wait(scheduler)
             finally:
@@ -99,9 +108,6 @@ class Agent:
                 receiver.join()
                 notices.join()
                 self.connection.stop()
-                server.shutdown()
-                server.server_close()
-                server_thread.join()
         if self.failed:
             raise RuntimeError("the intake broke down; what was not stored stays with the broker")
 
@@ -114,6 +120,7 @@ class Agent:
         ahead_s = self.clock() / 1e6 - time.monotonic()
         while not self._told:
             time.sleep(LOOK_S)
+            self.look()
             now_ahead_s = self.clock() / 1e6 - time.monotonic()
             if abs(now_ahead_s - ahead_s) > CLOCK_STEP_S:
                 _log.warning("the clock of this machine stepped by %.0f s", now_ahead_s - ahead_s)
@@ -151,17 +158,32 @@ class Agent:
             for each in self.watched
             for address, name in each.plan.addresses.items()
         }
-        payloads = {topic: each.plan.payload for each in self.watched for topic, _ in each.plan.addresses}
-        feeds = {i: (each.feed, name) for each in self.watched for name, i in each.signal_ids.items()}
-        zones = {each.plan.topic: each.plan.zone for each in self.watched if each.plan.zone}
+        sources = {
+            i: Source(each.plan.path, name, [each.feed])
+            for each in self.watched
+            for name, i in each.signal_ids.items()
+        }
+        for signal_id, shared, address, name in shared_signals(store, self.plan):
+            users = [each for each in self.watched if each.signal_ids.get(name) == signal_id]
+            conversion = shared.conversions[name]
+            points[address] = Point(
+                signal_id,
+                None,
+                tuple(each.module_id for each in users),
+                units=conversion.units,
+                sentinels=conversion.sentinels,
+            )
+            sources[signal_id] = Source(shared.path, name, [each.feed for each in users])
+        payloads = {topic: each.payload for each in self.plan.origins for topic, _ in each.addresses}
+        zones = {each.topic: each.zone for each in self.plan.origins if each.zone}
         stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
         tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
         point_map = PointMap(points, mapping_id, tolerance_us, payloads=payloads, stamps=stamps)
-        topics = {each.plan.topic: each.plan.path for each in self.watched}
+        topics = {each.topic: each.path for each in self.plan.origins}
         self.metrics.ask_offsets(
             lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
         )
-        return Intake(store, inbox, self.connection, point_map, self.metrics, feeds)
+        return Intake(store, inbox, self.connection, point_map, self.metrics, sources)
 
     def _receive(self, intake: Intake) -> None:
         """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""
@@ -256,6 +278,12 @@ def point_of(watched: Watched, signal: str) -> Point:
         units=conversion.units,
         sentinels=conversion.sentinels,
     )
+
+
+def _end(server: WSGIServer, thread: threading.Thread) -> None:
+    server.shutdown()
+    server.server_close()
+    thread.join()
 
 
 def _tell_gap(since_us: int | None, until_us: int) -> None:

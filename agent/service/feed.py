@@ -42,8 +42,9 @@ class Feed:
     text: str = ""
 
     def hear(self, arrival_us: int, name: str, sample_us: int, value: object) -> None:
-        """Take in a fresh reading of a signal."""
-        self.heard_us = arrival_us
+        """Take in a fresh reading of a signal; a shared one does not show that the module is heard."""
+        if not self.plan.module.signals[name].shared:
+            self.heard_us = arrival_us
         if sample_us >= self.signals_us.get(name, sample_us):
             self.signals_us[name] = sample_us
             if self.plan.conversions[name].is_sentinel(value):

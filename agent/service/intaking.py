@@ -5,13 +5,14 @@ from __future__ import annotations
 import logging
 import threading
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from agent.intake import Connection, Inbox, Message, PointMap
 from agent.outlets import Metrics
 from agent.readings import Reading, Refusal, Span
 from agent.service.feed import Feed
+from agent.settings import ModulePath
 from agent.store import Store, StoreError
 
 BATCH_MESSAGES = 500
@@ -20,6 +21,14 @@ RETRY_S = 5.0
 MOST_TOLD = 1000  # refusals by topic and reason that are logged
 
 _log = logging.getLogger(__name__)
+
+
+class Source(NamedTuple):
+    """A signal: whose it is, its name, and the feeds of the modules that use it."""
+
+    owner: ModulePath
+    name: str
+    feeds: Sequence[Feed]
 
 
 class Intake:
@@ -32,14 +41,14 @@ class Intake:
         connection: Connection,
         points: PointMap,
         metrics: Metrics,
-        feeds: Mapping[int, tuple[Feed, str]],
+        sources: Mapping[int, Source],
     ) -> None:
         self.store = store
         self.inbox = inbox
         self.connection = connection
         self.points = points
         self.metrics = metrics
-        self.feeds = feeds  # signal id to the module's feed and the signal's name
+        self.sources = sources  # by signal id
         self._told: set[tuple[str, str]] = set()
 
     def run(self, stop: threading.Event) -> None:
@@ -58,11 +67,12 @@ class Intake:
             _log.error("a batch of %d readings waits for the store: %s", len(batch.readings), error)
             self.metrics.count_failed("store")
             return False
-        received = Counter(self.feeds[reading.signal_id][0].plan.path for reading in batch.readings)
+        received = Counter(self.sources[reading.signal_id].owner for reading in batch.readings)
         self.metrics.count_readings(received, batch.refused + Counter(conflict=added.conflicts))
         for reading in batch.fresh:
-            feed, name = self.feeds[reading.signal_id]
-            feed.hear(reading.arrival_us, name, reading.sample_us, reading.value)
+            source = self.sources[reading.signal_id]
+            for feed in source.feeds:
+                feed.hear(reading.arrival_us, source.name, reading.sample_us, reading.value)
         for refusal in batch.refusals:
             self._tell(refusal)
         return True

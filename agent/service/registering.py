@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import orjson
 
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
@@ -9,7 +11,7 @@ from agent.assess import SECOND, load_assessment
 from agent.readings import Moved, Span
 from agent.service.assessing import CATCH_UP_US, EVER_US, Watched, read_states
 from agent.service.feed import Feed
-from agent.settings import ModulePlan, Plan, correction, moved
+from agent.settings import Address, ModulePlan, Plan, SharedPlan, correction, moved
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -18,12 +20,13 @@ RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is 
 def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     """Every module of the plan, as it was when an agent last worked on it."""
     modules = store.register_modules(m.path for m in plan.modules)
-    keys = [(str(m.path), name) for m in plan.modules for name in m.stored_signals]
+    keys = [(str(m.owners[name]), name) for m in plan.modules for name in m.stored_signals]
+    keys += [(str(shared.path), name) for shared in plan.shared for name in shared.points.values()]
     signals = store.register_signals(keys)
     mended = moved_signals(store, plan)
     watched = []
     for module in plan.modules:
-        ids = {name: signals[str(module.path), name] for name in module.stored_signals}
+        ids = {name: signals[str(module.owners[name]), name] for name in module.stored_signals}
         module_id = modules[module.path]
         each = Watched(
             plan=module,
@@ -36,6 +39,14 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
         _take_up(store, each, now_us)
         watched.append(each)
     return watched
+
+
+def shared_signals(store: Store, plan: Plan) -> Iterator[tuple[int, SharedPlan, Address, str]]:
+    """Every registered signal of system or site scope: its id, whose, its address, its name."""
+    ids = store.signals()
+    for shared in plan.shared:
+        for address, name in shared.addresses.items():
+            yield ids[str(shared.path), name], shared, address, name
 
 
 def moved_signals(store: Store, plan: Plan) -> Moved:

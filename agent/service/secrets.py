@@ -2,16 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import os
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
-from agent.settings.model import BrokerSettings
+from agent.settings.model import BrokerSettings, Settings
+from agent.settings.source import Where
+
+
+def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple[Where, str]]:
+    """What the configuration takes from the environment or a file, and is not there on this machine."""
+    broker = settings.broker
+    at_broker: Where = ("broker",)
+    places: list[tuple[Where, str | None, bool]] = [
+        ((*at_broker, "password_env"), broker.password_env, True),
+        ((*at_broker, "password_file"), broker.password_file, False),
+        ((*at_broker, "ca_file"), broker.ca_file, False),
+    ]
+    for number, route in enumerate(settings.notices.routes):
+        where: Where = ("notices", "routes", number)
+        places += [((*where, "url_env"), route.url_env, True), ((*where, "url_file"), route.url_file, False)]
+    for where, name, is_variable in places:
+        if name is None:
+            continue
+        if is_variable and not environment.get(name):
+            yield where, f"the environment variable {name} is not set here; the agent needs it where it runs"
+        elif not is_variable and not os.access(name, os.R_OK):
+            yield where, f"the file {name} cannot be read here; the agent needs it where it runs"
 
 
 def password(broker: BrokerSettings, environment: Mapping[str, str]) -> str | None:
     """The password for the broker; None where none is configured. Raises ValueError that names the place."""
-    if broker.password_env is not None and broker.password_file is not None:
-        raise ValueError("broker: state password_env or password_file, not both")
     if broker.password_env is not None:
         found = environment.get(broker.password_env)
         if not found:

@@ -1,13 +1,20 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
 from agent.settings.corrections import correction
-from agent.settings.mapping import Payload, moved
-from agent.settings.plan import Epoch, ModulePath, ModulePlan, Plan, load, load_layout
+from agent.settings.mapping import Address, Payload, moved
+from agent.settings.names import ModulePath
+from agent.settings.notes import QUANTITIES, Alike, alike, notes
+from agent.settings.plan import Epoch, ModulePlan, Plan, load, load_layout
+from agent.settings.schema import json_schema
 from agent.settings.sentences import meant
+from agent.settings.shared import SharedPlan
 from agent.settings.signals import Conversion
 from agent.settings.source import ConfigError, Finding
 
 __all__ = [
+    "QUANTITIES",
+    "Address",
+    "Alike",
     "ConfigError",
     "Conversion",
     "Epoch",
@@ -16,9 +23,13 @@ __all__ = [
     "ModulePlan",
     "Payload",
     "Plan",
+    "SharedPlan",
+    "alike",
     "correction",
+    "json_schema",
     "load",
     "load_layout",
     "meant",
     "moved",
+    "notes",
 ]

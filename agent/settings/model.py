@@ -48,37 +48,51 @@ class StoreSettings(_Settings):
 class BrokerSettings(_Settings):
     """The MQTT broker that the building gateway publishes to."""
 
-    host: str = "127.0.0.1"
-    port: Port = 1883
-    client_id: Name = "dewline"
-    username: str | None = None
+    host: str = Field("127.0.0.1", description="name or address of the broker")
+    port: Port = Field(1883, description="its port; with TLS usually 8883")
+    client_id: Name = Field(
+        "dewline", description="fixed: the broker keeps under it what waits for the agent"
+    )
+    username: str | None = Field(None, description="as whom the agent connects")
     password_env: str | None = Field(None, description="environment variable that holds the password")
     password_file: str | None = Field(None, description="or the file that does")
     ca_file: str | None = Field(
         None, description="TLS, with the broker's certificate checked against this one"
     )
-    keepalive_s: Annotated[int, Field(ge=10, le=3600)] = 60
+    keepalive_s: Annotated[int, Field(ge=10, le=3600)] = Field(
+        60, description="after about so long a dead connection is noticed"
+    )
     session_expiry_s: Annotated[int, Field(ge=60)] = Field(
         604_800, description="longer than the longest outage"
     )
-    receive_maximum: Annotated[int, Field(ge=1, le=65535)] = 1000
+    receive_maximum: Annotated[int, Field(ge=1, le=65535)] = Field(
+        1000, description="messages on their way that are not stored yet"
+    )
     telemetry: Prefix = Field(
         description="topic prefix; a module's topic is PREFIX/SITE/SYSTEM/MODULE unless it says"
     )
     prefix: Prefix = Field("dewline", description="the only place where the agent publishes")
 
+    @model_validator(mode="after")
+    def _one_password(self) -> Self:
+        if self.password_env is not None and self.password_file is not None:
+            raise PydanticCustomError("one_password", "password_env or password_file, not both")
+        return self
+
 
 class MetricsSettings(_Settings):
     """The HTTP endpoint that Prometheus scrapes."""
 
-    host: str = "127.0.0.1"
-    port: Port = 9464
+    host: str = Field(
+        "127.0.0.1", description="address to listen on; beyond this machine, mind who can reach it"
+    )
+    port: Port = Field(9464, description="port to listen on")
 
 
 class AssessSettings(_Settings):
     """The grid in event time."""
 
-    step_s: Annotated[int, Field(ge=5, le=180)] = 30
+    step_s: Annotated[int, Field(ge=5, le=180)] = Field(30, description="from one grid time to the next")
     grace_s: Annotated[int, Field(ge=0)] = Field(
         45, description="how long a grid time waits for its readings"
     )
@@ -95,9 +109,13 @@ class SignalSettings(_Settings):
     """One signal. Accuracy (limit of error) and step are in the signal's own unit."""
 
     unit: str | None = Field(None, description="of the values, where the payload does not state it")
-    reference: Literal["absolute", "gauge-vented", "gauge-sealed"] | None = None
-    sealed_at_kpa: Annotated[float, Field(ge=50, le=150)] | None = None
-    accuracy: Positive | None = None
+    reference: Literal["absolute", "gauge-vented", "gauge-sealed"] | None = Field(
+        None, description="what a pressure is counted from: vacuum, the air around, or the air sealed in"
+    )
+    sealed_at_kpa: Annotated[float, Field(ge=50, le=150)] | None = Field(
+        None, description="absolute pressure sealed in, where it is not 101.325"
+    )
+    accuracy: Positive | None = Field(None, description="limit of error of the instrument with its probe")
     step: Annotated[float, Field(ge=0)] = Field(0.0, description="quantisation of the values as they arrive")
     point: Annotated[str, Field(min_length=1)] | None = Field(
         None,
@@ -112,9 +130,9 @@ class SignalSettings(_Settings):
         min_length=1,
         description="what each value of a state means: a mode, open or shut, a coil's role",
     )
-    every_s: Positive | None = None
-    max_age_s: Positive | None = None
-    on_change: bool | None = None
+    every_s: Positive | None = Field(None, description="as in the set, where it differs for this signal")
+    max_age_s: Positive | None = Field(None, description="as in the set, where it differs for this signal")
+    on_change: bool | None = Field(None, description="as in the set, where it differs for this signal")
 
 
 class SignalSetSettings(_Settings):
@@ -130,17 +148,35 @@ class SignalSetSettings(_Settings):
     sentinels: list[Sentinel] = Field(
         default_factory=list, description="values that mean that there is none, such as -999 or N/A"
     )
-    signals: dict[Name, SignalSettings]
+    signals: dict[Name, SignalSettings] = Field(description="by name: a probe, a transducer, a valve, mode")
 
 
-class ModuleSettings(_Settings):
-    """One outdoor module."""
+class SharedSettings(_Settings):
+    """Signals that every module below has in common, of the whole site or of a system."""
 
-    layout: DatedLayouts = Field(
-        description="name of a layout file, or unknown; or a list of such with valid_from, by and why"
+    signal_set: Name = Field(description="the signals; one that a module has itself wins, then the system's")
+    topic: Topic | None = Field(
+        None,
+        description="where they come in, PREFIX/SITE or PREFIX/SITE/SYSTEM unless stated; "
+        "{site} and {system} stand for the names",
     )
-    signal_set: Name
-    topic: Topic | None = None
+    stamps_zone: str | None = Field(
+        None, description="IANA time zone of the stamps on this topic; in a system as in the system"
+    )
+
+
+class TemplateSettings(_Settings):
+    """What modules have in common; what a module says itself overrides it, key by key."""
+
+    layout: DatedLayouts | None = Field(
+        None, description="name of a layout file, or unknown; or a list of such with valid_from, by and why"
+    )
+    signal_set: Name | None = Field(None, description="the signals that come in on the module's topic")
+    topic: Topic | None = Field(
+        None,
+        description="where its signals come in, PREFIX/SITE/SYSTEM/MODULE unless stated; {site}, {system}, "
+        "{module} and {number} stand for the names and the module's number",
+    )
     configured_probe: Name | None = Field(None, description="the probe that the site takes superheat from")
     pressure_loss_kpa: dict[Name, float] = Field(
         default_factory=dict,
@@ -153,23 +189,38 @@ class ModuleSettings(_Settings):
     )
 
 
+class ModuleSettings(TemplateSettings):
+    """One outdoor module; a key such as n[1..20] or n[1,3,7] stands for as many."""
+
+    layout: DatedLayouts = Field(
+        description="name of a layout file, or unknown; or a list of such with valid_from, by and why"
+    )
+    signal_set: Name = Field(description="the signals that come in on the module's topic")
+    template: Name | None = Field(None, exclude=True, description="where what it does not say is taken from")
+
+
 class SystemSettings(_Settings):
     """One refrigerant circuit."""
 
-    refrigerant: str
+    refrigerant: str = Field(description="by its ASHRAE number, such as R-410A")
     stamps_zone: str | None = Field(
         None, description="IANA time zone, where the gateway stamps in local wall time instead of UTC"
     )
-    modules: Annotated[dict[Name, ModuleSettings], Field(min_length=1)]
+    shared: SharedSettings | None = Field(None, description="signals that its modules have in common")
+    modules: Annotated[dict[Name, ModuleSettings], Field(min_length=1)] = Field(
+        description="by name, or by a range of names"
+    )
 
 
 class LimitSettings(_Settings):
     """What a site changes of an alarm's limits; what it leaves out keeps the catalogue's default."""
 
-    limit_k: float | None = None
-    deadband_k: Annotated[float, Field(ge=0)] | None = None
-    on_delay_s: Annotated[float, Field(ge=0)] | None = None
-    off_delay_s: Annotated[float, Field(ge=0)] | None = None
+    limit_k: float | None = Field(None, description="the superheat or swing at which it comes")
+    deadband_k: Annotated[float, Field(ge=0)] | None = Field(
+        None, description="so far behind the limit it goes again"
+    )
+    on_delay_s: Annotated[float, Field(ge=0)] | None = Field(None, description="how long it holds before")
+    off_delay_s: Annotated[float, Field(ge=0)] | None = Field(None, description="how long it is gone before")
 
 
 def _url(value: SecretStr) -> SecretStr:
@@ -193,12 +244,16 @@ def _absolute(value: str) -> str:
 class RouteSettings(_Settings):
     """One receiver of notices; where its URL stands: here, in a variable of the environment or in a file."""
 
-    name: Name
+    name: Name = Field(description="what it is called in metrics and logs")
     url: Annotated[SecretStr, AfterValidator(_url)] | None = Field(
         None, description="where it holds no secret"
     )
-    url_env: Annotated[str, AfterValidator(_variable)] | None = None
-    url_file: Annotated[str, AfterValidator(_absolute)] | None = None
+    url_env: Annotated[str, AfterValidator(_variable)] | None = Field(
+        None, description="environment variable that holds the URL"
+    )
+    url_file: Annotated[str, AfterValidator(_absolute)] | None = Field(
+        None, description="or the file that does, by its absolute path"
+    )
     quiet: Literal["none"] = Field("none", description="no quiet hours: a notice goes out at once")
 
     @model_validator(mode="after")
@@ -244,14 +299,18 @@ def _masked(data: Any, key: object = None) -> Any:
 class Settings(_Settings):
     """The whole configuration file."""
 
-    site: Name
-    elevation_m: Annotated[float, Field(ge=-400, le=6000)] | None = None
+    site: Name = Field(description="the building")
+    elevation_m: Annotated[float, Field(ge=-400, le=6000)] | None = Field(
+        None, description="above sea level; a vented gauge counts from the air there"
+    )
     layouts: str = Field("layouts", description="folder of the layout files, from the config file's folder")
-    store: StoreSettings
-    broker: BrokerSettings
-    metrics: MetricsSettings = MetricsSettings()
-    assess: AssessSettings = AssessSettings()
-    notices: NoticesSettings = NoticesSettings()
+    store: StoreSettings = Field(description="where everything is kept")
+    broker: BrokerSettings = Field(description="where readings come from")
+    metrics: MetricsSettings = Field(MetricsSettings(), description="where figures are scraped")
+    assess: AssessSettings = Field(AssessSettings(), description="how modules are assessed in time")
+    notices: NoticesSettings = Field(NoticesSettings(), description="who is told of alarms")
     limits: dict[str, LimitSettings] = Field(default_factory=dict, description="per alarm of the catalogue")
-    signal_sets: dict[Name, SignalSetSettings]
-    systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)]
+    signal_sets: dict[Name, SignalSetSettings] = Field(description="by name")
+    shared: SharedSettings | None = Field(None, description="signals that all modules have in common")
+    templates: dict[Name, TemplateSettings] = Field(default_factory=dict, description="by name")
+    systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)] = Field(description="by name")

@@ -1,21 +1,20 @@
 """From configuration and layout files to what the agent runs on: modules, mapping, limits, all checked.
 
-What is wrong is found in stages, each in one go: the text as YAML, its keys and types, then what it means
-with the layouts. Each finding says file, line, column and what would be right.
+What is wrong is found in stages: the text as YAML; its keys and types; and, of all that has no mistake of
+these, what it means with the layouts. Each finding says file, line, column and what would be right.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 from zoneinfo import available_timezones
 
 import orjson
-from pydantic import ValidationError
 
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
@@ -23,23 +22,16 @@ from agent.piping import NOT_KNOWN, Layout, LayoutError, with_side
 from agent.settings.dated import DatedLayout
 from agent.settings.mapping import Address, Mapped, Payload, addresses, topic_filters, write_mapping
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
-from agent.settings.sentences import meant, shown, wrong
-from agent.settings.signal_sets import SignalSets, ages_s, points_of
+from agent.settings.names import ModulePath
+from agent.settings.ranges import Expansion
+from agent.settings.sentences import meant, shown
+from agent.settings.shared import Scope, SharedPlan, check_places, over, scopes
+from agent.settings.signal_sets import SignalSets, ages_s, payload_of, points_of
 from agent.settings.signals import Conversion, compressors_named
 from agent.settings.source import ConfigError, Finding, Source, Where
+from agent.settings.typed import typed
 from agent.thermo import REFRIGERANTS
 from agent.units import difference_to_si
-
-
-class ModulePath(NamedTuple):
-    """Site, system and module: the name of a module everywhere."""
-
-    site: str
-    system: str
-    module: str
-
-    def __str__(self) -> str:
-        return "/".join(self)
 
 
 @dataclass(frozen=True)
@@ -50,6 +42,7 @@ class Epoch:
     module: Module
     conversions: Mapping[str, Conversion]
     stored_as: Mapping[str, str]  # each signal, and the name under which its point's readings are stored now
+    owners: Mapping[str, ModulePath]  # of each stored name: the module itself, its system or its site
     rests_on: Mapping[str, Any]
 
 
@@ -62,7 +55,7 @@ class ModulePlan:
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
     payload: Payload
     epochs: tuple[Epoch, ...]  # ascending; the first holds since ever
-    points: Mapping[str, str]  # name in the payload to signal; of json a JSON Pointer, of scalar a sub-topic
+    points: Mapping[str, str]  # what comes in on the topic: record name, pointer or sub-topic to signal
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
@@ -82,6 +75,11 @@ class ModulePlan:
         return max(epoch.module.lookback_us for epoch in self.epochs)
 
     @property
+    def owners(self) -> Mapping[str, ModulePath]:
+        """Whose the readings of each stored name are: the module's own, its system's or its site's."""
+        return {name: owner for epoch in self.epochs for name, owner in epoch.owners.items()}
+
+    @property
     def stored_signals(self) -> tuple[str, ...]:
         """Every name under which readings of this module are stored."""
         return tuple(dict.fromkeys(name for epoch in self.epochs for name in epoch.stored_as.values()))
@@ -99,14 +97,28 @@ class Plan:
     settings: Settings
     store_url: str
     modules: tuple[ModulePlan, ...]
-    mapping: (
-        str  # JSON: topic and name to module, signal, unit and, where stated, zone of the stamps, payload
-    )
+    shared: tuple[SharedPlan, ...]
+    at: Callable[[Where, str], Finding | None] = field(repr=False, compare=False)  # a sentence with its place
+
+    @property
+    def origins(self) -> tuple[SharedPlan | ModulePlan, ...]:
+        """All that signals come from. Several may share a topic under names of their own."""
+        return (*self.shared, *self.modules)
 
     @property
     def topic_filters(self) -> tuple[str, ...]:
         """What to subscribe to."""
-        return topic_filters((topic, m.payload.kind) for m in self.modules for topic, _ in m.addresses)
+        return topic_filters((topic, one.payload.kind) for one in self.origins for topic, _ in one.addresses)
+
+    @property
+    def mapping(self) -> str:
+        """JSON: topic and name to owner, signal, unit and, where stated, zone of the stamps, payload."""
+        found = {
+            address: Mapped(str(each.path), signal, each.conversions[signal].unit, each.zone, each.payload)
+            for each in self.origins  # several may share a topic under names of their own
+            for address, signal in each.addresses.items()
+        }
+        return write_mapping(found)
 
 
 def load(path: Path) -> Plan:
@@ -123,20 +135,24 @@ class _Loader:
     def __init__(self, path: Path) -> None:
         self.folder = path.parent
         self.source = Source(path)
-        self.findings: list[Finding] = []
+        self.expansion = Expansion(self.source.data)
+        self.findings = [self.source.at(w, text, at_key=at_key) for w, text, at_key in self.expansion.wrong]
         self.layouts: dict[str, tuple[Layout, Any] | None] = {}
+        self.unusable: frozenset[Where] = frozenset()
+        self.shared: list[Scope] = []
 
     def plan(self) -> Plan:
-        try:
-            settings = Settings.model_validate(self.source.data)
-        except ValidationError as error:
-            for each in error.errors(include_url=False):
-                self.wrong(*wrong(dict(each)))
-            raise ConfigError(self.findings) from None
+        usable = typed(self.expansion, lambda each: self.wrong(*each))
+        if usable is None:
+            raise ConfigError(self.findings)
+        settings, self.unusable = usable
         catalogue = self.catalogue(settings)
         store_url = self.store_url(settings)
         signal_sets = SignalSets(settings, self.wrong)
         signal_sets.check()
+        self.shared = scopes(settings, self.wrong)
+        for scope in self.shared:
+            self.check_set(settings, scope.settings.signal_set, scope.where)
         self.check_topics(settings)
         self.check_zones(settings)
         modules = [
@@ -144,18 +160,21 @@ class _Loader:
             for system, described in settings.systems.items()
             for name in described.modules
         ]
+        check_places(self.shared, settings, self.wrong)
         if self.findings:
             raise ConfigError(self.findings)
         plans = tuple(module for module in modules if module)
-        mapping = {
-            address: Mapped(str(m.path), signal, m.conversions[signal].unit, m.zone, m.payload)
-            for m in plans  # modules may share a topic under names of their own
-            for address, signal in m.addresses.items()
-        }
-        return Plan(settings, store_url, plans, write_mapping(mapping))
+        shared = tuple(scope.plan(settings) for scope in self.shared)
+        return Plan(settings, store_url, plans, shared, self.finding)
 
     def wrong(self, where: Where, message: str, at_key: bool = False) -> None:
-        self.findings.append(self.source.at(where, message, at_key=at_key))
+        finding = self.finding(where, message, at_key)
+        if finding is not None:
+            self.findings.append(finding)
+
+    def finding(self, where: Where, message: str, at_key: bool = False) -> Finding | None:
+        place = self.expansion.place(where)
+        return None if place is None else self.source.at(place, message, at_key=at_key)
 
     def store_url(self, settings: Settings) -> str:
         url = settings.store.url
@@ -188,18 +207,17 @@ class _Loader:
         system = settings.systems[system_name]
         described = system.modules[name]
         where: Where = ("systems", system_name, "modules", name)
+        path = ModulePath(settings.site, system_name, name)
         if system.refrigerant not in REFRIGERANTS:
             text = f"no refrigerant {system.refrigerant!r}{meant(system.refrigerant, REFRIGERANTS)}"
             self.wrong(("systems", system_name, "refrigerant"), text)
         epochs = [
-            self.epoch(settings, system, described, entry, signal_sets, (*where, "layout", number))
+            self.epoch(settings, path, described, entry, signal_sets, (*where, "layout", number))
             for number, entry in enumerate(described.layout)
         ]
         known = [each for each in epochs if each is not None]
         if self.findings or len(known) < len(epochs):
             return None
-        signals = settings.signal_sets[_signal_set(described)]
-        path = ModulePath(settings.site, system_name, name)
         rests_on = {
             "layouts": [each.rests_on for each in known],
             "refrigerant": system.refrigerant,
@@ -215,8 +233,8 @@ class _Loader:
             topic=_topic(settings, described, path),
             zone=system.stamps_zone,
             epochs=tuple(known),
-            payload=Payload(signals.payload, signals.time),
-            points=points_of(signals),
+            payload=payload_of(settings.signal_sets[_signal_set(described)]),
+            points=points_of(settings.signal_sets[_signal_set(described)]),
             configured_probe=described.configured_probe,
             catalogue=catalogue,
             revision=_json(rests_on),
@@ -225,50 +243,88 @@ class _Loader:
     def epoch(
         self,
         settings: Settings,
-        system: SystemSettings,
+        path: ModulePath,
         described: ModuleSettings,
         entry: DatedLayout,
         signal_sets: SignalSets,
         where: Where,
     ) -> Epoch | None:
         set_name = entry.signal_set or described.signal_set
-        signals = settings.signal_sets.get(set_name)
-        if signals is None:
-            at = (*where, "signal_set") if entry.signal_set else (*where[:-2], "signal_set")
-            self.wrong(at, f"no signal set {set_name!r}{meant(set_name, settings.signal_sets)}")
-        found = self.layout(settings, entry, signals, where)
+        self.check_set(settings, set_name, where if entry.signal_set else where[:-2])
+        above = over(self.shared, path.system)
+        names = {scope.path: scope.settings.signal_set for scope in above} | {path: set_name}
+        sets = {owner: settings.signal_sets.get(name) for owner, name in names.items()}
+        found = self.layout(
+            settings, entry, [name for each in sets.values() if each for name in each.signals], where
+        )
         if found and entry is described.layout[-1]:
             self.check_probes(found[0], described, where[:-2])
-        if found is None or signals is None:
+        if found is None:
+            for scope in above:
+                scope.note(None, {})
             return None
         layout, layout_data = found
-        conversions = signal_sets.conversions(set_name, layout)
+        conversions: dict[str, Conversion] = {}
+        owners: dict[str, ModulePath] = {}
+        for owner, each in sets.items():
+            here = signal_sets.conversions(names[owner], layout, shared=owner != path) if each else {}
+            conversions |= here
+            owners |= dict.fromkeys(here, owner)
+            for scope in above:
+                if scope.path == owner:
+                    scope.note(layout, here)
+        if None not in sets.values() and not self.may_lack_signals(names.values(), path.system):
+            signal_sets.check_needed(set_name, layout, conversions)
         if self.findings:
             return None
+        known = {owner: each for owner, each in sets.items() if each is not None}
+        signals = {
+            name: _core_signal(known[owner], known[owner].signals[name], owner != path)
+            for name, owner in owners.items()
+        }
         now = {point: name for name, point in _names(settings.signal_sets.get(_signal_set(described)))}
+        stored_as = {name: name for name in owners}
+        stored_as |= {name: now.get(point, name) for name, point in _names(known[path])}
+        dumped = {owner: each.model_dump(mode="json") for owner, each in known.items()}
         return Epoch(
             from_us=entry.from_us,
-            module=_core_module(settings, system, described, signals, layout),
+            module=_core_module(settings, settings.systems[path.system], described, signals, layout),
             conversions=conversions,
-            stored_as={name: now.get(point, name) for name, point in _names(signals)},
+            owners={stored_as[name]: owner for name, owner in owners.items()},
+            stored_as=stored_as,
             rests_on={
                 "from_us": entry.from_us,
                 "by": entry.by,
                 "why": entry.why,
                 "layout": layout_data,
-                "signals": signals.model_dump(mode="json"),
+                "signals": dumped.pop(path)
+                | ({"shared": {str(o): d for o, d in dumped.items()}} if dumped else {}),
             },
         )
 
+    def check_set(self, settings: Settings, name: str, where: Where) -> None:
+        unusable = {str(part[1]) for part in self.unusable if part[0] == "signal_sets" and len(part) == 2}
+        known = settings.signal_sets.keys() | unusable
+        if name not in known and ("signal_sets",) not in self.unusable:
+            self.wrong((*where, "signal_set"), f"no signal set {name!r}{meant(name, known)}")
+
+    def may_lack_signals(self, sets: Iterable[str], system: str) -> bool:
+        """What a module's signals are taken from has mistakes: what seems missing may only be unusable."""
+        mentioned: set[Where] = {("signal_sets", name) for name in sets}
+        whole: set[Where] = {("signal_sets",), ("shared",), ("systems", system, "shared")}
+        return any(part in whole or part[:2] in mentioned for part in self.unusable)
+
     def layout(
-        self, settings: Settings, entry: DatedLayout, signals: SignalSetSettings | None, where: Where
+        self, settings: Settings, entry: DatedLayout, signals: Iterable[str], where: Where
     ) -> tuple[Layout, Any] | None:
         name = entry.layout
         file = self.folder / settings.layouts / f"{name}.yaml"
+        if ("layouts",) in self.unusable:
+            return None
         if name == NOT_KNOWN:
             if file.exists():
                 self.wrong((*where, "layout"), f"no layout file may be called {name}: {file}; rename it")
-            return _unknown_layout(signals.signals if signals else ())
+            return _unknown_layout(tuple(compressors_named(signals)))
         if not file.is_file():
             there = (other.stem for other in file.parent.glob("*.yaml"))
             self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
@@ -309,60 +365,74 @@ class _Loader:
             self.wrong(where, text, at_key)
 
     def check_topics(self, settings: Settings) -> None:
-        """No value may belong to two modules, and none may come in where the agent publishes."""
+        """No value may belong to two owners, and none may come in where the agent publishes."""
+        if {("site",), ("broker",)} & self.unusable:
+            return
         owners: dict[Address, ModulePath] = {}
         payloads: dict[str, tuple[Payload, ModulePath]] = {}
+        for where, path, topic, set_name in self.sources(settings):
+            at = (*where, "topic")
+            signals = settings.signal_sets.get(set_name)
+            found: Mapping[Address, str] = {}
+            payload = Payload()
+            if signals is not None:
+                found = addresses(topic, signals.payload, points_of(signals))
+                payload = payload_of(signals)
+            topics = dict.fromkeys(each for each, _ in found) or {topic: None}
+            own = next((t for t in topics if f"{t}/".startswith(f"{settings.broker.prefix}/")), None)
+            if own is not None:
+                self.wrong(at, f"topic {own} lies under broker.prefix, where the agent hears nothing")
+            for each in topics:
+                other_payload, other = payloads.setdefault(each, (payload, path))
+                if other_payload != payload:
+                    text = f"topic {each} is {payload} here and {other_payload} for {other}"
+                    self.wrong(at, f"{text}; state another topic")
+                    break
+            for each, point in found:
+                other = owners.setdefault((each, point), path)
+                if other != path:
+                    what = f"{point} on topic {each}" if point else f"topic {each}"
+                    self.wrong(at, f"{what} belongs to {other} already; state another topic")
+                    break
+
+    def sources(self, settings: Settings) -> Iterator[tuple[Where, ModulePath, str, str]]:
+        """All that signals come from: where it is written, whose it is, its topic and its signal set."""
+        for scope in self.shared:
+            yield scope.where, scope.path, scope.topic, scope.settings.signal_set
         for system, of_system in settings.systems.items():
             for name, described in of_system.modules.items():
                 path = ModulePath(settings.site, system, name)
-                where: Where = ("systems", system, "modules", name, "topic")
                 topic = _topic(settings, described, path)
-                signals = settings.signal_sets.get(_signal_set(described))
-                found: Mapping[Address, str] = {}
-                payload = Payload()
-                if signals is not None:
-                    found = addresses(topic, signals.payload, points_of(signals))
-                    payload = Payload(signals.payload, signals.time)
-                topics = dict.fromkeys(each for each, _ in found) or {topic: None}
-                own = next((t for t in topics if f"{t}/".startswith(f"{settings.broker.prefix}/")), None)
-                if own is not None:
-                    text = f"topic {own} lies under broker.prefix, where the agent hears nothing"
-                    self.wrong(where, text)
-                for each in topics:
-                    other_payload, other = payloads.setdefault(each, (payload, path))
-                    if other_payload != payload:
-                        text = f"topic {each} is {payload} here and {other_payload} for {other}"
-                        self.wrong(where, f"{text}; state another topic")
-                        break
-                for each, point in found:
-                    other = owners.setdefault((each, point), path)
-                    if other != path:
-                        what = f"{point} on topic {each}" if point else f"topic {each}"
-                        self.wrong(where, f"{what} belongs to {other} already; state another topic")
-                        break
+                yield ("systems", system, "modules", name), path, topic, _signal_set(described)
 
     def check_zones(self, settings: Settings) -> None:
         """A zone exists, and a topic's stamps are of one."""
-        zones: dict[str, tuple[str, str | None]] = {}
-        for system, of_system in settings.systems.items():
-            zone = of_system.stamps_zone
-            where: Where = ("systems", system, "stamps_zone")
+        stated: dict[Where, str | None] = {
+            ("systems", name, "stamps_zone"): system.stamps_zone for name, system in settings.systems.items()
+        }
+        stated |= {(*scope.where, "stamps_zone"): scope.zone for scope in self.shared}
+        for where, zone in stated.items():
             if zone is not None and zone not in _zones():
                 said = meant(zone, _zones())
                 if "did you mean" not in said:  # there are 600, too many to list
                     said = "; right would be a name of the IANA time zone database, as Europe/Berlin"
                 self.wrong(where, f"no time zone {zone!r}{said}")
-            for name, described in of_system.modules.items():
-                topic = _topic(settings, described, ModulePath(settings.site, system, name))
-                other, its_zone = zones.setdefault(topic, (system, zone))
-                if its_zone != zone:
-                    found = f"{zone or 'UTC'} here and {its_zone or 'UTC'} in system {other}"
-                    self.wrong(where, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
-                    break
+        zones: dict[str, tuple[str, str | None]] = {}
+        told = set(self.unusable)
+        for where, path, topic, _ in self.sources(settings):
+            place = (*where, "stamps_zone") if where[-1] == "shared" else (*where[:2], "stamps_zone")
+            zone = stated[place]
+            of = f"system {path.system}" if path.module else f"the shared signals of {path}"
+            other, its_zone = zones.setdefault(topic, (of, zone))
+            if its_zone != zone and place not in told:
+                told.add(place)
+                found = f"{zone or 'UTC'} here and {its_zone or 'UTC'} in {other}"
+                self.wrong(place, f"topic {topic} is stamped in {found}; right would be one stamps_zone")
 
 
-def _unknown_layout(signals: Iterable[str]) -> tuple[Layout, Any]:
-    layout = Layout.unknown(compressors_named(signals))
+@cache
+def _unknown_layout(compressors: tuple[str, ...]) -> tuple[Layout, Any]:
+    layout = Layout.unknown(compressors)
     return layout, {"layout": layout.name, "compressors": list(layout.compressors)}
 
 
@@ -405,13 +475,13 @@ def _core_module(
     settings: Settings,
     system: SystemSettings,
     described: ModuleSettings,
-    signals: SignalSetSettings,
+    signals: Mapping[str, Signal],
     layout: Layout,
 ) -> Module:
     return Module(
         layout=layout,
         refrigerant=system.refrigerant,
-        signals={name: _core_signal(signals, signal) for name, signal in signals.signals.items()},
+        signals=signals,
         known_loss_pa={probe: kpa * 1e3 for probe, kpa in described.pressure_loss_kpa.items()},
         unknown_loss_pa=described.unknown_loss_kpa * 1e3,
         runs_above_hz=described.runs_above_hz,
@@ -421,7 +491,7 @@ def _core_module(
     )
 
 
-def _core_signal(signals: SignalSetSettings, signal: SignalSettings) -> Signal:
+def _core_signal(signals: SignalSetSettings, signal: SignalSettings, shared: bool) -> Signal:
     unit = signal.unit or "/"
     every_s, max_age_s = ages_s(signals, signal)
     return Signal(
@@ -430,6 +500,7 @@ def _core_signal(signals: SignalSetSettings, signal: SignalSettings) -> Signal:
         half_width=difference_to_si(signal.accuracy or 0.0, unit),
         step=difference_to_si(signal.step, unit),
         on_change=signals.on_change if signal.on_change is None else signal.on_change,
+        shared=shared,
     )
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
-from typing import Any, NamedTuple, get_args
+from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
 from agent.settings.model import NAME, PREFIX, TOPIC, Settings
 from agent.settings.source import Where
 
 LONGEST = 80  # of a value in a sentence
+SECRET_PLACES = ("password_env", "password_file")  # who misreads them writes the password itself
 _RIGHT = {
     "model_type": "a mapping",
     "dict_type": "a mapping",
@@ -40,8 +41,8 @@ def wrong(error: Mapping[str, Any]) -> Wrong:
     if kind == "missing":
         return Wrong(where, f"{where[-1]} is missing", False)
     if kind in ("extra_forbidden", "invalid_key"):
-        return Wrong(where, f"unknown key {where[-1]!r}{meant(str(where[-1]), _keys_beside(where))}", True)
-    found = shown(error["input"])
+        return Wrong(where, f"unknown key {where[-1]!r}{meant(str(where[-1]), keys_beside(where))}", True)
+    found = "a value that is not shown" if where and where[-1] in SECRET_PLACES else shown(error["input"])
     if "[key]" in where:
         return Wrong(
             where[: where.index("[key]")], f"found the key {found}; right would be {_RIGHT[NAME]}", True
@@ -53,11 +54,17 @@ def wrong(error: Mapping[str, Any]) -> Wrong:
 def meant(name: str, known: Iterable[str]) -> str:
     """The end of a sentence about an unknown name: what was meant, or what there is."""
     names = sorted(known)
-    lower = {each.lower(): each for each in names}
-    close = difflib.get_close_matches(name.lower(), lower, n=1)
-    if close:
-        return f"; did you mean {lower[close[0]]!r}?"
+    likely = close(name, names)
+    if likely is not None:
+        return f"; did you mean {likely!r}?"
     return f"; there are {', '.join(names)}" if names else ""
+
+
+def close(name: str, known: Iterable[str]) -> str | None:
+    """The name that was probably meant."""
+    lower = {each.lower(): each for each in known}
+    found = difflib.get_close_matches(name.lower(), lower, n=1)
+    return lower[found[0]] if found else None
 
 
 def shown(value: object) -> str:
@@ -76,9 +83,11 @@ def _said(message: str) -> str:
     return message.removeprefix("Input should be ")
 
 
-def _keys_beside(where: Where) -> list[str]:
+def keys_beside(where: Where) -> list[str]:
     """The keys that may stand where an unknown one was found."""
     here: Any = Settings
     for key in where[:-1]:
         here = here.model_fields[key].annotation if hasattr(here, "model_fields") else get_args(here)[-1]
+        while type(None) in get_args(here) or get_origin(here) is Annotated:
+            here = get_args(here)[0]
     return list(here.model_fields)

@@ -5,13 +5,13 @@ It opens no file; what is wrong goes to the caller with the keys that lead there
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import replace
 from typing import Protocol
 
 from agent.assess import CODE, FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.piping import Layout
-from agent.settings.mapping import default_point, point_problem, pointer_problem
+from agent.settings.mapping import Payload, default_point, point_problem, pointer_problem
 from agent.settings.model import Settings, SignalSetSettings, SignalSettings
 from agent.settings.sentences import meant
 from agent.settings.signals import Conversion, known_signals, sentinels_of, word
@@ -81,13 +81,18 @@ class SignalSets:
             text = f"max_age_s {max_age_s:g} is shorter than every_s {every_s:g}: between two reports "
             self.wrong((*where, "max_age_s"), text + "the value would be missing")
 
-    def conversions(self, set_name: str, layout: Layout) -> dict[str, Conversion]:
-        """How each signal of a set becomes SI on modules of this layout."""
+    def conversions(self, set_name: str, layout: Layout, shared: bool = False) -> dict[str, Conversion]:
+        """How each signal of a set becomes SI on modules of this layout.
+
+        ``shared``: by modules of several layouts, so that this one need not have a place for each.
+        """
         signals = self.settings.signal_sets[set_name]
         known = known_signals(layout, {name: signal.unit for name, signal in signals.signals.items()})
         found: dict[str, Conversion] = {}
         for name, signal in signals.signals.items():
             where: Where = ("signal_sets", set_name, "signals", name)
+            if name not in known and shared:
+                continue
             if name not in known:
                 text = f"layout {layout.name} has no place for signal {name!r}{meant(name, known)}"
                 self.wrong(where, text)
@@ -100,14 +105,17 @@ class SignalSets:
             stated = signals.sentinels if signal.sentinels is None else signal.sentinels
             found[name] = replace(conversion, sentinels=sentinels_of(stated))
             self.check_words(signal, found[name], where)
-        where = ("signal_sets", set_name, "signals")
+        return found
+
+    def check_needed(self, set_name: str, layout: Layout, signals: Collection[str]) -> None:
+        """What a layout can judge nothing without is among a module's signals, its own or shared ones."""
+        where: Where = ("signal_sets", set_name, "signals")
         nothing = f"layout {layout.name} can judge nothing"
-        if layout.is_known and layout.suction_transducer not in signals.signals:
+        if layout.is_known and layout.suction_transducer not in signals:
             self.wrong(where, f"signal {layout.suction_transducer} is missing; without it {nothing}")
-        if layout.is_known and MODE_SIGNAL not in signals.signals and not tells_mode(layout, signals.signals):
+        if layout.is_known and MODE_SIGNAL not in signals and not tells_mode(layout, signals):
             text = f"signal {MODE_SIGNAL} is missing, and no {REVERSING_VALVE} tells it either"
             self.wrong(where, f"{text}; without one of them {nothing}")
-        return found
 
     def state(self, name: str, signal: SignalSettings, layout: Layout, where: Where) -> Conversion:
         kind, codes = _state_of(name, layout)
@@ -191,6 +199,11 @@ def points_of(signals: SignalSetSettings) -> dict[str, str]:
     return {
         signal.point or default_point(signals.payload, name): name for name, signal in signals.signals.items()
     }
+
+
+def payload_of(signals: SignalSetSettings) -> Payload:
+    """How the payloads are read that the signals of a set come in."""
+    return Payload(signals.payload, signals.time)
 
 
 def ages_s(signals: SignalSetSettings, signal: SignalSettings) -> tuple[float, float]:

@@ -19,6 +19,7 @@ _TAGS = "tag:yaml.org,2002:"
 _MERGE = f"{_TAGS}merge"
 
 _HINTS = {
+    "expected ',' or '}', but got '['": "; a range such as 'n[1..3]' stands in quotes here",
     "mapping values are not allowed here": "; a text that holds ': ' stands in quotes",
     "found character '\\t' that cannot start any token": "; indent with spaces, not with tabs",
 }

@@ -172,13 +172,13 @@ KEYS = {
         "unknown-key-of-a-signal.yaml:15:62: unknown key 'accurracy'; did you mean 'accuracy'?",
     ],
     "unknown-key-like-no-other": [
-        "unknown-key-like-no-other.yaml:23:60: unknown key 'colour'; there are configured_probe, layout, pressure_loss_kpa, runs_above_a, runs_above_hz, signal_set, topic, unknown_loss_kpa",
+        "unknown-key-like-no-other.yaml:23:60: unknown key 'colour'; there are configured_probe, layout, pressure_loss_kpa, runs_above_a, runs_above_hz, signal_set, template, topic, unknown_loss_kpa",
     ],
     "unknown-key-of-a-limit": [
         "unknown-key-of-a-limit.yaml:6:26: unknown key 'limit'; did you mean 'limit_k'?",
     ],
     "number-as-key": [
-        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, notices, signal_sets, site, store, systems",
+        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, notices, shared, signal_sets, site, store, systems, templates",
     ],
 }
 
@@ -581,8 +581,138 @@ UNKNOWN_LAYOUT = {
     ],
 }
 
+# Modules written once for many: what is wrong is said once, and where it was written.
+BLOCKS = {
+    "range-with-a-dash": [
+        "range-with-a-dash.yaml:23:7: found 'n[1-3]'; right would be a name, a range of names such as n[1..20] or a list such as n[1,3,7]",
+    ],
+    "range-backwards": [
+        "range-backwards.yaml:23:7: found 'n[3..1]'; right would be a name, a range of names such as n[1..20] or a list such as n[1,3,7]",
+    ],
+    "range-of-words": [
+        "range-of-words.yaml:23:7: found 'n[one,two]'; right would be a name, a range of names such as n[1..20] or a list such as n[1,3,7]",
+    ],
+    "range-of-too-many": [
+        "range-of-too-many.yaml:23:7: found 'n[1..5000]'; it names more than 1000 modules",
+    ],
+    "range-of-bad-names": [
+        "range-of-bad-names.yaml:23:7: found the key 'N1'; right would be a name of small letters, digits, - and _",
+    ],
+    "range-in-braces": [
+        "range-in-braces.yaml:20:43: not YAML: while parsing a flow mapping (line 20), expected ',' or '}', but got '['; a range such as 'n[1..3]' stands in quotes here",
+    ],
+    "module-in-two-blocks": [
+        "module-in-two-blocks.yaml:24:7: module n2 is in n[1..3] already; a module is named once",
+    ],
+    "module-twice-in-a-list": [
+        "module-twice-in-a-list.yaml:23:7: module n1 is in n[1,3,1] already; a module is named once",
+    ],
+    "range-on-one-topic": [
+        "range-on-one-topic.yaml:23:72: mode on topic plant/all belongs to hill-house/north/n1 already; state another topic",
+    ],
+    "range-with-a-mistake": [
+        "range-with-a-mistake.yaml:23:80: found 'fast'; right would be a number",
+        "range-with-a-mistake.yaml:23:93: found 'plant/+/n1'; right would be a topic without + and #",
+    ],
+    "unknown-placeholder": [
+        "unknown-placeholder.yaml:23:72: no placeholder {modul}; did you mean 'module'?",
+    ],
+    "placeholder-without-a-number": [
+        "placeholder-without-a-number.yaml:23:70: found {number}, and the name north does not end in a number",
+    ],
+    "placeholder-left-open": [
+        "placeholder-left-open.yaml:23:67: found 'plant/{module'; a brace belongs to a placeholder: {site}, {system}, {module}, {number}",
+    ],
+    "unknown-template": [
+        "unknown-template.yaml:26:22: no template 'lat'; did you mean 'late'?",
+    ],
+    "no-templates": [
+        "no-templates.yaml:23:22: no template 'late'",
+    ],
+    "template-as-text": [
+        "template-as-text.yaml:20:9: found 'two-pipe-twin-late'; right would be a mapping",
+    ],
+    "template-of-a-template": [
+        "template-of-a-template.yaml:21:10: unknown key 'template'; there are configured_probe, layout, pressure_loss_kpa, runs_above_a, runs_above_hz, signal_set, topic, unknown_loss_kpa",
+    ],
+    "unknown-key-of-a-template": [
+        "unknown-key-of-a-template.yaml:20:10: unknown key 'layot'; did you mean 'layout'?",
+    ],
+    "mistake-in-a-template": [
+        "mistake-in-a-template.yaml:20:18: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
+        "mistake-in-a-template.yaml:20:71: found 0; right would be greater than 0",
+    ],
+    "mistake-in-a-dated-template": [
+        "mistake-in-a-dated-template.yaml:20:48: unknown key 'wy'; did you mean 'why'?",
+    ],
+    "mistake-over-a-template": [
+        "mistake-over-a-template.yaml:26:45: no signal set 'poled'; did you mean 'polled'?",
+    ],
+    "template-without-a-layout": [
+        "template-without-a-layout.yaml:26:7: layout is missing",
+    ],
+}
+
+# Signals of a system or site.
+SHARED = {
+    "shared-unknown-signal-set": [
+        "shared-unknown-signal-set.yaml:22:26: no signal set 'commn'; there are polled",
+    ],
+    "shared-signal-without-a-place": [
+        "shared-signal-without-a-place.yaml:23:7: no layout of hill-house/north has a place for signal 'outdoor_ari'; did you mean 'outdoor_air'?",
+    ],
+    "shared-signal-without-accuracy": [
+        "shared-signal-without-accuracy.yaml:23:7: accuracy is missing; state the instrument's limit of error in the signal's unit",
+    ],
+    "shared-on-a-module-s-topic": [
+        "shared-on-a-module-s-topic.yaml:30:7: mode on topic plant/hill-house/north/n1 belongs to hill-house/north already; state another topic",
+    ],
+    "shared-unknown-zone": [
+        "shared-unknown-zone.yaml:28:47: no time zone 'Europe/Berln'; did you mean 'Europe/Berlin'?",
+    ],
+    "shared-on-a-topic-of-another-zone": [
+        "shared-on-a-topic-of-another-zone.yaml:30:18: topic plant/hill-house/north/n1 is stamped in Europe/Berlin here and UTC in the shared signals of hill-house; right would be one stamps_zone",
+    ],
+    "shared-placeholder-of-a-module": [
+        "shared-placeholder-of-a-module.yaml:28:41: no placeholder {module}; there are site, system",
+    ],
+    "shared-without-a-set": [
+        "shared-without-a-set.yaml:22:5: signal_set is missing",
+    ],
+    "shared-where-the-agent-publishes": [
+        "shared-where-the-agent-publishes.yaml:28:41: topic dewline/north lies under broker.prefix, where the agent hears nothing",
+    ],
+}
+
+# A password stands elsewhere, and what was written in its place is not shown.
+PASSWORD = {
+    "password-twice": [
+        "password-twice.yaml:5:1: found a mapping; right would be password_env or password_file, not both",
+    ],
+    "password-as-a-number": [
+        "password-as-a-number.yaml:5:42: found a value that is not shown; right would be text",
+    ],
+}
+
 # Several at once, sorted by place.
 SEVERAL = {
+    "several-kinds-in-several-modules": [
+        "several-kinds-in-several-modules.yaml:2:1: unknown key 'elevation'; did you mean 'elevation_m'?",
+        "several-kinds-in-several-modules.yaml:15:82: found 'one'; right would be a number",
+        "several-kinds-in-several-modules.yaml:21:18: no refrigerant 'R410A'; did you mean 'R-410A'?",
+        "several-kinds-in-several-modules.yaml:23:75: found 'slow'; right would be a number",
+        "several-kinds-in-several-modules.yaml:24:20: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
+        "several-kinds-in-several-modules.yaml:25:78: layout two-pipe-twin-late has no suction probe 'inlet'; there are compressor_inlet, outdoor_coil_gas, suction_pipe",
+    ],
+    "several-without-followers": [
+        "several-without-followers.yaml:1:7: found 'Hill House'; right would be a name of small letters, digits, - and _",
+        "several-without-followers.yaml:3:1: unknown key 'layout'; did you mean 'layouts'?",
+        "several-without-followers.yaml:5:1: telemetry is missing",
+        "several-without-followers.yaml:5:10: unknown key 'telemetri'; did you mean 'telemetry'?",
+        "several-without-followers.yaml:9:14: found -30; right would be greater than 0",
+        "several-without-followers.yaml:12:7: found the key 'Mode'; right would be a name of small letters, digits, - and _",
+        "several-without-followers.yaml:24:52: no signal set 'poled'; did you mean 'polled'?",
+    ],
     "several-settings": [
         "several-settings.yaml:2:14: found 'high'; right would be a number",
         "several-settings.yaml:5:1: telemetry is missing",
@@ -665,6 +795,9 @@ EXPECTED = (
     | UNKNOWN_LAYOUT
     | DATED
     | SEVERAL
+    | BLOCKS
+    | SHARED
+    | PASSWORD
 )
 
 

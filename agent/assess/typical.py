@@ -1,0 +1,82 @@
+"""What the assessment makes of a module in a quiet hour: every signal there, every inlet shut.
+
+The readings are invented, and only as good as they need to be: what comes out is which probes speak, how
+far they may be wrong, and what cannot be told. The judgement is the same that real readings get.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from agent.assess.assess import assess
+from agent.assess.assessment import Assessment, load_assessment
+from agent.assess.frames import Samples
+from agent.assess.inference import FAN_SIGNALS, FLAGS, REVERSING_VALVE
+from agent.assess.module import SECOND, Module, Signal
+from agent.assess.words import CODE, MODE_SIGNAL
+from agent.thermo import dew_temperature
+
+DEW_C = {"heating": -5.0}  # typical dew temperature at suction pressure; design choice, no source
+ELSE_DEW_C = 5.0
+SUPERHEAT_K, CONDENSING_C, DISCHARGE_C = 6.0, 45.0, 75.0
+STILL = 1e-3  # K or Pa to and fro, so that nothing counts as an old value repeated
+
+_STEP_US = 30 * SECOND
+
+
+def typical_dew_c(mode: str) -> float:
+    """Dew temperature at suction pressure that is taken as typical of a mode [degC]."""
+    return DEW_C.get(mode, ELSE_DEW_C)
+
+
+def typical(module: Module, mode: str) -> Assessment:
+    """An invented module like this one, steady in a mode for long enough."""
+    stated = Signal(max_age_us=2 * _STEP_US, interval_us=_STEP_US)
+    told = replace(module, signals={**module.signals, MODE_SIGNAL: stated})
+    values = _values(module, mode)
+    length_us = 2 * module.lookback_us
+    samples = {
+        name: _steady(values.get(name, typical_dew_c(mode)), signal, length_us)
+        for name, signal in told.signals.items()
+    }
+    stretch = assess(told, np.array([0]), samples, _STEP_US)
+    return load_assessment(0, 0, *next(stretch.records({}, ()))[1:])
+
+
+def _values(module: Module, mode: str) -> Mapping[str, float]:
+    """What is not simply as cold as the evaporators."""
+    layout, dew_c = module.layout, typical_dew_c(mode)
+    values = {
+        MODE_SIGNAL: float(CODE[mode]),
+        layout.suction_transducer: _pressure_pa(module.refrigerant, dew_c),
+    }
+    if layout.discharge_transducer:
+        values[layout.discharge_transducer] = _pressure_pa(module.refrigerant, CONDENSING_C)
+    values |= dict.fromkeys(layout.suction_probes, dew_c + SUPERHEAT_K)
+    values |= dict.fromkeys(layout.discharge_probes, DISCHARGE_C)
+    values |= dict.fromkeys(layout.inlet_valves, 0.0) | dict.fromkeys(layout.coil_valves, 1.0)
+    values |= {REVERSING_VALVE: float(mode == "heating")} | dict.fromkeys(FAN_SIGNALS, 1.0)
+    values |= dict.fromkeys(FLAGS, 0.0)
+    for compressor in layout.compressors:
+        values[f"compressor_{compressor}_speed"] = 2 * module.runs_above_hz
+        values[f"compressor_{compressor}_current"] = 2 * module.runs_above_a
+    return values
+
+
+def _steady(value: float, signal: Signal, length_us: int) -> Samples:
+    """Readings every interval up to time 0."""
+    every_us = max(signal.interval_us, _STEP_US)
+    time_us = -np.arange(length_us // every_us, -1, -1) * every_us
+    swing = STILL * (np.arange(len(time_us)) % 2) if signal.half_width else 0.0
+    return Samples(time_us.astype(np.int64), value + swing + np.zeros(len(time_us)))
+
+
+def _pressure_pa(refrigerant: str, dew_c: float) -> float:
+    """Pressure whose dew temperature this is, as far as the table goes."""
+    pressures = np.geomspace(1e5, 1e7, 5000)
+    dew = np.asarray(dew_temperature(refrigerant, pressures))
+    known = ~np.isnan(dew)
+    return float(np.interp(dew_c, dew[known], pressures[known]))

@@ -1,0 +1,19 @@
+"""What modules, and the systems and sites they belong to, are called everywhere."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class ModulePath(NamedTuple):
+    """Site, system and module: the name of a module everywhere.
+
+    What belongs to a whole system or site is named by the same, with nothing in the parts below it.
+    """
+
+    site: str
+    system: str = ""
+    module: str = ""
+
+    def __str__(self) -> str:
+        return "/".join(filter(None, self))
