@@ -20,7 +20,15 @@ from pydantic import ValidationError
 from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
 from agent.piping import NOT_KNOWN, Layout, LayoutError
-from agent.settings.mapping import Address, Mapped, Payload, addresses, topic_filters, write_mapping
+from agent.settings.mapping import (
+    Address,
+    Mapped,
+    Payload,
+    Taken,
+    addresses,
+    topic_filters,
+    write_mapping,
+)
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.sentences import meant, shown, wrong
 from agent.settings.signal_sets import SignalSets, ages_s, points_of
@@ -248,36 +256,17 @@ class _Loader:
 
     def check_topics(self, settings: Settings) -> None:
         """No value may belong to two modules, and none may come in where the agent publishes."""
-        owners: dict[Address, ModulePath] = {}
-        payloads: dict[str, tuple[Payload, ModulePath]] = {}
+        taken = Taken(settings.broker.prefix)
         for system, of_system in settings.systems.items():
             for name, described in of_system.modules.items():
                 path = ModulePath(settings.site, system, name)
                 where: Where = ("systems", system, "modules", name, "topic")
                 topic = _topic(settings, described, path)
                 signals = settings.signal_sets.get(described.signal_set)
-                found: Mapping[Address, str] = {}
-                payload = Payload()
-                if signals is not None:
-                    found = addresses(topic, signals.payload, points_of(signals))
-                    payload = Payload(signals.payload, signals.time)
-                topics = dict.fromkeys(each for each, _ in found) or {topic: None}
-                own = next((t for t in topics if f"{t}/".startswith(f"{settings.broker.prefix}/")), None)
-                if own is not None:
-                    text = f"topic {own} lies under broker.prefix, where the agent hears nothing"
-                    self.wrong(where, text)
-                for each in topics:
-                    other_payload, other = payloads.setdefault(each, (payload, path))
-                    if other_payload != payload:
-                        text = f"topic {each} is {payload} here and {other_payload} for {other}"
-                        self.wrong(where, f"{text}; state another topic")
-                        break
-                for each, point in found:
-                    other = owners.setdefault((each, point), path)
-                    if other != path:
-                        what = f"{point} on topic {each}" if point else f"topic {each}"
-                        self.wrong(where, f"{what} belongs to {other} already; state another topic")
-                        break
+                payload = Payload(signals.payload, signals.time) if signals else Payload()
+                points = points_of(signals) if signals else {}
+                for problem in taken.take(str(path), topic, payload, points):
+                    self.wrong(where, problem)
 
     def check_zones(self, settings: Settings) -> None:
         """A zone exists, and a topic's stamps are of one."""

@@ -182,7 +182,7 @@ OTHERS_REFUSED = [
     (f"{BARE}/mode", b"x" * 4097, refusals.LENGTH, "4097 characters; right are at most 4096"),
     (f"{BARE}/mode", b"x" * 20_000, refusals.LENGTH, "20000 bytes; right is a value of at most 4096"),
     (f"{BARE}/mode", b"x" * 300_000, refusals.PAYLOAD_SIZE, "300000 bytes; right are at most 262144"),
-    (f"{BARE}/other", b"12.0", refusals.UNMAPPED, "on a topic and name that no signal is mapped to"),
+    (f"{BARE}/other", b"12.0", refusals.UNMAPPED, "a payload on a topic that no signal is mapped to; map it"),
 ]
 
 
