@@ -101,12 +101,13 @@ class Keeper:
         key = (message.topic, name)
         if key in self._unmapped or len(self._unmapped) >= UNMAPPED_KEPT:
             return None
-        found = f"the record {name[:60]}" if name else "a payload that cannot be read"
-        refusal = self.refusal(
-            message,
-            UNMAPPED,
-            f"{found} on a topic and name that no signal is mapped to; map it, or narrow the subscription",
-        )
+        detail = "a payload on a topic that no signal is mapped to; map it, or ignore it"
+        if name:
+            detail = (
+                f"the record {name[:60]} on a topic and name that no signal is mapped to; map it, or narrow "
+                "the subscription"
+            )
+        refusal = self.refusal(message, UNMAPPED, detail)
         if refusal is not None:
             self._unmapped.add(key)
         return refusal

@@ -77,6 +77,34 @@ def addresses(topic: str, kind: Kind, points: Mapping[str, str]) -> dict[Address
     return {(topic, point): signal for point, signal in points.items()}
 
 
+class Taken:
+    """What modules have taken so far: no value belongs to two, and a topic has one kind of payload."""
+
+    def __init__(self, own_prefix: str) -> None:
+        self._own = f"{own_prefix}/"
+        self._owners: dict[Address, str] = {}
+        self._payloads: dict[str, tuple[Payload, str]] = {}
+
+    def take(self, path: str, topic: str, payload: Payload, points: Mapping[str, str]) -> Iterator[str]:
+        """What is wrong with another module's topic; each thing once, not for every point."""
+        found = addresses(topic, payload.kind, points)
+        topics = list(dict.fromkeys(each for each, _ in found)) or [topic]
+        own = next((each for each in topics if f"{each}/".startswith(self._own)), None)
+        if own is not None:
+            yield f"topic {own} lies under broker.prefix, where the agent hears nothing"
+        for each in topics:
+            other_payload, other = self._payloads.setdefault(each, (payload, path))
+            if other_payload != payload:
+                yield f"topic {each} is {payload} here and {other_payload} for {other}; state another topic"
+                break
+        for each, name in found:
+            other = self._owners.setdefault((each, name), path)
+            if other != path:
+                what = f"{name} on topic {each}" if name else f"topic {each}"
+                yield f"{what} belongs to {other} already; state another topic"
+                break
+
+
 def topic_filters(found: Iterable[tuple[str, Kind]]) -> tuple[str, ...]:
     """What to subscribe to for topics of these kinds, so that no message comes twice.
 

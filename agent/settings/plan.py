@@ -20,7 +20,7 @@ from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
 from agent.piping import NOT_KNOWN, Layout, LayoutError, with_side
 from agent.settings.dated import DatedLayout
-from agent.settings.mapping import Address, Mapped, Payload, addresses, topic_filters, write_mapping
+from agent.settings.mapping import Address, Mapped, Payload, Taken, addresses, topic_filters, write_mapping
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.names import ModulePath
 from agent.settings.ranges import Expansion
@@ -368,32 +368,12 @@ class _Loader:
         """No value may belong to two owners, and none may come in where the agent publishes."""
         if {("site",), ("broker",)} & self.unusable:
             return
-        owners: dict[Address, ModulePath] = {}
-        payloads: dict[str, tuple[Payload, ModulePath]] = {}
+        taken = Taken(settings.broker.prefix)
         for where, path, topic, set_name in self.sources(settings):
-            at = (*where, "topic")
             signals = settings.signal_sets.get(set_name)
-            found: Mapping[Address, str] = {}
-            payload = Payload()
-            if signals is not None:
-                found = addresses(topic, signals.payload, points_of(signals))
-                payload = payload_of(signals)
-            topics = dict.fromkeys(each for each, _ in found) or {topic: None}
-            own = next((t for t in topics if f"{t}/".startswith(f"{settings.broker.prefix}/")), None)
-            if own is not None:
-                self.wrong(at, f"topic {own} lies under broker.prefix, where the agent hears nothing")
-            for each in topics:
-                other_payload, other = payloads.setdefault(each, (payload, path))
-                if other_payload != payload:
-                    text = f"topic {each} is {payload} here and {other_payload} for {other}"
-                    self.wrong(at, f"{text}; state another topic")
-                    break
-            for each, point in found:
-                other = owners.setdefault((each, point), path)
-                if other != path:
-                    what = f"{point} on topic {each}" if point else f"topic {each}"
-                    self.wrong(at, f"{what} belongs to {other} already; state another topic")
-                    break
+            payload, points = (payload_of(signals), points_of(signals)) if signals else (Payload(), {})
+            for problem in taken.take(str(path), topic, payload, points):
+                self.wrong((*where, "topic"), problem)
 
     def sources(self, settings: Settings) -> Iterator[tuple[Where, ModulePath, str, str]]:
         """All that signals come from: where it is written, whose it is, its topic and its signal set."""

@@ -133,6 +133,7 @@ REFUSED = [
     ([{"n": "liquid_pipe", "v": 1, "u": "degF"}], refusals.UNIT, "'degF'; right is one of Cel, degC, K"),
 ]
 AT = b'"at": 1699999990'
+MANY_MEMBERS = b",".join(b'"%d":1' % number for number in [*range(20_000), 7])
 OTHERS_REFUSED = [
     (JSON, b'{"mode": 1, "at": "\xff"}', refusals.NOT_UTF8, "byte 19 is not UTF-8"),
     (JSON, b'{"mode": 1,}', refusals.NOT_JSON, "right is a JSON object"),
@@ -141,6 +142,7 @@ OTHERS_REFUSED = [
     (JSON, b"[" * 1020 + b"]" * 1020, refusals.NOT_JSON, "nested too deeply"),
     (JSON, b'{"mode": 1, "mode": 2, "at": 1699999990}', refusals.DUPLICATE_KEY, "'mode' stands twice"),
     (JSON, b'{"at": 1, "x": [{"a": 1, "a": 1}]}', refusals.DUPLICATE_KEY, "'a' stands twice"),
+    (JSON, b"{%s}" % MANY_MEMBERS, refusals.DUPLICATE_KEY, "'7' stands twice"),
     (JSON, b"12.0", refusals.BAD_RECORD, "found 12.0; right is a JSON object"),
     (JSON, b"[[]]", refusals.BAD_RECORD, "sample 0: found an array; right is a JSON object"),
     (JSON, b"[" + b"{}," * 10_000 + b"{}]", refusals.RECORD_COUNT, "10001 samples; right are at most 10000"),
@@ -182,7 +184,7 @@ OTHERS_REFUSED = [
     (f"{BARE}/mode", b"x" * 4097, refusals.LENGTH, "4097 characters; right are at most 4096"),
     (f"{BARE}/mode", b"x" * 20_000, refusals.LENGTH, "20000 bytes; right is a value of at most 4096"),
     (f"{BARE}/mode", b"x" * 300_000, refusals.PAYLOAD_SIZE, "300000 bytes; right are at most 262144"),
-    (f"{BARE}/other", b"12.0", refusals.UNMAPPED, "on a topic and name that no signal is mapped to"),
+    (f"{BARE}/other", b"12.0", refusals.UNMAPPED, "a payload on a topic that no signal is mapped to; map it"),
 ]
 
 
