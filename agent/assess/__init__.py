@@ -17,7 +17,7 @@ from agent.assess.frames import Samples
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
-from agent.assess.typical import typical, typical_dew_c
+from agent.assess.typical import quiet_valves, typical, typical_dew_c
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -44,6 +44,7 @@ __all__ = [
     "assess",
     "load_assessment",
     "load_conditions",
+    "quiet_valves",
     "tells_mode",
     "typical",
     "typical_dew_c",
