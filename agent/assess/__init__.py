@@ -18,7 +18,7 @@ from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mo
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
-from agent.assess.typical import typical, typical_dew_c
+from agent.assess.typical import quiet_valves, typical, typical_dew_c
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -46,6 +46,7 @@ __all__ = [
     "load_assessment",
     "load_conditions",
     "superheat_at",
+    "quiet_valves",
     "tells_mode",
     "typical",
     "typical_dew_c",

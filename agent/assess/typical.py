@@ -17,6 +17,7 @@ from agent.assess.frames import Samples
 from agent.assess.inference import FAN_SIGNALS, FLAGS, REVERSING_VALVE
 from agent.assess.module import SECOND, Module, Signal
 from agent.assess.words import CODE, MODE_SIGNAL
+from agent.piping import Layout
 from agent.thermo import dew_temperature
 
 DEW_C = {"heating": -5.0}  # typical dew temperature at suction pressure; design choice, no source
@@ -46,6 +47,16 @@ def typical(module: Module, mode: str) -> Assessment:
     return load_assessment(0, 0, *next(stretch.records({}, ()))[1:])
 
 
+def quiet_valves(layout: Layout, mode: str) -> dict[str, bool]:
+    """Every inlet shut, and every coil evaporating that may in this mode."""
+    roles = {coil.valve: False for coil in layout.coils.values()}
+    roles |= {coil.valve: True for coil in layout.coils_by_valve(mode)}
+    roles |= {
+        layout.coils[name].valve: True for name in layout.modes[mode].evaporators if name in layout.coils
+    }
+    return dict.fromkeys(layout.inlet_valves, False) | roles
+
+
 def _values(module: Module, mode: str) -> Mapping[str, float]:
     """What is not simply as cold as the evaporators."""
     layout, dew_c = module.layout, typical_dew_c(mode)
@@ -57,7 +68,7 @@ def _values(module: Module, mode: str) -> Mapping[str, float]:
         values[layout.discharge_transducer] = _pressure_pa(module.refrigerant, CONDENSING_C)
     values |= dict.fromkeys(layout.suction_probes, dew_c + SUPERHEAT_K)
     values |= dict.fromkeys(layout.discharge_probes, DISCHARGE_C)
-    values |= dict.fromkeys(layout.inlet_valves, 0.0) | dict.fromkeys(layout.coil_valves, 1.0)
+    values |= {name: float(state) for name, state in quiet_valves(layout, mode).items()}
     values |= {REVERSING_VALVE: float(mode == "heating")} | dict.fromkeys(FAN_SIGNALS, 1.0)
     values |= dict.fromkeys(FLAGS, 0.0)
     for compressor in layout.compressors:

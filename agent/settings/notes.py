@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from agent.alarms import cannot_prove_dry
-from agent.assess import SECOND, Assessment, Status, typical, typical_dew_c
+from agent.assess import SECOND, Assessment, Status, quiet_valves, typical, typical_dew_c
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     ACCUMULATOR_OUTLET,
@@ -168,8 +168,8 @@ def _choices(
 ) -> Mapping[str, Choice]:
     layout, signals = module.module.layout, module.module.signals
     known = [*signals, *filter(None, (probe, valve))]
-    open_ = {name: name in layout.coil_valves for name in layout.valves if name in known}
-    return layout.choose(mode, open_, _running(layout, known), known).places
+    told = {name: state for name, state in quiet_valves(layout, mode).items() if name in known}
+    return layout.choose(mode, told, _running(layout, known), known).places
 
 
 def _running(layout: Layout, signals: Iterable[str]) -> tuple[str, ...] | None:
@@ -180,12 +180,14 @@ def _running(layout: Layout, signals: Iterable[str]) -> tuple[str, ...] | None:
 
 def _configured(group: Alike) -> Iterator[tuple[Where, str]]:
     probe = group.first.configured_probe
+    found: dict[tuple[Fitness, str], list[str]] = {}
     for mode, assessment in group.modes.items() if probe else ():
-        verdict, reason = assessment.fitness[str(probe)]
+        found.setdefault(assessment.fitness[str(probe)], []).append(mode)
+    for (verdict, reason), modes in found.items():
         if verdict is not Fitness.FIT:
-            text = f"{probe} is {_words(verdict)} in {mode}: {reason}; alarm probe-unfit will stand then"
+            text = f"{probe} is {_words(verdict)} in {' and '.join(modes)}: {reason}"
             for module in group.modules:
-                yield (*_place(module), "configured_probe"), text
+                yield (*_place(module), "configured_probe"), f"{text}; alarm probe-unfit will stand then"
 
 
 def _instruments(group: Alike) -> Iterator[tuple[Where, str]]:

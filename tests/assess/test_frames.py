@@ -1,5 +1,7 @@
 """A module's signals at grid times: the last value while it is young enough, otherwise missing."""
 
+from dataclasses import replace
+
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -101,3 +103,12 @@ def test_it_is_what_a_plain_search_finds(a, b, grid_us):
 def test_times_of_today_do_not_overflow():
     now = 1_800_000_000 * SECOND
     assert framed({"a": POLLED, "b": ON_CHANGE}, {"a": [(now, 1.0)]}, [now])["b"] == [None]
+
+
+def test_what_is_shared_does_not_show_that_the_module_itself_is_heard():
+    shared = replace(POLLED, shared=True)
+    signals = {"own": ON_CHANGE, "shared": shared, "changing": replace(ON_CHANGE, shared=True)}
+    given_us = {"own": [(10, 1.0)], "shared": [(100, 2.0)], "changing": [(5, 3.0)]}
+    found = framed(signals, given_us, [60, 61, 110, 151])
+    assert found["own"] == [(1.0, 10), None, None, None]  # silent for more than 50
+    assert found["changing"] == [(3.0, 10), None, (3.0, 100), None]  # by whatever is heard of the module
