@@ -17,7 +17,7 @@ import orjson
 from rich.console import Console
 from rich.live import Live
 
-from agent.assess import SECOND
+from agent.assess import SECOND, Tracking
 from agent.outlets import (
     FORMATS,
     ModuleView,
@@ -51,6 +51,7 @@ from agent.service import (
     now_us,
     past,
     received,
+    tracked,
 )
 from agent.settings import ConfigError, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
@@ -255,11 +256,24 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     help="The configuration file; without it layouts are looked for in config/layouts.",
 )
 @click.option("--mode", type=click.Choice(STEADY_MODES), help="Only this mode.")
+@click.option(
+    "--since",
+    type=_Span(),
+    default="7d",
+    show_default=True,
+    help="Of a module: how far back its readings are asked on which side of an inlet a probe sits.",
+)
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw into this file.")
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 def explain(
-    name: str, config: Path | None, mode: str | None, ascii_only: bool, svg: Path | None, as_json: bool
+    name: str,
+    config: Path | None,
+    mode: str | None,
+    since: int,
+    ascii_only: bool,
+    svg: Path | None,
+    as_json: bool,
 ) -> None:
     """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
     found = _named(name, config)
@@ -273,16 +287,29 @@ def explain(
             svg.write_text(drawn_svg(explanation.drawing, title, found.layout.about), encoding="utf-8")
         except OSError as error:
             raise _Failure(f"{svg} cannot be written: {error.strerror}") from None
+    sides = _sides(found, config, since)
     if as_json:
-        body = explained_mapping(explanation, found.module)
+        body = explained_mapping(explanation, found.module, sides)
         click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
         return
     console = Console(highlight=False)
-    lines = explained(explanation, found.module, [found.note] if found.note else [], console.width)
+    lines = explained(explanation, found.module, [found.note] if found.note else [], console.width, sides)
     if ascii_only or not can_show(console.encoding):
         lines = [in_ascii(line) for line in lines]
     for line in lines:
         console.print(line, soft_wrap=True)
+
+
+def _sides(found: Named, config: Path | None, since: int) -> list[Tracking]:
+    """What the readings of a module say of its probes, where there are readings."""
+    if found.module is None or config is None or not found.layout.unproven:
+        return []
+    plan, to_us = _plan(config), now_us()
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            return tracked(store, plan, found.module, to_us - since, to_us)
+    except StoreError:
+        return []
 
 
 def _named(name: str, config: Path | None) -> Named:

@@ -18,6 +18,7 @@ from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mo
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
+from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
@@ -39,15 +40,18 @@ __all__ = [
     "Said",
     "Samples",
     "Settling",
+    "Side",
     "Signal",
     "Status",
     "Stretch",
+    "Tracking",
     "assess",
     "load_assessment",
     "load_conditions",
     "superheat_at",
     "quiet_valves",
     "tells_mode",
+    "track",
     "typical",
     "typical_dew_c",
 ]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from agent.assess import Tracking
 from agent.outlets.instrumentation import uncertainties
 from agent.piping import Advice, Case, Choice, Explanation, ProbeFitness
 from agent.settings import ModulePlan
 
 
-def explained_mapping(explanation: Explanation, module: ModulePlan | None = None) -> dict[str, Any]:
+def explained_mapping(
+    explanation: Explanation, module: ModulePlan | None = None, sides: Sequence[Tracking] = ()
+) -> dict[str, Any]:
     """What `explaining.explained` says, by name and by mode."""
     layout = explanation.layout
     body: dict[str, Any] = {
@@ -30,6 +33,8 @@ def explained_mapping(explanation: Explanation, module: ModulePlan | None = None
         },
         "without_readings": [*explanation.silent, *explanation.silent_valves],
     }
+    if sides:
+        body["sides"] = [each._asdict() for each in sides]
     if module:
         body["module"] = str(module.path)
         body["refrigerant"] = module.module.refrigerant

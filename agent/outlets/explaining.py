@@ -6,11 +6,12 @@ What the piping says comes from `agent.piping`; here it is put into words for a 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import TypeVar
 
 from rich.text import Text
 
+from agent.assess import Side, Tracking
 from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines
 from agent.piping import (
@@ -74,9 +75,16 @@ def explanation_of(layout: Layout, module: ModulePlan | None = None, mode: str |
 
 
 def explained(
-    explanation: Explanation, module: ModulePlan | None = None, notes: Iterable[str] = (), width: int = WIDEST
+    explanation: Explanation,
+    module: ModulePlan | None = None,
+    notes: Iterable[str] = (),
+    width: int = WIDEST,
+    sides: Sequence[Tracking] = (),
 ) -> list[Text]:
-    """All of it in lines of at most ``width`` characters, between 60 and 80."""
+    """All of it in lines of at most ``width`` characters, between 60 and 80.
+
+    ``sides``: what readings say of probes whose side of an inlet the layout leaves open.
+    """
     layout = explanation.layout
     page = _Page(max(LEAST, min(width, WIDEST)))
     page.say(f"{module.path} on layout {layout.name}" if module else layout.name, "bold")
@@ -94,6 +102,8 @@ def explained(
     page.lines += drawn(explanation.drawing)
     _places(explanation, page)
     _probes(explanation, page)
+    if sides:
+        _sides(sides, page)
     if module:
         _of_module(explanation, module, page)
     if any(explanation.advice.values()):
@@ -131,6 +141,18 @@ class _Page:
 def _wrapped(words: str, width: int) -> list[str]:
     """Lines that keep names whole where they can."""
     return textwrap.wrap(words, width, break_on_hyphens=False)
+
+
+def _sides(sides: Sequence[Tracking], page: _Page) -> None:
+    page.head("On which side probes sit, by their readings")
+    for each in sides:
+        page.say(each.probe, "bold")
+        if each.side is Side.CANNOT_TELL:
+            page.row("", f"cannot tell: {each.text}", "yellow")
+            continue
+        page.row("", f"{each.side}: {each.text}")
+        page.row("", "If a look on site agrees, add to the module's layout, with valid_from, by and why:")
+        page.row("", f"proven: {{{each.probe}: {each.side}}}")
 
 
 def _places(explanation: Explanation, page: _Page) -> None:

@@ -5,6 +5,7 @@ from agent.service.looking import UnknownModuleError, find, look, past, received
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
+from agent.service.tracking import tracked
 
 __all__ = [
     "CANNOT_START",
@@ -19,4 +20,5 @@ __all__ = [
     "now_us",
     "past",
     "received",
+    "tracked",
 ]

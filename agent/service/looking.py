@@ -43,7 +43,7 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
         if module_id is None:
             views.append(ModuleView(module.path, None))
             continue
-        newest = store.latest_reading(_ids(module, signals).values(), now_us - RECENT_US, mended)
+        newest = store.latest_reading(ids_of(module, signals).values(), now_us - RECENT_US, mended)
         newest_us = max((reading.sample_us for reading in newest.values()), default=None)
         kept = store.latest_assessment(module_id)
         if kept is None:
@@ -70,7 +70,7 @@ def received(
     store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int
 ) -> list[tuple[int, str, object, str | None]]:
     """Readings of a stretch of time in its order: sample time, signal, value, unit (else the config's)."""
-    mine = _ids(module, store.signals())
+    mine = ids_of(module, store.signals())
     found = store.readings(mine.values(), from_us, to_us, moved_signals(store, plan))
     rows: list[tuple[int, str, object, str | None]] = [
         (int(time_us), name, value, _unit(value, unit, module.conversions[name]))
@@ -80,7 +80,7 @@ def received(
     return sorted(rows, key=lambda row: row[:2])
 
 
-def _ids(module: ModulePlan, known: Mapping[tuple[str, str], int]) -> dict[str, int]:
+def ids_of(module: ModulePlan, known: Mapping[tuple[str, str], int]) -> dict[str, int]:
     """The module's signals that the store knows, its own and shared ones, with their ids."""
     keys = {name: (str(module.owners[name]), name) for name in module.module.signals}
     return {name: known[key] for name, key in keys.items() if key in known}

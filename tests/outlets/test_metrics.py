@@ -70,6 +70,7 @@ def test_nothing_known_nothing_shown(scraped):
         "dewline_assess_duration_seconds_sum",
         "dewline_build_info",
         "dewline_clock_steps_total",
+        "dewline_config_reload_success",
     }
 
 
