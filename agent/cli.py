@@ -23,7 +23,13 @@ from agent.outlets import (
     ModuleView,
     as_mapping,
     assessment_rows,
+    can_show,
     check_mapping,
+    drawn_svg,
+    explained,
+    explained_mapping,
+    explanation_of,
+    in_ascii,
     reading_rows,
     render,
     render_check,
@@ -31,13 +37,17 @@ from agent.outlets import (
     silent_for,
     write_rows,
 )
+from agent.piping import STEADY_MODES
 from agent.service import (
     CANNOT_START,
+    Named,
     Runner,
     UnknownModuleError,
+    UnknownNameError,
     absent,
     find,
     look,
+    named,
     now_us,
     past,
     received,
@@ -223,7 +233,7 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     try:
         with Store.open_readonly(plan.store_url) as store:
             if readings:
-                rows = reading_rows(received(store, found, to_us - since, to_us))
+                rows = reading_rows(received(store, plan, found, to_us - since, to_us))
             else:
                 rows = assessment_rows(*past(store, found, to_us - since, to_us))
             count = write_rows(rows, form, sys.stdout)
@@ -232,6 +242,58 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     if not count:
         start = datetime.fromtimestamp((to_us - since) / 1e6, UTC)
         click.echo(f"nothing kept of {found.path} since {start:%Y-%m-%d %H:%M} UTC", err=True)
+
+
+@main.command()
+@click.argument("name", metavar="LAYOUT|MODULE")
+@click.option(
+    "-c",
+    "--config",
+    "config",
+    type=click.Path(path_type=Path, dir_okay=False),
+    envvar="DEWLINE_CONFIG",
+    help="The configuration file; without it layouts are looked for in config/layouts.",
+)
+@click.option("--mode", type=click.Choice(STEADY_MODES), help="Only this mode.")
+@click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters.")
+@click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw into this file.")
+@click.option("--json", "as_json", is_flag=True, help="For a program.")
+def explain(
+    name: str, config: Path | None, mode: str | None, ascii_only: bool, svg: Path | None, as_json: bool
+) -> None:
+    """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
+    found = _named(name, config)
+    if mode and mode not in found.layout.modes:
+        known = ", ".join(found.layout.modes) or "no mode"
+        raise _Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
+    explanation = explanation_of(found.layout, found.module, mode)
+    if svg:
+        title = f"{found.module.path} on {found.layout.name}" if found.module else found.layout.name
+        try:
+            svg.write_text(drawn_svg(explanation.drawing, title, found.layout.about), encoding="utf-8")
+        except OSError as error:
+            raise _Failure(f"{svg} cannot be written: {error.strerror}") from None
+    if as_json:
+        body = explained_mapping(explanation, found.module)
+        click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
+        return
+    console = Console(highlight=False)
+    lines = explained(explanation, found.module, [found.note] if found.note else [], console.width)
+    if ascii_only or not can_show(console.encoding):
+        lines = [in_ascii(line) for line in lines]
+    for line in lines:
+        console.print(line, soft_wrap=True)
+
+
+def _named(name: str, config: Path | None) -> Named:
+    plan = _plan(config) if config else None
+    layouts = config.parent / plan.settings.layouts if config and plan else Path("config/layouts")
+    try:
+        return named(name, plan, layouts)
+    except UnknownNameError as error:
+        raise _Failure(str(error)) from None
+    except ConfigError as error:
+        raise _Failure(f"the layout cannot be used:\n{error}") from None
 
 
 def _plan(config: Path) -> Plan:

@@ -4,7 +4,11 @@ Plain tuples in the order of the store's columns, so that a batch goes to the da
 Times are integer microseconds of UTC since 1970.
 """
 
+from collections.abc import Mapping
 from typing import NamedTuple
+
+# By mapping, the signals whose readings under it are another signal's by now; None: nobody's.
+Moved = Mapping[int, Mapping[int, int | None]]
 
 
 class Reading(NamedTuple):

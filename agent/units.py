@@ -6,6 +6,8 @@ convert without the offset. Gauge pressures are not known here: a unit says noth
 
 from __future__ import annotations
 
+import math
+import re
 from enum import StrEnum
 from typing import NamedTuple
 
@@ -54,6 +56,57 @@ UNITS = {
     "%": Unit(_R, 1.0),  # SenML: the same ratio as "/", 0..1
     "percent": Unit(_R, 0.01),  # ours, for a config whose gateway sends 0..100
 }
+
+# How a unit is written in text, beside its name. There "45 %" is 45 of 100, unlike the "%" of SenML.
+ALIASES = {
+    "°C": "degC",
+    "ºC": "degC",  # U+00BA, on many keyboards in place of the degree sign
+    "\u2103": "degC",
+    "C": "degC",
+    "°F": "degF",
+    "ºF": "degF",
+    "\u2109": "degF",
+    "F": "degF",
+    "kgf/cm²": "kgf/cm2",
+    "rpm": "1/min",
+    "r/min": "1/min",
+    "%": "percent",
+}
+
+_QUANTITY = re.compile(
+    r"([+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?)"
+    r"\s*(1/s|1/min|(?:[^\W\d_]|[°\u2103\u2109%/]).*)?",
+    re.DOTALL,
+)
+_TWO_WAYS = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
+
+
+class NoQuantityError(ValueError):
+    """Text that is no number, with or without a unit."""
+
+
+def quantity(text: str) -> tuple[float, str | None]:
+    """The number that a text holds, and the unit that stands behind it: "12.0 degC" is (12.0, "degC").
+
+    A comma is a decimal comma, unless it could part thousands as well: one to three digits, no leading zero,
+    and exactly three behind. An alias becomes the unit's name; what is no unit comes back as written.
+    Raises NoQuantityError.
+    """
+    found = _QUANTITY.fullmatch(text.strip())
+    if found is None:
+        raise NoQuantityError(f"{text[:40]!r} is no number")
+    digits, unit = found.groups()
+    if _TWO_WAYS.fullmatch(digits):
+        raise NoQuantityError(
+            f"{text[:40]!r} could be {digits.replace(',', '.')} and {digits.replace(',', '')}"
+        )
+    number = float(digits.replace(",", "."))
+    if not math.isfinite(number):
+        raise NoQuantityError(f"{text[:40]!r} is beyond what a number can hold")
+    if unit is None:
+        return number, None
+    unit = "".join(unit.split())
+    return number, ALIASES.get(unit, unit)
 
 
 def to_si(values: npt.ArrayLike, unit: str) -> npt.NDArray[np.float64]:

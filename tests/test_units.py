@@ -5,7 +5,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from agent.units import UNITS, Dimension, difference_to_si, to_si, units_of
+from agent.units import (
+    ALIASES,
+    UNITS,
+    Dimension,
+    NoQuantityError,
+    difference_to_si,
+    quantity,
+    to_si,
+    units_of,
+)
 
 law = settings(max_examples=100, deadline=None)
 celsius = st.floats(-100, 200)
@@ -106,3 +115,71 @@ def test_an_unknown_unit():
         to_si(1.0, "mmHg")
     with pytest.raises(KeyError, match="mmHg"):
         difference_to_si(1.0, "mmHg")
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "unit"),
+    [
+        ("12.0", 12.0, None),
+        (" 12 ", 12.0, None),
+        ("+5", 5.0, None),
+        ("-.5", -0.5, None),
+        ("1e3", 1000.0, None),
+        ("12,0", 12.0, None),
+        ("-0,125", -0.125, None),
+        ("1234,567", 1234.567, None),
+        ("12.0 degC", 12.0, "degC"),
+        ("12\u00a0°C", 12.0, "degC"),
+        ("12°C", 12.0, "degC"),
+        ("12 \u2103", 12.0, "degC"),
+        ("53.6 F", 53.6, "degF"),
+        ("800 kPa", 800.0, "kPa"),
+        ("8,1 kgf/cm²", 8.1, "kgf/cm2"),
+        ("55 1/s", 55.0, "1/s"),
+        ("3300 rpm", 3300.0, "1/min"),
+        ("0.45 /", 0.45, "/"),
+        ("45 %", 45.0, "percent"),
+        ("12 furlong", 12.0, "furlong"),
+        ("9 barg", 9.0, "barg"),
+    ],
+)
+def test_a_number_and_its_unit_in_text(text: str, number: float, unit: str | None) -> None:
+    assert quantity(text) == (number, unit)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        " ",
+        "degC",
+        "NaN",
+        "inf",
+        "--",
+        "1_000",
+        "12.0.5",
+        "12:30",
+        "1.234,5",
+        "1,234.5",
+        "12 345",
+        "\uff11",
+    ],
+)
+def test_text_that_is_no_number(text: str) -> None:
+    with pytest.raises(NoQuantityError, match="is no number"):
+        quantity(text)
+
+
+@pytest.mark.parametrize("text", ["1,234", "-12,345", "123,456 kPa"])
+def test_a_comma_that_could_part_thousands_is_not_guessed_at(text: str) -> None:
+    with pytest.raises(NoQuantityError, match="could be"):
+        quantity(text)
+
+
+def test_a_number_that_no_number_can_hold() -> None:
+    with pytest.raises(NoQuantityError, match="beyond"):
+        quantity("1e999 degC")
+
+
+def test_each_alias_is_a_unit_s() -> None:
+    assert set(ALIASES.values()) <= set(UNITS)

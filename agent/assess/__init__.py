@@ -15,6 +15,7 @@ from agent.assess.assessment import (
 )
 from agent.assess.frames import Samples
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
+from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.stretch import Stretch
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
@@ -44,6 +45,7 @@ __all__ = [
     "assess",
     "load_assessment",
     "load_conditions",
+    "superheat_at",
     "quiet_valves",
     "tells_mode",
     "typical",

@@ -13,6 +13,7 @@ import numpy as np
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.inference import REVERSING_VALVE
+from agent.assess.instruments import loss_pa, superheat_at, uncertainty
 from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
@@ -29,7 +30,6 @@ from agent.piping import (
     Choices,
     Situation,
     Standing,
-    loss_side,
 )
 from agent.thermo import (
     REFRIGERANTS,
@@ -37,8 +37,6 @@ from agent.thermo import (
     dew_slope,
     dew_temperature,
     difference,
-    standard_uncertainty,
-    superheat,
 )
 
 FEWEST_FINE = 3  # signals that must stand still together before the gateway is taken to repeat itself
@@ -121,36 +119,16 @@ class _Judge:
         return which.ravel().astype(np.int64), tuple(known)
 
     def _uncertainty(self, signal: str) -> float:
-        known = self.module.signals.get(signal)
-        return standard_uncertainty(known.half_width, known.step) if known else 0.0
+        return uncertainty(self.module, signal)
 
     def _model_fraction(self) -> float:
         return REFRIGERANTS[self.module.refrigerant].u_model_fraction
 
     def _superheat(self, probe: str) -> Measured[FloatArray]:
-        """Temperature at a probe minus dew temperature, whatever that is worth there."""
-        return superheat(
-            self.module.refrigerant,
-            self._frame(probe).value,
-            self._frame(self.transducer).value,
-            u_temperature_k=self._uncertainty(probe),
-            u_pressure_pa=self._uncertainty(self.transducer),
-            loss_pa=self._loss(probe),
-            u_model_fraction=self._model_fraction(),
-        )
+        return superheat_at(self.module, probe, self._frame(probe).value, self._frame(self.transducer).value)
 
     def _loss(self, probe: str) -> tuple[float, float]:
-        """Bounds on the pressure at the probe minus the pressure at the transducer."""
-        if probe in self.module.known_loss_pa:
-            return self.module.known_loss_pa[probe], self.module.known_loss_pa[probe]
-        bound = self.module.unknown_loss_pa
-        sides = {
-            "none": (0.0, 0.0),
-            "higher": (0.0, bound),
-            "lower": (-bound, 0.0),
-            "either": (-bound, bound),
-        }
-        return sides[loss_side(self.module.layout, probe)]
+        return loss_pa(self.module, probe)
 
     def _step_k(self, *signals: str) -> FloatArray:
         """What one step of each signal makes of a superheat or difference, together [K]."""
@@ -357,9 +335,13 @@ class _Judge:
 
     def _missing(self, said: IntArray, name: str) -> None:
         if name in self.module.signals:
-            gone = np.isnan(self._frame(name).value)
-            text = f"{name} is missing" + (", or its value has no meaning" if name == MODE_SIGNAL else "")
-            self._overrule(said, gone, Status.MISSING, Cause.READING, text)
+            signal, frame = self.module.signals[name], self._frame(name)
+            gone = np.isnan(frame.value)
+            self._overrule(said, gone, Status.MISSING, Cause.READING, f"{name} is missing")
+            age_us = min(signal.max_age_us, self.module.silence_us) if signal.on_change else signal.max_age_us
+            came = gone & (self.grid_us - frame.time_us <= age_us)
+            text = f"{name} is missing: what came for it has no meaning"
+            self._overrule(said, came, Status.MISSING, Cause.READING, text)
         else:
             nowhere = np.full(self.grid_us.shape, True)
             text = f"{name} is not among the module's signals"

@@ -9,19 +9,22 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from agent.intake import refusals, senml
+from agent.intake import refusals
 from agent.intake.inbox import Message
+from agent.intake.payloads import Read, read_senml, reader
+from agent.intake.records import Record, Resolved
 from agent.intake.refusals import Keeper, UnusableError
 from agent.intake.stamps import ClockOffset, NoSuchTimeError, Stamps
 from agent.readings import Reading, Refusal, Span
+from agent.settings import Payload
+from agent.settings.signals import bare
+from agent.units import NoQuantityError, quantity
 
 PAYLOAD_BYTES = 256 * 1024
 EARLIEST_US = 978_307_200_000_000  # 2001-01-01: no gateway is older, a clock that was never set is
 
 _DAY_US = 86_400_000_000
 _UTC = Stamps()
-_REASON_OF_PACK = {senml.RECORD_COUNT: refusals.RECORD_COUNT}  # the others are not SenML
-_REASON_OF_RECORD = {senml.NO_VALUE: refusals.NO_VALUE, senml.LENGTH: refusals.LENGTH}  # the others are bad
 
 
 class Point(NamedTuple):
@@ -31,6 +34,7 @@ class Point(NamedTuple):
     module_id: int | None  # None for a signal of system or site scope
     shared_by: tuple[int, ...] = ()  # the modules that use a signal of system or site scope
     units: tuple[str, ...] = ()  # of a measured quantity: what a payload may state; empty: a state
+    sentinels: frozenset[float | str] = frozenset()  # values that say that there is none, without units
 
 
 class Decoded(NamedTuple):
@@ -47,8 +51,8 @@ class Decoded(NamedTuple):
 class PointMap:
     """One revision of the mapping. `read` is for one thread, `offsets` for any.
 
-    `points` is keyed by (topic, record name). `stamps` has the topics whose source does not stamp in UTC. A
-    sample may lie `tolerance_us` ahead of its arrival.
+    `points` is keyed by (topic, record name). `payloads` has the topics that carry no SenML, `stamps`
+    those whose source does not stamp in UTC. A sample may lie `tolerance_us` ahead of its arrival.
     """
 
     def __init__(
@@ -57,12 +61,16 @@ class PointMap:
         mapping_id: int,
         tolerance_us: int,
         *,
+        payloads: Mapping[str, Payload] | None = None,
         stamps: Mapping[str, Stamps] | None = None,
         kept_per_minute: int = refusals.KEPT_PER_MINUTE,
     ) -> None:
         self._points: dict[str, dict[str, Point]] = {}
         for (topic, name), point in points.items():
             self._points.setdefault(topic, {})[name] = point
+        self._readers = {
+            topic: reader(payload, self._points.get(topic, ())) for topic, payload in (payloads or {}).items()
+        }
         self._mapping_id = mapping_id
         self._tolerance_us = tolerance_us
         self._stamps = dict(stamps or {})
@@ -84,7 +92,7 @@ class PointMap:
         decoded = Decoded([], [], [], [], Counter(), not message.retain)
         points = self._points.get(message.topic)
         try:
-            records, errors = _resolve(message)
+            records, errors = _resolve(message, self._readers.get(message.topic, read_senml))
         except UnusableError as unusable:
             if points is None:
                 self._refuse_unmapped(decoded, message, "")
@@ -92,8 +100,7 @@ class PointMap:
                 self._refuse(decoded, message, unusable.reason, unusable.detail)
             return decoded
         for problem in errors:
-            reason = _REASON_OF_RECORD.get(problem.reason, refusals.BAD_RECORD)
-            self._refuse(decoded, message, reason, problem.detail)
+            self._refuse(decoded, message, problem.reason, problem.detail)
 
         times = _Times(self._stamps.get(message.topic, _UTC), message, self._tolerance_us)
         stretches: dict[int, tuple[int, int]] = {}
@@ -105,10 +112,13 @@ class PointMap:
             try:
                 sample_us = times.sample_us(record)
                 value = _value(record)
-                if point.units:
-                    _check_measured(point, record, value)
+                if isinstance(value, str):
+                    _check_text(point, record, value)
+                elif point.units:
+                    _check_measured(point, record)
             except UnusableError as unusable:
-                self._refuse(decoded, message, unusable.reason, f"{record.name}: {unusable.detail}")
+                detail = f"{record.name}: {unusable.detail}" if record.name else unusable.detail
+                self._refuse(decoded, message, unusable.reason, detail)
                 continue
             decoded.readings.append(
                 Reading(sample_us, point.signal_id, value, record.unit, message.arrival_us, self._mapping_id)
@@ -145,19 +155,19 @@ class _Times:
         self._stamps = stamps
         self._message = message
         self._tolerance_us = tolerance_us
-        self._last: tuple[int | None, bool] | None = None
+        self._last: tuple[int | None, bool, bool] | None = None
         self._last_us = 0
         self.newest_stated_us: int | None = None  # the absolute ones, refused or not
 
-    def sample_us(self, record: senml.Record) -> int:
+    def sample_us(self, record: Record) -> int:
         """Raises UnusableError for a time that no sample can have."""
-        key = (record.time_us, record.relative)
+        key = (record.time_us, record.relative, record.utc)
         if key != self._last:
             self._last_us = self._checked_us(*key)
             self._last = key
         return self._last_us
 
-    def _checked_us(self, time_us: int | None, relative: bool) -> int:
+    def _checked_us(self, time_us: int | None, relative: bool, utc: bool) -> int:
         arrival_us = self._message.arrival_us
         if time_us is None or relative:
             if self._message.retain:
@@ -168,7 +178,7 @@ class _Times:
                 )
             sample_us = arrival_us if time_us is None else time_us
         else:
-            sample_us = self._stated_us(time_us)
+            sample_us = self._stated_us(time_us, _UTC if utc else self._stamps)
         ahead_us = sample_us - arrival_us
         if ahead_us > self._tolerance_us:
             raise UnusableError(
@@ -185,10 +195,10 @@ class _Times:
             )
         return sample_us
 
-    def _stated_us(self, time_us: int) -> int:
+    def _stated_us(self, time_us: int, stamps: Stamps) -> int:
         arrival_us = self._message.arrival_us
         try:
-            sample_us = self._stamps.utc_us(time_us, arrival_us, self._tolerance_us)
+            sample_us = stamps.utc_us(time_us, arrival_us, self._tolerance_us)
         except NoSuchTimeError as error:
             raise UnusableError(
                 refusals.NO_SUCH_TIME,
@@ -201,20 +211,16 @@ class _Times:
         return sample_us
 
 
-def _resolve(message: Message) -> senml.Resolved:
+def _resolve(message: Message, read: Read) -> Resolved:
     size = len(message.payload)
     if size > PAYLOAD_BYTES:
         raise UnusableError(
             refusals.PAYLOAD_SIZE, f"the payload has {size} bytes; right are at most {PAYLOAD_BYTES}"
         )
-    try:
-        return senml.resolve(message.payload, message.arrival_us)
-    except senml.PayloadError as error:
-        reason = _REASON_OF_PACK.get(error.reason, refusals.NOT_SENML)
-        raise UnusableError(reason, error.detail) from error
+    return read(message)
 
 
-def _value(record: senml.Record) -> float | int | str:
+def _value(record: Record) -> float | int | str:
     value = record.value
     if isinstance(value, float):
         if math.isfinite(value):
@@ -238,12 +244,51 @@ def _value(record: senml.Record) -> float | int | str:
     return value
 
 
-def _check_measured(point: Point, record: senml.Record, value: float | int | str) -> None:
+def _check_measured(point: Point, record: Record) -> None:
     """A measured quantity is a number, in a unit of its own dimension where the payload states one."""
-    if isinstance(value, str):
-        raise UnusableError(refusals.TEXT, f"it holds the text {value[:40]!r}; right is a number")
+    if isinstance(record.value, bool):
+        found = str(record.value).lower()
+        raise UnusableError(refusals.BOOLEAN, f"it holds {found}; right is a number")
     if record.unit is not None and record.unit not in point.units:
-        allowed = ", ".join(point.units)
+        raise _wrong_unit(point, record.unit)
+
+
+def _check_text(point: Point, record: Record, text: str) -> None:
+    """A text may be a state's word, a sentinel, or a number with or without the unit; it is kept as it is."""
+    if point.sentinels and bare(text) in point.sentinels:
+        return
+    if not text.strip():
+        raise UnusableError(refusals.NO_VALUE, "the text is empty; right is a value")
+    if not point.units:
+        return
+    try:
+        _, unit = quantity(text)
+    except NoQuantityError as error:
+        reason = refusals.NOT_FINITE if _is_not_finite(text) else refusals.TEXT
         raise UnusableError(
-            refusals.UNIT, f"the payload states the unit {record.unit!r}; right is one of {allowed}"
+            reason,
+            f"it holds the text {text[:40]!r}: {error}; right is a number, its unit behind it or not. A text "
+            "that means no value stands in the signal's sentinels",
+        ) from error
+    for stated in (unit, record.unit):
+        if stated is not None and stated not in point.units:
+            raise _wrong_unit(point, stated)
+    if unit is not None and record.unit not in (None, unit):
+        raise UnusableError(
+            refusals.UNIT, f"the text states the unit {unit!r} and the record {record.unit!r}; right is one"
         )
+
+
+def _wrong_unit(point: Point, unit: str) -> UnusableError:
+    return UnusableError(
+        refusals.UNIT,
+        f"the payload states the unit {unit[:40]!r}; right is one of {', '.join(point.units)}. Whether a "
+        "pressure is absolute or gauge is said in the configuration",
+    )
+
+
+def _is_not_finite(text: str) -> bool:
+    try:
+        return not math.isfinite(float(text))
+    except ValueError:
+        return False

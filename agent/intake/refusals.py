@@ -8,12 +8,17 @@ from agent.readings import Refusal
 
 PAYLOAD_SIZE = "payload-size"
 NOT_SENML = "not-senml"
+NOT_UTF8 = "not-utf8"
+NOT_JSON = "not-json"
+DUPLICATE_KEY = "duplicate-key"
 RECORD_COUNT = "record-count"
 BAD_RECORD = "bad-record"
 LENGTH = "length"
 NO_VALUE = "no-value"
+STRUCTURE = "structure"
 UNMAPPED = "unmapped"
 RETAINED_WITHOUT_TIME = "retained-without-time"
+BAD_TIME = "bad-time"
 NO_SUCH_TIME = "no-such-time"
 FUTURE = "future"
 ANCIENT = "ancient"
@@ -22,15 +27,21 @@ NOT_FINITE = "not-finite"
 TOO_LARGE = "too-large"
 UNIT = "unit"
 TEXT = "text"
+BOOLEAN = "boolean"
 REASONS = (  # each becomes the label of a counter, so there are no others
     PAYLOAD_SIZE,
     NOT_SENML,
+    NOT_UTF8,
+    NOT_JSON,
+    DUPLICATE_KEY,
     RECORD_COUNT,
     BAD_RECORD,
     LENGTH,
     NO_VALUE,
+    STRUCTURE,
     UNMAPPED,
     RETAINED_WITHOUT_TIME,
+    BAD_TIME,
     NO_SUCH_TIME,
     FUTURE,
     ANCIENT,
@@ -39,6 +50,7 @@ REASONS = (  # each becomes the label of a counter, so there are no others
     TOO_LARGE,
     UNIT,
     TEXT,
+    BOOLEAN,
 )
 
 KEPT_PER_MINUTE = 20
@@ -89,12 +101,13 @@ class Keeper:
         key = (message.topic, name)
         if key in self._unmapped or len(self._unmapped) >= UNMAPPED_KEPT:
             return None
-        found = f"the record {name[:60]}" if name else "a payload that cannot be read"
-        refusal = self.refusal(
-            message,
-            UNMAPPED,
-            f"{found} on a topic and name that no signal is mapped to; map it, or narrow the subscription",
-        )
+        detail = "a payload on a topic that no signal is mapped to; map it, or ignore it"
+        if name:
+            detail = (
+                f"the record {name[:60]} on a topic and name that no signal is mapped to; map it, or narrow "
+                "the subscription"
+            )
+        refusal = self.refusal(message, UNMAPPED, detail)
         if refusal is not None:
             self._unmapped.add(key)
         return refusal

@@ -6,11 +6,13 @@ Section numbers in this file are those of RFC 8428.
 
 import base64
 import re
-from decimal import Decimal
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 import orjson
+
+from agent.intake.records import LONGEST_TEXT, MOST_RECORDS, Problem, Record, Resolved
+from agent.intake.stamps import microseconds
 
 NOT_UTF8 = "not-utf8"
 NOT_JSON = "not-json"
@@ -40,8 +42,6 @@ RECORD_REASONS = (
     NOT_BASE64,
 )
 
-MOST_RECORDS = 10_000
-LONGEST_TEXT = 4096  # characters of a name or a text value; a base name is written once and repeated by us
 LONGEST_UNIT = 64  # characters
 HIGHEST_VERSION = 10  # section 4.4; what RFC 9100 adds to it are features that have to be understood
 RELATIVE_BELOW_US = 2**28 * 1_000_000  # section 4.5.3: a smaller time counts from now
@@ -66,6 +66,7 @@ _BASES: dict[str, tuple[type, ...]] = {
     "bs": _NUMBER,
     "bver": _NUMBER,
 }
+# A base name is written once, and repeated by us in each record.
 _LONGEST_BASES = {"bn": LONGEST_TEXT, "bu": LONGEST_UNIT}
 _RIGHT: dict[tuple[type, ...], str] = {
     _NUMBER: "a JSON number, without quotes",
@@ -76,7 +77,6 @@ _VALUES = ("v", "vs", "vb", "vd")
 _OTHER_VALUES = frozenset({"vs", "vb", "vd"})
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9\-:._/]*")  # section 4.5.1
 _BASE64 = re.compile(r"[A-Za-z0-9_-]*={0,2}")  # RFC 4648 section 5
-_EXACT_BELOW_S = 2**32  # up to here the nearest double of a time is within 0.25 us of it
 
 
 class PayloadError(ValueError):
@@ -86,34 +86,6 @@ class PayloadError(ValueError):
         super().__init__(f"{reason}: {detail}")
         self.reason = reason
         self.detail = detail
-
-
-class Record(NamedTuple):
-    """A resolved record: names joined, base values added, times absolute (section 4.6)."""
-
-    name: str
-    unit: str | None
-    value: float | int | bool | str | None  # None where the record holds data, or nothing but a sum
-    data: bytes | None
-    sum: float | int | None
-    time_us: int | None  # None where neither the record nor its base states a time
-    update_time: float | int | None  # s
-    relative: bool = False  # the time was stated as counted from now
-
-
-class Problem(NamedTuple):
-    """A record that cannot be used; `reason` is one of RECORD_REASONS."""
-
-    position: int  # in the pack, from 0
-    reason: str
-    detail: str
-
-
-class Resolved(NamedTuple):
-    """What a pack holds, in the pack's order."""
-
-    records: list[Record]
-    errors: list[Problem]
 
 
 class _RecordError(Exception):
@@ -165,7 +137,7 @@ class _Base:
             case "bu":
                 self.unit = value
             case "bt":
-                self.time_us = _microseconds(value)
+                self.time_us = microseconds(value)
             case "bv":
                 self.value = value
             case "bs":
@@ -275,7 +247,7 @@ def _record(position: int, fields: Any, base: _Base, now_us: int) -> Record | No
 
     time_us, relative = base.time_us, False
     if "t" in fields:
-        time_us = (time_us or 0) + _microseconds(fields["t"])
+        time_us = (time_us or 0) + microseconds(fields["t"])
     if time_us is not None and time_us < RELATIVE_BELOW_US:
         time_us, relative = now_us + time_us, True
     return Record(name, unit, value, data, total, time_us, fields.get("ut"), relative)
@@ -300,15 +272,6 @@ def _other_value(name: str, fields: dict[str, Any]) -> tuple[str | bool | None, 
 def _is_name(name: str) -> bool:
     """Remembered, because a gateway sends the same few names for years."""
     return _NAME.fullmatch(name) is not None
-
-
-def _microseconds(seconds: float | int) -> int:
-    """To the microsecond that was written; where doubles are too coarse, through the decimal."""
-    if isinstance(seconds, int):
-        return seconds * 1_000_000
-    if -_EXACT_BELOW_S < seconds < _EXACT_BELOW_S:
-        return round(seconds * 1e6)
-    return int(Decimal(repr(seconds)).scaleb(6).to_integral_value())
 
 
 def _data(name: str, text: str) -> bytes:

@@ -6,12 +6,16 @@ payloads and topics, and reads no clock.
 
 from __future__ import annotations
 
+import re
 from collections import deque
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 _MILLISECONDS_FROM_US = 10**17  # taken as seconds that is the year 5138; as milliseconds 1973
+_EXACT_BELOW_S = 2**32  # up to here the nearest double of a time is within 0.25 us of it
+_NUMBER = re.compile(r"[+-]?[0-9]{1,20}(\.[0-9]{1,20})?")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _SECOND_US = 1_000_000
 _HOUR_US = 3600 * _SECOND_US
@@ -45,6 +49,33 @@ class Stamps(NamedTuple):
         if second - arrival_us > tolerance_us:
             return first
         return min(first, second, key=lambda us: abs(arrival_us - us))
+
+
+def microseconds(seconds: float | int) -> int:
+    """To the microsecond that was written; where doubles are too coarse, through the decimal."""
+    if isinstance(seconds, int):
+        return seconds * 1_000_000
+    if -_EXACT_BELOW_S < seconds < _EXACT_BELOW_S:
+        return round(seconds * 1e6)
+    return int(Decimal(repr(seconds)).scaleb(6).to_integral_value())
+
+
+def stated(time: float | int | str) -> tuple[int, bool]:
+    """A time as a payload states it, in us since 1970, and whether it is UTC whatever its source's zone.
+
+    A number, also as text, is taken as seconds; `Stamps.utc_us` knows milliseconds by their size. Other text
+    is ISO 8601: date and time of day, with an offset from UTC or without. Raises ValueError.
+    """
+    if not isinstance(time, str):
+        return microseconds(time), False
+    text = time.strip().upper()
+    if _NUMBER.fullmatch(text):
+        return microseconds(float(text) if "." in text else int(text)), False
+    if not set(text) & set("T :"):
+        raise ValueError("no time of day")
+    moment = datetime.fromisoformat(text)
+    aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return (aware - _EPOCH) // timedelta(microseconds=1), moment.tzinfo is not None
 
 
 def _utc_us(wall: datetime, zone: ZoneInfo, fold: int) -> int:

@@ -1,6 +1,10 @@
 """What leaves the agent: metrics, MQTT messages, and what a terminal shows. Reads views, decides nothing."""
 
 from agent.outlets.checking import check_mapping, render_check, render_wrong
+from agent.outlets.drawn_svg import drawn_svg
+from agent.outlets.drawn_text import can_show, in_ascii
+from agent.outlets.explained_data import explained_mapping
+from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
@@ -16,6 +20,12 @@ __all__ = [
     "as_mapping",
     "assessment_message",
     "assessment_rows",
+    "can_show",
+    "drawn_svg",
+    "explained",
+    "explained_mapping",
+    "explanation_of",
+    "in_ascii",
     "check_mapping",
     "reading_rows",
     "render",

@@ -9,6 +9,7 @@ Usable as a library::
 Reading files belongs to ``agent.settings``.
 """
 
+from agent.piping.advice import Advice, Position, advise
 from agent.piping.checks import Problem
 from agent.piping.choice import (
     ACCUMULATOR_CHANGE,
@@ -22,7 +23,10 @@ from agent.piping.choice import (
     Standing,
     choose,
 )
+from agent.piping.drawing import Drawing, Mark, Row, State, draw
+from agent.piping.explanation import Case, Explanation, explain
 from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, fitness
+from agent.piping.flow_order import Side
 from agent.piping.graph import NOT_KNOWN, STEADY_MODES, Coil, Effect, Injection, Inlet, ModePiping, Place
 from agent.piping.layout import Layout
 from agent.piping.liquid import LiquidFitness, SubcoolingFitness, subcooling_probes
@@ -64,4 +68,16 @@ __all__ = [
     "pressure_lost",
     "subcooling_probes",
     "with_side",
+    "Advice",
+    "Position",
+    "advise",
+    "Drawing",
+    "Mark",
+    "Row",
+    "State",
+    "draw",
+    "Case",
+    "Explanation",
+    "explain",
+    "Side",
 ]

@@ -27,6 +27,7 @@ INJECTION_KINDS = ("vapour", "liquid")
 INLET_KINDS = ("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed")
 # Stream inlets bring refrigerant back from the system: ahead of them a probe has not seen all that returns.
 STREAM_INLETS = ("subcooler_bypass",)
+RUN_ENDS = ("segment", "junction", "vessel", "split")  # where a named pipe run ends or the next begins
 
 
 class Effect(StrEnum):
@@ -180,6 +181,12 @@ class Graph:
     def downstream(self, place: Place) -> frozenset[Place]:
         """Every place that flow from ``place`` can reach; ``place`` itself is not among them."""
         return self._reach[place]
+
+    def runs_after(self, place: Place) -> frozenset[str]:
+        """The named pipe runs that what leaves a place of the suction side flows in."""
+        if place.kind == "segment":
+            return frozenset({place.name})
+        return frozenset() if place.kind in RUN_ENDS else self.segment_of.get(place, frozenset())
 
     def upstream(self, place: Place) -> frozenset[Place]:
         """Every place whose flow can reach ``place``; ``place`` itself is not among them."""

@@ -16,6 +16,7 @@ from agent.piping.graph import (
     INLET_KINDS,
     LIQUID_KINDS,
     NOT_KNOWN,
+    RUN_ENDS,
     STEADY_MODES,
     SUCTION_KINDS,
     Coil,
@@ -46,14 +47,13 @@ def read(mapping: Mapping[str, Any]) -> Graph:
 
 def _segments(edges: frozenset[tuple[Place, Place]]) -> dict[Place, frozenset[str]]:
     """On which named pipe runs each place sits: a run goes on until the next one, or where pipes meet."""
-    ends = ("segment", "junction", "vessel", "split")
     found: dict[Place, set[str]] = {}
     for start in {place for edge in edges for place in edge if place.kind == "segment"}:
         waiting = [start]
         while waiting:
             place = waiting.pop()
             for upstream, following in edges:
-                if upstream == place and following.kind not in ends:
+                if upstream == place and following.kind not in RUN_ENDS:
                     found.setdefault(following, set()).add(start.name)
                     waiting.append(following)
     return {place: frozenset(names) for place, names in found.items()}

@@ -2,16 +2,20 @@
 
 from agent.service.clock import now_us
 from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.naming import Named, UnknownNameError, named
 from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
 
 __all__ = [
     "CANNOT_START",
+    "Named",
     "Runner",
     "UnknownModuleError",
+    "UnknownNameError",
     "absent",
     "find",
     "look",
+    "named",
     "now_us",
     "past",
     "received",

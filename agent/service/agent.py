@@ -142,7 +142,7 @@ class Agent:
             client_id=broker.client_id,
             prefix=f"{broker.prefix}/",
             status_topic=status_topic(broker.prefix, broker.client_id),
-            subscriptions=tuple(sorted({each.topic for each in self.plan.origins})),
+            subscriptions=self.plan.topic_filters,
             session_expiry_s=broker.session_expiry_s,
             keepalive_s=broker.keepalive_s,
             receive_maximum=broker.receive_maximum,
@@ -154,27 +154,31 @@ class Agent:
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
         points = {
-            (each.plan.topic, point): Point(
-                each.signal_ids[name], each.module_id, units=each.plan.conversions[name].units
-            )
+            address: point_of(each, name)
             for each in self.watched
-            for point, name in each.plan.points.items()
+            for address, name in each.plan.addresses.items()
         }
         sources = {
             i: Source(each.plan.path, name, [each.feed])
             for each in self.watched
             for name, i in each.signal_ids.items()
         }
-        for signal_id, shared, point, name in shared_signals(store, self.plan):
+        for signal_id, shared, address, name in shared_signals(store, self.plan):
             users = [each for each in self.watched if each.signal_ids.get(name) == signal_id]
-            points[shared.topic, point] = Point(
-                signal_id, None, tuple(each.module_id for each in users), shared.conversions[name].units
+            conversion = shared.conversions[name]
+            points[address] = Point(
+                signal_id,
+                None,
+                tuple(each.module_id for each in users),
+                units=conversion.units,
+                sentinels=conversion.sentinels,
             )
             sources[signal_id] = Source(shared.path, name, [each.feed for each in users])
+        payloads = {topic: each.payload for each in self.plan.origins for topic, _ in each.addresses}
         zones = {each.topic: each.zone for each in self.plan.origins if each.zone}
         stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
         tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
-        point_map = PointMap(points, mapping_id, tolerance_us, stamps=stamps)
+        point_map = PointMap(points, mapping_id, tolerance_us, payloads=payloads, stamps=stamps)
         topics = {each.topic: each.path for each in self.plan.origins}
         self.metrics.ask_offsets(
             lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
@@ -263,6 +267,17 @@ class Agent:
             except StoreError:
                 each.feed.take_back(before)  # told again in the next round
                 raise
+
+
+def point_of(watched: Watched, signal: str) -> Point:
+    """What intake must know of a module's signal."""
+    conversion = watched.plan.conversions[signal]
+    return Point(
+        watched.signal_ids[signal],
+        watched.module_id,
+        units=conversion.units,
+        sentinels=conversion.sentinels,
+    )
 
 
 def _end(server: WSGIServer, thread: threading.Thread) -> None:

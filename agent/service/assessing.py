@@ -30,7 +30,7 @@ from agent.alarms import (
 )
 from agent.assess import SECOND, Assessment, Samples, assess, load_assessment, load_conditions
 from agent.assess.frames import IntArray
-from agent.readings import Span
+from agent.readings import Moved, Span
 from agent.service.feed import Feed
 from agent.settings import Epoch, ModulePlan, correction
 from agent.store import DetectionChange, JournalEntry, OutboxEntry, Store
@@ -57,6 +57,7 @@ class Watched:
     announced_us: dict[str, int] = field(default_factory=dict)  # per raised alarm: since when it holds
     latest: Assessment | None = None  # the newest that is not ahead of now
     states: dict[str, Detection] = field(default_factory=dict)
+    moved: Moved = field(default_factory=dict)  # readings that a mended mapping gives to another signal
 
     def shown_us(self, progress_us: int | None, edge_us: int) -> int:
         """Up to when assessments have been handed on as live."""
@@ -189,7 +190,7 @@ class Assessor:
     def _samples(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> dict[str, Samples]:
         from_us = int(grid_us[0]) - epoch.module.lookback_us - self.step_us
         ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
-        found = self.store.readings(ids.values(), from_us, int(grid_us[-1]))
+        found = self.store.readings(ids.values(), from_us, int(grid_us[-1]), watched.moved)
         return {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
 
     def _fill_gaps(

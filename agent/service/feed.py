@@ -47,7 +47,9 @@ class Feed:
             self.heard_us = arrival_us
         if sample_us >= self.signals_us.get(name, sample_us):
             self.signals_us[name] = sample_us
-            if name not in self.moved or self.moved[name][0] != value:
+            if self.plan.conversions[name].is_sentinel(value):
+                self.moved.pop(name, None)  # heard, and without a value that could stand still
+            elif name not in self.moved or self.moved[name][0] != value:
                 self.moved[name] = (value, sample_us)
 
     def judge(self, now_us: int, unconnected_us: int | None, latest: Assessment | None) -> Line | None:

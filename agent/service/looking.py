@@ -10,6 +10,7 @@ from agent.alarms import FEED_STALE, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import ModuleView, StandingAlarm, stale_alarm, view
 from agent.service.assessing import EVER_US, read_states
+from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan
 from agent.store import Store
 
@@ -35,13 +36,14 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
     """Every module's latest assessment, standing alarms and newest reading."""
     ids = {(m.site, m.system, m.name): m.id for m in store.modules()}
     signals = store.signals()
+    mended = moved_signals(store, plan)
     views = []
     for module in plan.modules:
         module_id = ids.get(module.path)
         if module_id is None:
             views.append(ModuleView(module.path, None))
             continue
-        newest = store.latest_reading(_ids(module, signals).values(), now_us - RECENT_US)
+        newest = store.latest_reading(_ids(module, signals).values(), now_us - RECENT_US, mended)
         newest_us = max((reading.sample_us for reading in newest.values()), default=None)
         kept = store.latest_assessment(module_id)
         if kept is None:
@@ -65,13 +67,13 @@ def _stale(store: Store, module_id: int) -> StandingAlarm | None:
 
 
 def received(
-    store: Store, module: ModulePlan, from_us: int, to_us: int
+    store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int
 ) -> list[tuple[int, str, object, str | None]]:
     """Readings of a stretch of time in its order: sample time, signal, value, unit (else the config's)."""
     mine = _ids(module, store.signals())
-    found = store.readings(mine.values(), from_us, to_us)
+    found = store.readings(mine.values(), from_us, to_us, moved_signals(store, plan))
     rows: list[tuple[int, str, object, str | None]] = [
-        (int(time_us), name, value, _with_reference(unit, module.conversions[name]))
+        (int(time_us), name, value, _unit(value, unit, module.conversions[name]))
         for name, signal_id in mine.items()
         for time_us, value, unit in zip(*found[signal_id], strict=True)
     ]
@@ -84,9 +86,9 @@ def _ids(module: ModulePlan, known: Mapping[tuple[str, str], int]) -> dict[str, 
     return {name: known[key] for name, key in keys.items() if key in known}
 
 
-def _with_reference(unit: str | None, conversion: Conversion) -> str | None:
-    """A unit as shown: a gauge pressure says so."""
-    shown = unit or conversion.unit
+def _unit(value: object, unit: str | None, conversion: Conversion) -> str | None:
+    """A value's unit as shown: a gauge pressure says so."""
+    shown = conversion.unit_of(value, unit)
     return f"{shown} gauge" if shown and conversion.reference_pa else shown
 
 

@@ -8,10 +8,10 @@ import orjson
 
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
-from agent.readings import Span
+from agent.readings import Moved, Span
 from agent.service.assessing import CATCH_UP_US, EVER_US, Watched, read_states
 from agent.service.feed import Feed
-from agent.settings import ModulePlan, Plan, SharedPlan, correction
+from agent.settings import Address, ModulePlan, Plan, SharedPlan, correction, moved
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -23,6 +23,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     keys = [(str(m.owners[name]), name) for m in plan.modules for name in m.stored_signals]
     keys += [(str(shared.path), name) for shared in plan.shared for name in shared.points.values()]
     signals = store.register_signals(keys)
+    mended = moved_signals(store, plan)
     watched = []
     for module in plan.modules:
         ids = {name: signals[str(module.owners[name]), name] for name in module.stored_signals}
@@ -30,24 +31,32 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
         each = Watched(
             plan=module,
             module_id=module_id,
-            revision_id=_revision(store, module_id, module, ids, now_us),
+            revision_id=_revision(store, module_id, module, ids, now_us, mended),
             signal_ids=ids,
-            feed=_feed(store, module, ids, now_us),
+            feed=_feed(store, module, ids, now_us, mended),
+            moved=mended,
         )
         _take_up(store, each, now_us)
         watched.append(each)
     return watched
 
 
-def shared_signals(store: Store, plan: Plan) -> Iterator[tuple[int, SharedPlan, str, str]]:
-    """Every registered signal of system or site scope: its id, whose, its name in the payload, its name."""
+def shared_signals(store: Store, plan: Plan) -> Iterator[tuple[int, SharedPlan, Address, str]]:
+    """Every registered signal of system or site scope: its id, whose, its address, its name."""
     ids = store.signals()
     for shared in plan.shared:
-        for point, name in shared.points.items():
-            yield ids[str(shared.path), name], shared, point, name
+        for address, name in shared.addresses.items():
+            yield ids[str(shared.path), name], shared, address, name
 
 
-def _revision(store: Store, module_id: int, module: ModulePlan, ids: dict[str, int], now_us: int) -> int:
+def moved_signals(store: Store, plan: Plan) -> Moved:
+    """Stored readings that the plan's mapping gives to another signal than they came in for."""
+    return moved(store.mappings(), plan.mapping, store.signals())
+
+
+def _revision(
+    store: Store, module_id: int, module: ModulePlan, ids: dict[str, int], now_us: int, mended: Moved
+) -> int:
     """The module's revision. One that corrects the past has it assessed anew, as far as is caught up with."""
     before = store.current_revision(module_id)
     if before is None:
@@ -55,14 +64,14 @@ def _revision(store: Store, module_id: int, module: ModulePlan, ids: dict[str, i
     changed = correction(before.body, module.revision)
     dirty = None
     if changed.from_us is not None:
-        first_us = store.first_sample_us(ids.values())
+        first_us = store.first_sample_us(ids.values(), mended)
         if first_us is not None:
             dirty = Span(module_id, max(changed.from_us, first_us, now_us - CATCH_UP_US), now_us)
     return store.open_revision(module_id, module.revision, changed.reason, now_us, dirty).id
 
 
-def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int) -> Feed:
-    newest = store.latest_reading(ids.values(), now_us - RECENT_US)
+def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, mended: Moved) -> Feed:
+    newest = store.latest_reading(ids.values(), now_us - RECENT_US, mended)
     samples_us = {name: newest[i].sample_us for name, i in ids.items() if i in newest}
     return Feed(module, heard_us=now_us, signals_us=samples_us)
 

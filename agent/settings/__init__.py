@@ -1,16 +1,19 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
 from agent.settings.corrections import correction
+from agent.settings.mapping import Address, Payload, moved
 from agent.settings.names import ModulePath
 from agent.settings.notes import QUANTITIES, Alike, alike, notes
-from agent.settings.plan import Epoch, ModulePlan, Plan, load
+from agent.settings.plan import Epoch, ModulePlan, Plan, load, load_layout
 from agent.settings.schema import json_schema
+from agent.settings.sentences import meant
 from agent.settings.shared import SharedPlan
 from agent.settings.signals import Conversion
 from agent.settings.source import ConfigError, Finding
 
 __all__ = [
     "QUANTITIES",
+    "Address",
     "Alike",
     "ConfigError",
     "Conversion",
@@ -18,11 +21,15 @@ __all__ = [
     "Finding",
     "ModulePath",
     "ModulePlan",
+    "Payload",
     "Plan",
     "SharedPlan",
     "alike",
     "correction",
     "json_schema",
     "load",
+    "load_layout",
+    "meant",
+    "moved",
     "notes",
 ]

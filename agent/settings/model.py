@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, SecretStr, model_validator
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, model_validator
 from pydantic_core import PydanticCustomError
 
 from agent.settings.dated import DatedLayouts
+from agent.settings.mapping import Kind
 
 NAME = r"^[a-z0-9][a-z0-9_-]*$"
 TOPIC = r"^[^+#\x00]+$"
@@ -21,6 +22,16 @@ Topic = Annotated[str, Field(pattern=TOPIC)]
 Prefix = Annotated[str, Field(pattern=PREFIX)]
 Positive = Annotated[float, Field(gt=0)]
 Port = Annotated[int, Field(ge=1, le=65535)]
+
+
+def _number_or_word(value: Any) -> Any:
+    number = isinstance(value, int | float) and abs(value) < 2**63 and not isinstance(value, bool)
+    if not (number or isinstance(value, str)):
+        raise PydanticCustomError("sentinel", "a number of up to 63 bits or a word")
+    return value
+
+
+Sentinel = Annotated[str | int | float, BeforeValidator(_number_or_word)]
 
 
 class _Settings(BaseModel):
@@ -107,7 +118,12 @@ class SignalSettings(_Settings):
     accuracy: Positive | None = Field(None, description="limit of error of the instrument with its probe")
     step: Annotated[float, Field(ge=0)] = Field(0.0, description="quantisation of the values as they arrive")
     point: Annotated[str, Field(min_length=1)] | None = Field(
-        None, description="name in the payload, where it differs from the signal's"
+        None,
+        description="name in the payload, where it differs from the signal's; of json a JSON Pointer, of "
+        "scalar what follows the module's topic",
+    )
+    sentinels: list[Sentinel] | None = Field(
+        None, description="values that mean that there is none, in place of the set's"
     )
     values: dict[str | int | float | bool, str] | None = Field(
         None,
@@ -125,6 +141,13 @@ class SignalSetSettings(_Settings):
     every_s: Positive = Field(description="how often the gateway reports")
     max_age_s: Positive = Field(description="how old a value may be and still count")
     on_change: bool = Field(False, description="sent only when it changes, repeated within max_age_s")
+    payload: Kind = Field("senml", description="json: an object, or an array of them; scalar: a topic each")
+    time: Annotated[str, Field(min_length=1)] | None = Field(
+        None, description="of json: JSON Pointer to the sample time; without it the arrival is the time"
+    )
+    sentinels: list[Sentinel] = Field(
+        default_factory=list, description="values that mean that there is none, such as -999 or N/A"
+    )
     signals: dict[Name, SignalSettings] = Field(description="by name: a probe, a transducer, a valve, mode")
 
 

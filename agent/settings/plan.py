@@ -20,12 +20,13 @@ from agent.alarms import CATALOGUE, Entry
 from agent.assess import SECOND, Module, Signal
 from agent.piping import NOT_KNOWN, Layout, LayoutError, with_side
 from agent.settings.dated import DatedLayout
+from agent.settings.mapping import Address, Mapped, Payload, Taken, addresses, topic_filters, write_mapping
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
 from agent.settings.names import ModulePath
 from agent.settings.ranges import Expansion
 from agent.settings.sentences import meant, shown
 from agent.settings.shared import Scope, SharedPlan, check_places, over, scopes
-from agent.settings.signal_sets import SignalSets, ages_s, points_of
+from agent.settings.signal_sets import SignalSets, ages_s, payload_of, points_of
 from agent.settings.signals import Conversion, compressors_named
 from agent.settings.source import ConfigError, Finding, Source, Where
 from agent.settings.typed import typed
@@ -52,8 +53,9 @@ class ModulePlan:
     path: ModulePath
     topic: str
     zone: str | None  # IANA name, where the samples on the topic are stamped in its wall time; None: in UTC
+    payload: Payload
     epochs: tuple[Epoch, ...]  # ascending; the first holds since ever
-    points: Mapping[str, str]  # name in the payload to signal, of those that come in on the topic
+    points: Mapping[str, str]  # what comes in on the topic: record name, pointer or sub-topic to signal
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
@@ -82,6 +84,11 @@ class ModulePlan:
         """Every name under which readings of this module are stored."""
         return tuple(dict.fromkeys(name for epoch in self.epochs for name in epoch.stored_as.values()))
 
+    @property
+    def addresses(self) -> Mapping[Address, str]:
+        """Topic and name in the payload to signal."""
+        return addresses(self.topic, self.payload.kind, self.points)
+
 
 @dataclass(frozen=True)
 class Plan:
@@ -99,21 +106,29 @@ class Plan:
         return (*self.shared, *self.modules)
 
     @property
+    def topic_filters(self) -> tuple[str, ...]:
+        """What to subscribe to."""
+        return topic_filters((topic, one.payload.kind) for one in self.origins for topic, _ in one.addresses)
+
+    @property
     def mapping(self) -> str:
-        """JSON: topic and name to owner, signal, unit and, where stated, the zone of the stamps."""
-        mapping: dict[str, dict[str, list[str | None]]] = {}
-        for each in self.origins:
-            here = mapping.setdefault(each.topic, {})
-            for point, signal in each.points.items():
-                here[point] = [str(each.path), signal, each.conversions[signal].unit]
-                if each.zone is not None:
-                    here[point].append(each.zone)
-        return _json(mapping)
+        """JSON: topic and name to owner, signal, unit and, where stated, zone of the stamps, payload."""
+        found = {
+            address: Mapped(str(each.path), signal, each.conversions[signal].unit, each.zone, each.payload)
+            for each in self.origins  # several may share a topic under names of their own
+            for address, signal in each.addresses.items()
+        }
+        return write_mapping(found)
 
 
 def load(path: Path) -> Plan:
     """Read a configuration file and the layouts it names. Raises ConfigError with every finding."""
     return _Loader(path).plan()
+
+
+def load_layout(path: Path) -> Layout:
+    """Read one layout file. Raises ConfigError with every finding."""
+    return _read_layout(path)[0]
 
 
 class _Loader:
@@ -206,7 +221,7 @@ class _Loader:
         rests_on = {
             "layouts": [each.rests_on for each in known],
             "refrigerant": system.refrigerant,
-            "module": described.model_dump(mode="json", exclude={"layout", "signal_set", "topic"}),
+            "module": described.model_dump(mode="json", exclude={"layout", "signal_set"}),
             "elevation_m": settings.elevation_m,
             "assess": settings.assess.model_dump(mode="json", exclude={"grace_s", "tolerance_s"}),
             "limits": {entry.name: vars(entry.limits) for entry in catalogue.values()},
@@ -218,6 +233,7 @@ class _Loader:
             topic=_topic(settings, described, path),
             zone=system.stamps_zone,
             epochs=tuple(known),
+            payload=payload_of(settings.signal_sets[_signal_set(described)]),
             points=points_of(settings.signal_sets[_signal_set(described)]),
             configured_probe=described.configured_probe,
             catalogue=catalogue,
@@ -314,7 +330,7 @@ class _Loader:
             self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
             return None
         if name not in self.layouts:
-            self.layouts[name] = self.read_layout(name, file)
+            self.layouts[name] = self.read_layout(file)
         found = self.layouts[name]
         return self.with_sides(*found, entry, where) if found and entry.proven else found
 
@@ -329,25 +345,12 @@ class _Loader:
                 return None
         return Layout.from_mapping(data), data
 
-    def read_layout(self, name: str, file: Path) -> tuple[Layout, Any] | None:
+    def read_layout(self, file: Path) -> tuple[Layout, Any] | None:
         try:
-            source = Source(file)
+            return _read_layout(file)
         except ConfigError as error:
             self.findings += error.findings
             return None
-        if not isinstance(source.data, dict):
-            self.findings.append(source.at((), "a layout file is a mapping with layout, suction_side, modes"))
-            return None
-        try:
-            layout = Layout.from_mapping(source.data)
-        except LayoutError as error:
-            self.findings += [source.at(p.path, p.message) for p in error.problems]
-            return None
-        if layout.name != name:
-            self.findings.append(
-                source.at(("layout",), f"found {layout.name!r}; the file's name says {name!r}")
-            )
-        return layout, source.data
 
     def check_probes(self, layout: Layout, described: ModuleSettings, where: Where) -> None:
         for probe in described.pressure_loss_kpa:
@@ -365,18 +368,12 @@ class _Loader:
         """No value may belong to two owners, and none may come in where the agent publishes."""
         if {("site",), ("broker",)} & self.unusable:
             return
-        owners: dict[tuple[str, str], ModulePath] = {}
+        taken = Taken(settings.broker.prefix)
         for where, path, topic, set_name in self.sources(settings):
-            if f"{topic}/".startswith(f"{settings.broker.prefix}/"):
-                text = f"topic {topic} lies under broker.prefix, where the agent hears nothing"
-                self.wrong((*where, "topic"), text)
             signals = settings.signal_sets.get(set_name)
-            for point in points_of(signals) if signals else ():
-                other = owners.setdefault((topic, point), path)
-                if other != path:
-                    text = f"{point} on topic {topic} belongs to {other} already; state another topic"
-                    self.wrong((*where, "topic"), text)
-                    break
+            payload, points = (payload_of(signals), points_of(signals)) if signals else (Payload(), {})
+            for problem in taken.take(str(path), topic, payload, points):
+                self.wrong((*where, "topic"), problem)
 
     def sources(self, settings: Settings) -> Iterator[tuple[Where, ModulePath, str, str]]:
         """All that signals come from: where it is written, whose it is, its topic and its signal set."""
@@ -417,6 +414,21 @@ class _Loader:
 def _unknown_layout(compressors: tuple[str, ...]) -> tuple[Layout, Any]:
     layout = Layout.unknown(compressors)
     return layout, {"layout": layout.name, "compressors": list(layout.compressors)}
+
+
+def _read_layout(file: Path) -> tuple[Layout, Any]:
+    """A layout, and the data that it was read from."""
+    source = Source(file)
+    if not isinstance(source.data, dict):
+        raise ConfigError([source.at((), "a layout file is a mapping with layout, suction_side, modes")])
+    try:
+        layout = Layout.from_mapping(source.data)
+    except LayoutError as error:
+        raise ConfigError([source.at(p.path, p.message) for p in error.problems]) from None
+    if layout.name != file.stem:
+        found = f"found {layout.name!r}; the file's name says {file.stem!r}"
+        raise ConfigError([source.at(("layout",), found)])
+    return layout, source.data
 
 
 @cache

@@ -9,11 +9,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from agent.piping import Layout
+from agent.settings.mapping import Address, Payload, addresses
 from agent.settings.model import Settings, SharedSettings
 from agent.settings.names import ModulePath
 from agent.settings.ranges import filled
 from agent.settings.sentences import meant
-from agent.settings.signal_sets import Report, points_of
+from agent.settings.signal_sets import Report, payload_of, points_of
 from agent.settings.signals import Conversion, known_signals
 from agent.settings.source import Where
 
@@ -25,8 +26,14 @@ class SharedPlan:
     path: ModulePath  # the parts below its scope are empty
     topic: str
     zone: str | None  # as a module's
+    payload: Payload
     points: Mapping[str, str]  # name in the payload to signal
     conversions: Mapping[str, Conversion]
+
+    @property
+    def addresses(self) -> Mapping[Address, str]:
+        """Topic and name in the payload to signal."""
+        return addresses(self.topic, self.payload.kind, self.points)
 
 
 @dataclass
@@ -51,8 +58,9 @@ class Scope:
         self.conversions |= conversions
 
     def plan(self, settings: Settings) -> SharedPlan:
-        points = points_of(settings.signal_sets[self.settings.signal_set])
-        return SharedPlan(self.path, self.topic, self.zone, points, self.conversions)
+        signals = settings.signal_sets[self.settings.signal_set]
+        payload, points = payload_of(signals), points_of(signals)
+        return SharedPlan(self.path, self.topic, self.zone, payload, points, self.conversions)
 
 
 _Described = tuple[Where, ModulePath, SharedSettings | None, str | None]

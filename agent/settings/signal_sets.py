@@ -6,13 +6,15 @@ It opens no file; what is wrong goes to the caller with the keys that lead there
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
+from dataclasses import replace
 from typing import Protocol
 
 from agent.assess import CODE, FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.piping import Layout
+from agent.settings.mapping import Payload, default_point, point_problem, pointer_problem
 from agent.settings.model import Settings, SignalSetSettings, SignalSettings
 from agent.settings.sentences import meant
-from agent.settings.signals import Conversion, known_signals, word
+from agent.settings.signals import Conversion, known_signals, sentinels_of, word
 from agent.settings.source import Where
 from agent.thermo import absolute_pressure
 from agent.units import UNITS, Dimension, units_of
@@ -27,7 +29,7 @@ STATES = {
     **dict.fromkeys(FLAGS, ("flag", {"inactive": 0.0, "active": 1.0})),
 }
 MODE = {mode: float(code) for mode, code in CODE.items()}
-KEYS_OF_EVERY_SIGNAL = {"point", "every_s", "max_age_s", "on_change"}
+KEYS_OF_EVERY_SIGNAL = {"point", "sentinels", "every_s", "max_age_s", "on_change"}
 KEYS_OF_A_MEASURED = {"unit", "accuracy", "step"}
 
 
@@ -49,16 +51,30 @@ class SignalSets:
         for set_name, signals in self.settings.signal_sets.items():
             where: Where = ("signal_sets", set_name)
             self.check_ages(signals.every_s, signals.max_age_s, where)
+            self.check_time(signals, where)
             owners: dict[str, str] = {}
             for name, signal in signals.signals.items():
                 if signal.every_s is not None or signal.max_age_s is not None:
                     every_s, max_age_s = ages_s(signals, signal)
                     self.check_ages(every_s, max_age_s, (*where, "signals", name))
-                point = signal.point or name
+                point = signal.point or default_point(signals.payload, name)
+                problem = point_problem(signals.payload, point)
+                if problem is not None:
+                    self.wrong((*where, "signals", name, "point"), problem)
                 other = owners.setdefault(point, name)
                 if other != name:
                     text = f"point {point!r} is signal {other} already; a point is one signal"
                     self.wrong((*where, "signals", name, "point"), text)
+
+    def check_time(self, signals: SignalSetSettings, where: Where) -> None:
+        if signals.time is None:
+            return
+        if signals.payload != "json":
+            has = {"senml": "a record states its own", "scalar": "a bare value has none but its arrival"}
+            text = f"the payload is {signals.payload}, where {has[signals.payload]}; leave it out"
+            self.wrong((*where, "time"), text, at_key=True)
+        elif (problem := pointer_problem(signals.time)) is not None:
+            self.wrong((*where, "time"), problem)
 
     def check_ages(self, every_s: float, max_age_s: float, where: Where) -> None:
         if max_age_s < every_s:
@@ -83,9 +99,12 @@ class SignalSets:
                 continue
             dimension = known[name]
             if dimension is None:
-                found[name] = self.state(name, signal, layout, where)
+                conversion = self.state(name, signal, layout, where)
             else:
-                found[name] = self.measured(signal, dimension, where)
+                conversion = self.measured(signal, dimension, where)
+            stated = signals.sentinels if signal.sentinels is None else signal.sentinels
+            found[name] = replace(conversion, sentinels=sentinels_of(stated))
+            self.check_words(signal, found[name], where)
         return found
 
     def check_needed(self, set_name: str, layout: Layout, signals: Collection[str]) -> None:
@@ -114,6 +133,13 @@ class SignalSets:
             if meaning not in codes:
                 self.wrong((*where, "values", value), f"a {kind} is never {meaning!r}{meant(meaning, codes)}")
         return Conversion(None, words={word(v): codes.get(m, float("nan")) for v, m in signal.values.items()})
+
+    def check_words(self, signal: SignalSettings, conversion: Conversion, where: Where) -> None:
+        """A value of a state means something, or says that there is none."""
+        for value, meaning in (signal.values or {}).items():
+            if conversion.is_sentinel(value):
+                text = f"{value!r} means {meaning} and is a sentinel too; right would be one of the two"
+                self.wrong((*where, "values", value), text)
 
     def measured(self, signal: SignalSettings, dimension: Dimension, where: Where) -> Conversion:
         allowed = ", ".join(units_of(dimension))
@@ -169,7 +195,15 @@ def _listed(words: Iterable[str]) -> str:
 
 
 def points_of(signals: SignalSetSettings) -> dict[str, str]:
-    return {signal.point or name: name for name, signal in signals.signals.items()}
+    """Point to signal."""
+    return {
+        signal.point or default_point(signals.payload, name): name for name, signal in signals.signals.items()
+    }
+
+
+def payload_of(signals: SignalSetSettings) -> Payload:
+    """How the payloads are read that the signals of a set come in."""
+    return Payload(signals.payload, signals.time)
 
 
 def ages_s(signals: SignalSetSettings, signal: SignalSettings) -> tuple[float, float]:

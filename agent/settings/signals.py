@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from agent.assess import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, Samples
 from agent.piping import Layout
-from agent.units import UNITS, Dimension, to_si, units_of
+from agent.units import UNITS, Dimension, NoQuantityError, quantity, to_si, units_of
 
 LIQUID_LINE = "liquid_line"  # known wherever no liquid side is described
 OUTDOOR_AIR = "outdoor_air"
@@ -66,19 +66,36 @@ class Conversion:
     unit: str | None = None  # where the payload states none
     reference_pa: float = 0.0  # what a gauge pressure is counted from
     words: Mapping[str, float] | None = None  # what each value of a state means
+    sentinels: frozenset[float | str] = frozenset()  # see `sentinels_of`
 
     @property
     def units(self) -> tuple[str, ...]:
         """What a payload may state; empty for a state."""
         return units_of(self.dimension) if self.dimension else ()
 
+    def is_sentinel(self, value: object) -> bool:
+        """Whether a value as received says that there is none."""
+        return bool(self.sentinels) and bare(value) in self.sentinels
+
+    def unit_of(self, value: object, unit: str | None) -> str | None:
+        """The unit that a value as received counts in; ``unit``: what the payload states beside it."""
+        return (_read(value)[1] if isinstance(value, str) else None) or unit or self.unit
+
     def samples(
         self, sample_us: npt.NDArray[np.int64], values: Sequence[object], units: Sequence[str | None]
     ) -> Samples:
         """Readings in time order to SI. What cannot be converted becomes NaN: received, not usable."""
         if self.words is not None:
-            return Samples(sample_us, np.array([self.words.get(word(v), np.nan) for v in values], float))
+            meaning = {value: self.words.get(word(value), np.nan) for value in set(values)}
+            return Samples(sample_us, np.array([meaning[value] for value in values], float))
+        texts = {value: _read(value) for value in values if isinstance(value, str)}
+        if texts:
+            read = [texts[v] if isinstance(v, str) else (v, None) for v in values]
+            values = [number for number, _ in read]
+            units = [unit or beside for (_, unit), beside in zip(read, units, strict=True)]
         numbers = np.array([v if isinstance(v, int | float) else np.nan for v in values], float)
+        if self.sentinels:
+            numbers[np.isin(numbers, [s for s in self.sentinels if isinstance(s, float)])] = np.nan
         if self.dimension is None:
             return Samples(sample_us, numbers)
         converted = np.full(numbers.shape, np.nan)
@@ -91,7 +108,34 @@ class Conversion:
 
 
 def word(value: object) -> str:
-    """A state's value as text, so that 1, 1.0, true and "1" are one."""
+    """A state's value as text, so that 1, 1.0, true, "1" and "1.0" are one."""
+    if isinstance(value, str):
+        number, unit = _read(value)
+        if unit is not None or np.isnan(number):
+            return value.strip()
+        value = number
     if isinstance(value, int) or (isinstance(value, float) and value.is_integer()):
         return str(int(value))
-    return str(value).strip()
+    return str(value)
+
+
+def sentinels_of(values: Iterable[object]) -> frozenset[float | str]:
+    """The values that say that there is none, as `bare` compares them."""
+    return frozenset(bare(value) for value in values)
+
+
+def bare(value: object) -> float | str:
+    """A value as received without its unit: the number that it is, or a word."""
+    if isinstance(value, int | float):
+        return float(value)
+    text = str(value).strip()
+    number, unit = _read(text)
+    return text if np.isnan(number) or unit not in (None, *UNITS) else number
+
+
+def _read(text: str) -> tuple[float, str | None]:
+    """Number and unit; NaN where it is no number."""
+    try:
+        return quantity(text)
+    except NoQuantityError:
+        return np.nan, None

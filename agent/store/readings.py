@@ -1,12 +1,14 @@
 """Batches of readings going in, series coming out, and what was refused on the way."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from itertools import groupby
+from typing import Any
 
 import numpy as np
 from sqlalchemy import Connection, Insert, bindparam, exists, func, or_, select
 from sqlalchemy.exc import IntegrityError
 
-from agent.readings import Reading, Refusal
+from agent.readings import Moved, Reading, Refusal
 from agent.store import schema
 from agent.store.engine import StoreError, insert
 from agent.store.records import Added, Latest, Series
@@ -17,6 +19,9 @@ INSERT_READING = """
     VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING
 """
 ROWS_AT_A_TIME = 4096
+EVER_US = 2**62
+
+Row = tuple[Any, ...]
 
 
 def add_readings(connection: Connection, batch: Sequence[Reading]) -> Added:
@@ -92,18 +97,14 @@ def refused_counts(connection: Connection) -> dict[str, int]:
 
 
 def series(
-    connection: Connection, signal_ids: Collection[int], from_us: int, to_us: int
+    connection: Connection, signal_ids: Collection[int], from_us: int, to_us: int, moved: Moved
 ) -> dict[int, Series]:
     columns: dict[int, tuple[list[int], list[float | int | str], list[str | None]]]
     columns = {signal_id: ([], [], []) for signal_id in signal_ids}
     if columns:
         units: dict[str | None, str | None] = {}  # one object for each unit, not one for each row
-        for sample_us, signal_id, value, unit in fetch(
-            connection,
-            "SELECT sample_us, signal_id, value, unit FROM reading"
-            f" WHERE sample_us BETWEEN ? AND ? AND signal_id IN ({marks(columns)}) ORDER BY sample_us",
-            (from_us, to_us, *columns),
-        ):
+        found = rows(connection, "value, unit", columns, (from_us, to_us), moved)
+        for sample_us, signal_id, value, unit in found:
             of_times, of_values, of_units = columns[signal_id]
             of_times.append(sample_us)
             of_values.append(value)
@@ -114,33 +115,62 @@ def series(
     }
 
 
-def latest(connection: Connection, signal_ids: Collection[int], since_us: int) -> dict[int, Latest]:
+def latest(
+    connection: Connection, signal_ids: Collection[int], since_us: int, moved: Moved
+) -> dict[int, Latest]:
     found: dict[int, Latest] = {}
     wanted = set(signal_ids)
     if wanted:
-        for signal_id, *reading in fetch(
-            connection,
-            "SELECT signal_id, sample_us, arrival_us, value, unit FROM reading"
-            f" WHERE sample_us >= ? AND signal_id IN ({marks(wanted)}) ORDER BY sample_us DESC",
-            (since_us, *wanted),
-        ):
-            found.setdefault(signal_id, Latest(*reading))
+        columns, ever = "arrival_us, value, unit", (since_us, EVER_US)
+        for sample_us, signal_id, *reading in rows(connection, columns, wanted, ever, moved, "DESC"):
+            found.setdefault(signal_id, Latest(sample_us, *reading))
             if len(found) == len(wanted):
                 break
     return found
 
 
-def first_sample_us(connection: Connection, signal_ids: Collection[int]) -> int | None:
-    reading = schema.reading.c
-    return connection.execute(
-        select(reading.sample_us)
-        .where(reading.signal_id.in_(signal_ids))
-        .order_by(reading.sample_us)
-        .limit(1)
-    ).scalar_one_or_none()
+def first_sample_us(connection: Connection, signal_ids: Collection[int], moved: Moved) -> int | None:
+    found = rows(connection, "mapping_id", signal_ids, (-EVER_US, EVER_US), moved)
+    return next((sample_us for sample_us, *_ in found), None)
 
 
-def fetch(connection: Connection, statement: str, parameters: tuple[int, ...]) -> Iterable[tuple]:  # type: ignore[type-arg]
+def rows(
+    connection: Connection,
+    columns: str,
+    signal_ids: Collection[int],
+    between_us: tuple[int, int],
+    moved: Moved,
+    order: str = "",
+) -> Iterable[Row]:
+    """Sample time, signal and these columns in the order of time, each under the signal that it counts as."""
+    touching = {
+        mapping_id: changes
+        for mapping_id, changes in moved.items()
+        if any(source in signal_ids or target in signal_ids for source, target in changes.items())
+    }
+    asked = {source for changes in touching.values() for source in changes} | set(signal_ids)
+    select_ = f"SELECT sample_us, signal_id, {columns}" + (", mapping_id" if touching else "")
+    found = fetch(
+        connection,
+        f"{select_} FROM reading WHERE sample_us BETWEEN ? AND ? AND signal_id IN ({marks(asked)})"
+        f" ORDER BY sample_us {order}" + (", arrival_us" if touching else ""),
+        (*between_us, *asked),
+    )
+    return read_through(found, signal_ids, touching) if touching else found
+
+
+def read_through(found: Iterable[Row], signal_ids: Collection[int], moved: Moved) -> Iterator[Row]:
+    """Rows that end in their mapping, by what they count as. Of two for one time, the first to come stays."""
+    for _, together in groupby(found, key=lambda row: row[0]):
+        counted: dict[int, Row] = {}
+        for sample_us, signal_id, *rest, mapping_id in together:
+            now = moved.get(mapping_id, {}).get(signal_id, signal_id)
+            if now is not None and now in signal_ids:
+                counted.setdefault(now, (sample_us, now, *rest))
+        yield from counted.values()
+
+
+def fetch(connection: Connection, statement: str, parameters: tuple[int, ...]) -> Iterator[Row]:
     """The driver's own rows: building SQLAlchemy's takes several times as long as reading."""
     cursor = connection.connection.cursor()
     try:

@@ -52,6 +52,11 @@ def register_mapping(connection: Connection, body: str, now_us: int) -> int:
     return mapping_id
 
 
+def mappings(connection: Connection) -> dict[int, str]:
+    columns = schema.mapping.c
+    return {row.id: row.body for row in connection.execute(select(columns.id, columns.body))}
+
+
 def open_revision(connection: Connection, module_id: int, body: str, reason: str, now_us: int) -> Revision:
     current = current_revision(connection, module_id)
     digest = digest_of(body)

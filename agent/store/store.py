@@ -13,7 +13,7 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine
 
-from agent.readings import Reading, Refusal, Span
+from agent.readings import Moved, Reading, Refusal, Span
 from agent.store import alarms, assessments, counts, dirty, migrate, outbox, readings, registry
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
 from agent.store.records import (
@@ -29,6 +29,7 @@ from agent.store.records import (
 )
 from agent.store.registry import ModulePath, SignalKey
 
+NOTHING_MOVED: Moved = {}
 MOST_BASES = 4096  # remembered with their ids; far more than a site needs
 
 
@@ -117,6 +118,11 @@ class Store:
         with self._writing() as connection:
             return registry.register_mapping(connection, body, now_us)
 
+    def mappings(self) -> dict[int, str]:
+        """Every point mapping (JSON) that readings may have come in under, by id."""
+        with self._reading() as connection:
+            return registry.mappings(connection)
+
     def open_revision(
         self, module_id: int, body: str, reason: str, now_us: int, dirty_span: Span | None = None
     ) -> Revision:
@@ -157,23 +163,30 @@ class Store:
                 dirty.mark(connection, spans, self._dirty_read_up_to)
         return added
 
-    def readings(self, signal_ids: Iterable[int], from_us: int, to_us: int) -> dict[int, Series]:
-        """The readings of each signal asked for, an empty series where it has none."""
-        with self._reading() as connection:
-            return readings.series(connection, list(signal_ids), from_us, to_us)
+    def readings(
+        self, signal_ids: Iterable[int], from_us: int, to_us: int, moved: Moved = NOTHING_MOVED
+    ) -> dict[int, Series]:
+        """The readings of each signal asked for, an empty series where it has none.
 
-    def latest_reading(self, signal_ids: Iterable[int], since_us: int) -> dict[int, Latest]:
+        `moved`: readings that count as another signal's than they are stored under.
+        """
+        with self._reading() as connection:
+            return readings.series(connection, list(signal_ids), from_us, to_us, moved)
+
+    def latest_reading(
+        self, signal_ids: Iterable[int], since_us: int, moved: Moved = NOTHING_MOVED
+    ) -> dict[int, Latest]:
         """The newest reading of each signal that has one at or after `since_us`.
 
         Walks back from the newest, so a silent signal costs the whole stretch back to `since_us`.
         """
         with self._reading() as connection:
-            return readings.latest(connection, list(signal_ids), since_us)
+            return readings.latest(connection, list(signal_ids), since_us, moved)
 
-    def first_sample_us(self, signal_ids: Iterable[int]) -> int | None:
+    def first_sample_us(self, signal_ids: Iterable[int], moved: Moved = NOTHING_MOVED) -> int | None:
         """The oldest sample time among the signals. Walks from the oldest reading: for start-up, no loop."""
         with self._reading() as connection:
-            return readings.first_sample_us(connection, list(signal_ids))
+            return readings.first_sample_us(connection, list(signal_ids), moved)
 
     def refused_counts(self) -> dict[str, int]:
         """How many were refused so far, by reason. Counts them one by one: for start-up, no loop."""

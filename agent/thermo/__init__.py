@@ -25,6 +25,7 @@ module.
 """
 
 from agent.thermo.atmosphere import PressureReference, absolute_pressure, atmospheric_pressure
+from agent.thermo.compression import border_band, saturated_discharge_superheat
 from agent.thermo.saturation import (
     REFRIGERANTS,
     Refrigerant,
@@ -44,11 +45,13 @@ __all__ = [
     "Refrigerant",
     "absolute_pressure",
     "atmospheric_pressure",
+    "border_band",
     "bubble_slope",
     "bubble_temperature",
     "dew_slope",
     "dew_temperature",
     "difference",
+    "saturated_discharge_superheat",
     "standard_uncertainty",
     "subcooling",
     "superheat",

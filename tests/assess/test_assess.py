@@ -162,6 +162,25 @@ class TestMissing:
         assert np.isnan(figures(stretch, RETURN)).all()
         assert stretch.phrases[stretch.tracks[RETURN].said[-1]].probes == ("suction_pipe",)
 
+    def test_what_came_without_a_meaning_says_so_until_it_is_too_old(self):
+        def dumb_and_then_silent(of):
+            given = samples(of, LAST_US)
+            time_us, value = given["suction_pipe"]
+            kept = time_us <= LAST_US - 300 * SECOND
+            last = kept & (time_us > LAST_US - 600 * SECOND)
+            given["suction_pipe"] = Samples(time_us[kept], np.where(last, np.nan, value)[kept])
+            return text_of(assess(of, grid(20), given, STEP_US))
+
+        def text_of(stretch):
+            return [text(stretch, RETURN, -at) for at in (1 + 540_000_000 // STEP_US, 1)]
+
+        came, gone = "suction_pipe is missing: what came for it has no meaning", "suction_pipe is missing"
+        assert dumb_and_then_silent(module()) == [came, gone]
+        of = module()
+        on_change = replace(of.signals["suction_pipe"], on_change=True, max_age_us=3600 * SECOND)
+        changing = replace(of, signals=of.signals | {"suction_pipe": on_change})
+        assert dumb_and_then_silent(changing) == [came, came]  # others are heard, so it still holds
+
     def test_a_difference_takes_no_pressure(self):
         stretch = judged(suction_pressure=None)
         assert said(stretch, RISE) == DECIDED

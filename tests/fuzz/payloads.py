@@ -139,3 +139,70 @@ PAYLOADS = (
     | altered_packs()
     | broken_packs()
 )
+
+
+# Plain JSON: a gateway's object, with members that are there, are not, or are something else.
+POINTS = ("/at", "/pipes/suction", "/pipes/0", "/mode", "/valve~1a", "/", "/list/-")
+MEMBERS = ("at", "pipes", "mode", "valve/a", "", "list", "suction")
+NEAR_VALUES = st.sampled_from(
+    [
+        "12.0 degC",
+        "12,0",
+        "1,234",
+        " 12 ",
+        "NaN",
+        "-inf",
+        "1e999",
+        "12 barg",
+        "N/A",
+        "-999",
+        "true",
+        "",
+        " ",
+        "12 K",
+    ]
+)
+NEAR_TIMES = st.sampled_from(
+    [
+        "2023-11-14T22:13:20Z",
+        "2023-11-14T22:13:20+14:00",
+        "2023-11-14 22:13",
+        "0001-01-01T00:00:00+14:00",
+        "9999-12-31T23:59:59-14:00",
+        "2024-03-31T02:30:00",
+        "2023-11-14",
+        "1700000000",
+        "99999999999999999999.9",
+        "T",
+    ]
+)
+OBJECTS = st.dictionaries(
+    st.sampled_from(MEMBERS), SCALARS | NEAR_VALUES | NEAR_TIMES | st.deferred(lambda: OBJECTS), max_size=6
+)
+
+
+@st.composite
+def broken(draw: st.DrawFn, good: st.SearchStrategy[bytes]) -> bytes:
+    """A payload in which bytes were lost, added, changed or cut off."""
+    payload = bytearray(draw(good))
+    for _ in range(draw(st.integers(1, 4))):
+        place = draw(st.integers(0, len(payload)))
+        put = draw(
+            st.binary(max_size=3) | st.sampled_from([b'"', b"{", b"}", b",", b":", b"\\ud800", b'"at":1,'])
+        )
+        payload[place : place + draw(st.integers(0, 3))] = put
+    return bytes(payload)
+
+
+GOOD_JSON = (OBJECTS | st.lists(OBJECTS, max_size=4)).map(as_bytes)
+JSON_PAYLOADS = (
+    st.binary(max_size=200) | ANY_JSON.map(as_bytes) | DEEP.map(as_bytes) | GOOD_JSON | broken(GOOD_JSON)
+)
+BARE_VALUES = (
+    st.binary(max_size=50)
+    | st.text(max_size=20).map(str.encode)
+    | (NEAR_VALUES | NEAR_TIMES).map(str.encode)
+    | SCALARS.map(as_bytes)
+    | broken(NEAR_VALUES.map(str.encode))
+    | ANY_JSON.map(as_bytes)
+)

@@ -15,15 +15,26 @@ from agent.intake.inbox import Message
 from agent.intake.pointmap import Decoded, Point, PointMap
 from agent.intake.stamps import Stamps
 from agent.readings import Reading, Span
+from agent.settings import Payload
 
 NOW_US = 1_700_000_000_000_000
 TOPIC = "plant/roof/m1"
+JSON, BARE = "plant/roof/m3", "plant/roof/m4"
 POINTS = {
     (TOPIC, "suction_pipe"): Point(1, 11),
     (TOPIC, "mode"): Point(2, None, (11, 12)),
     (TOPIC, "bypass_valve"): Point(3, 11),
     ("plant/roof/m2", "suction_pipe"): Point(4, 12),
-    (TOPIC, "liquid_pipe"): Point(5, 11, units=("Cel", "K")),
+    (TOPIC, "liquid_pipe"): Point(5, 11, units=("Cel", "degC", "K"), sentinels=frozenset({-999.0, "N/A"})),
+    (JSON, "/pipes/liquid"): Point(6, 11, units=("Cel", "degC", "K")),
+    (JSON, "/mode"): Point(7, 11),
+    (f"{BARE}/liquid", ""): Point(8, 11, units=("Cel", "degC", "K")),
+    (f"{BARE}/mode", ""): Point(9, 11),
+}
+PAYLOADS = {
+    JSON: Payload("json", "/at"),
+    f"{BARE}/liquid": Payload("scalar"),
+    f"{BARE}/mode": Payload("scalar"),
 }
 
 
@@ -35,7 +46,7 @@ def message(
 
 
 def point_map(**options: object) -> PointMap:
-    return PointMap(POINTS, mapping_id=7, tolerance_us=300_000_000, **options)
+    return PointMap(POINTS, mapping_id=7, tolerance_us=300_000_000, payloads=PAYLOADS, **options)
 
 
 def read(payload: bytes | list, topic: str = TOPIC, retain: bool = False) -> Decoded:
@@ -107,8 +118,73 @@ REFUSED = [
     ([{"bv": 1e308, "n": "suction_pipe", "v": 1e308}], refusals.NOT_FINITE, "add up beyond"),
     ([{"n": "suction_pipe", "v": 2**63}], refusals.TOO_LARGE, "more than 64 bits"),
     ([{"bv": -(2**63), "n": "suction_pipe", "v": -1}], refusals.TOO_LARGE, "more than 64 bits"),
-    ([{"n": "liquid_pipe", "vs": "12.0 degC"}], refusals.TEXT, "the text '12.0 degC'; right is a number"),
-    ([{"n": "liquid_pipe", "v": 1, "u": "degF"}], refusals.UNIT, "'degF'; right is one of Cel, K"),
+    ([{"n": "liquid_pipe", "vs": "warm"}], refusals.TEXT, "the text 'warm': 'warm' is no number"),
+    ([{"n": "liquid_pipe", "vs": "1,234"}], refusals.TEXT, "'1,234' could be 1.234 and 1234"),
+    ([{"n": "liquid_pipe", "vs": "12 kPa"}], refusals.UNIT, "'kPa'; right is one of Cel, degC, K"),
+    (
+        [{"n": "liquid_pipe", "vs": "12 K", "u": "Cel"}],
+        refusals.UNIT,
+        "text states the unit 'K' and the record",
+    ),
+    ([{"n": "liquid_pipe", "vs": "NaN"}], refusals.NOT_FINITE, "the text 'NaN'"),
+    ([{"n": "liquid_pipe", "vs": " "}], refusals.NO_VALUE, "the text is empty"),
+    ([{"n": "mode", "vs": ""}], refusals.NO_VALUE, "the text is empty"),
+    ([{"n": "liquid_pipe", "vb": True}], refusals.BOOLEAN, "it holds true; right is a number"),
+    ([{"n": "liquid_pipe", "v": 1, "u": "degF"}], refusals.UNIT, "'degF'; right is one of Cel, degC, K"),
+]
+AT = b'"at": 1699999990'
+MANY_MEMBERS = b",".join(b'"%d":1' % number for number in [*range(20_000), 7])
+OTHERS_REFUSED = [
+    (JSON, b'{"mode": 1, "at": "\xff"}', refusals.NOT_UTF8, "byte 19 is not UTF-8"),
+    (JSON, b'{"mode": 1,}', refusals.NOT_JSON, "right is a JSON object"),
+    (JSON, b"", refusals.NOT_JSON, "right is a JSON object"),
+    (JSON, b"[" * 2000 + b"]" * 2000, refusals.NOT_JSON, "depth limit exceeded"),
+    (JSON, b"[" * 1020 + b"]" * 1020, refusals.NOT_JSON, "nested too deeply"),
+    (JSON, b'{"mode": 1, "mode": 2, "at": 1699999990}', refusals.DUPLICATE_KEY, "'mode' stands twice"),
+    (JSON, b'{"at": 1, "x": [{"a": 1, "a": 1}]}', refusals.DUPLICATE_KEY, "'a' stands twice"),
+    (JSON, b"{%s}" % MANY_MEMBERS, refusals.DUPLICATE_KEY, "'7' stands twice"),
+    (JSON, b"12.0", refusals.BAD_RECORD, "found 12.0; right is a JSON object"),
+    (JSON, b"[[]]", refusals.BAD_RECORD, "sample 0: found an array; right is a JSON object"),
+    (JSON, b"[" + b"{}," * 10_000 + b"{}]", refusals.RECORD_COUNT, "10001 samples; right are at most 10000"),
+    (JSON, b'{"pipes": 1, "mode": {}, %b}' % AT, refusals.STRUCTURE, "/mode: found an object; right is"),
+    (JSON, b'{"mode": [1], %b}' % AT, refusals.STRUCTURE, "/mode: found an array; right is a number"),
+    (
+        JSON,
+        b'{"mode": "%b", %b}' % (b"x" * 4097, AT),
+        refusals.LENGTH,
+        "/mode: found a text of 4097 characters",
+    ),
+    (JSON, b'{"pipes": {"liquid": null}, %b}' % AT, refusals.TEXT, "/pipes/liquid: it holds the text 'null'"),
+    (JSON, b'{"pipes": {"liquid": "1e999"}, %b}' % AT, refusals.NOT_FINITE, "beyond what a number can hold"),
+    (JSON, b'{"mode": 1}', refusals.BAD_TIME, "no time at /at; right is seconds or milliseconds since 1970"),
+    (JSON, b'{"mode": 1, "at": null}', refusals.BAD_TIME, "no time at /at"),
+    (JSON, b'{"mode": 1, "at": true}', refusals.BAD_TIME, "what stands at /at is no time"),
+    (JSON, b'{"mode": 1, "at": {"s": 1}}', refusals.BAD_TIME, "what stands at /at is no time"),
+    (JSON, b'{"mode": 1, "at": "noon"}', refusals.BAD_TIME, "'noon' at /at is no time"),
+    (JSON, b'{"mode": 1, "at": "2023-11-14"}', refusals.BAD_TIME, "'2023-11-14' at /at is no time"),
+    (JSON, b'{"mode": 1, "at": "2023-11-15T22:13:20Z"}', refusals.FUTURE, "86400 s ahead"),
+    (JSON, b'{"mode": 1, "at": 0}', refusals.ANCIENT, "before 2001"),
+    (JSON, b'{"other/one": 1, %b}' % AT, refusals.UNMAPPED, "the record /"),
+    (f"{BARE}/liquid", b"\xff\xfe", refusals.NOT_UTF8, "byte 0 is not UTF-8"),
+    (f"{BARE}/liquid", b"", refusals.NO_VALUE, "the text is empty"),
+    (f"{BARE}/mode", b" \n", refusals.NO_VALUE, "the text is empty"),
+    (f"{BARE}/liquid", b'""', refusals.NO_VALUE, "the text is empty"),
+    (f"{BARE}/liquid", b"NaN", refusals.NOT_FINITE, "the text 'NaN'"),
+    (f"{BARE}/liquid", b"-inf", refusals.NOT_FINITE, "the text '-inf'"),
+    (f"{BARE}/liquid", b"true", refusals.BOOLEAN, "it holds true"),
+    (f"{BARE}/liquid", b"null", refusals.TEXT, "the text 'null'"),
+    (
+        f"{BARE}/liquid",
+        b"12.0 barg",
+        refusals.UNIT,
+        "'barg'; right is one of Cel, degC, K. Whether a pressure",
+    ),
+    (f"{BARE}/liquid", b'{"value": 12.0}', refusals.STRUCTURE, "found an object; right is a number"),
+    (f"{BARE}/liquid", b"[12.0]", refusals.STRUCTURE, "found an array"),
+    (f"{BARE}/mode", b"x" * 4097, refusals.LENGTH, "4097 characters; right are at most 4096"),
+    (f"{BARE}/mode", b"x" * 20_000, refusals.LENGTH, "20000 bytes; right is a value of at most 4096"),
+    (f"{BARE}/mode", b"x" * 300_000, refusals.PAYLOAD_SIZE, "300000 bytes; right are at most 262144"),
+    (f"{BARE}/other", b"12.0", refusals.UNMAPPED, "a payload on a topic that no signal is mapped to; map it"),
 ]
 
 
@@ -126,10 +202,145 @@ def test_what_cannot_be_used_is_refused_with_its_reason(
     assert decoded.counts == Counter({reason: 1})
 
 
+@pytest.mark.parametrize(
+    ("topic", "payload", "reason", "detail"),
+    OTHERS_REFUSED,
+    ids=[f"{r}-{p[:20]!r}" for _, p, r, _ in OTHERS_REFUSED],
+)
+def test_what_cannot_be_used_of_other_payloads(topic: str, payload: bytes, reason: str, detail: str) -> None:
+    decoded = read(payload, topic)
+    assert (decoded.readings, decoded.spans) == ([], [])
+    assert decoded.counts[reason] == decoded.counts.total() == len(decoded.refusals)
+    refusal = decoded.refusals[0]
+    assert (refusal.reason, refusal.topic) == (reason, topic)
+    assert detail in refusal.detail
+
+
 def test_each_reason_is_met_here_and_there_is_no_other() -> None:
-    met = {reason for _, reason, _ in REFUSED} | {refusals.RETAINED_WITHOUT_TIME, refusals.NO_SUCH_TIME}
+    met = (
+        {reason for _, reason, _ in REFUSED}
+        | {reason for _, _, reason, _ in OTHERS_REFUSED}
+        | {refusals.RETAINED_WITHOUT_TIME, refusals.NO_SUCH_TIME}
+    )
     assert met == set(refusals.REASONS)
     assert len(set(refusals.REASONS)) == len(refusals.REASONS)
+
+
+@pytest.mark.parametrize(
+    "text", ["12.0", " 12 ", "12,0", "12.0 degC", "12 °C", "285.15 K", "-999", "N/A", " N/A"]
+)
+def test_text_that_can_be_a_value_or_says_that_there_is_none_is_kept_as_received(text: str) -> None:
+    (reading,) = read([{"n": "liquid_pipe", "vs": text}]).readings
+    assert (reading.value, reading.unit) == (text, None)
+
+
+def test_a_number_that_is_a_sentinel_is_kept_as_received() -> None:
+    (reading,) = read([{"n": "liquid_pipe", "v": -999, "u": "Cel"}]).readings
+    assert (reading.value, reading.unit) == (-999, "Cel")
+
+
+def test_an_object_is_read_by_its_points() -> None:
+    decoded = read(b'{"at": 1699999990.5, "pipes": {"liquid": "12.0 degC", "gas": 3}, "mode": false}', JSON)
+    assert decoded.readings == [
+        Reading(1_699_999_990_500_000, 6, "12.0 degC", None, NOW_US, 7),
+        Reading(1_699_999_990_500_000, 7, 0, None, NOW_US, 7),
+    ]
+    assert decoded.counts == Counter()
+    assert decoded.spans == [Span(11, 1_699_999_990_500_000, 1_699_999_990_500_000)]
+
+
+def test_a_part_of_an_object_is_no_mistake_and_a_wrong_one_takes_no_other_with_it() -> None:
+    decoded = read(b'{"at": 1699999990, "mode": 1}', JSON)
+    assert [reading.signal_id for reading in decoded.readings] == [7]
+    decoded = read(b'{"at": 1699999990, "mode": {}, "pipes": {"liquid": 12}}', JSON)
+    assert [reading.signal_id for reading in decoded.readings] == [6]
+    assert decoded.counts == Counter({refusals.STRUCTURE: 1})
+
+
+def test_each_object_of_an_array_is_a_sample() -> None:
+    samples = [
+        {"at": 1_699_999_980, "mode": 1},
+        {"at": "soon", "mode": 2},
+        5,
+        {"at": 1_699_999_990_000, "mode": "cooling"},
+    ]
+    decoded = read(samples, JSON)
+    assert [(reading.sample_us, reading.value) for reading in decoded.readings] == [
+        (1_699_999_980_000_000, 1),
+        (1_699_999_990_000_000, "cooling"),
+    ]
+    assert decoded.counts == Counter({refusals.BAD_TIME: 1, refusals.BAD_RECORD: 1})
+    assert [refusal.detail.partition(":")[0] for refusal in decoded.refusals] == ["sample 1", "sample 2"]
+
+
+def test_the_members_of_an_object_in_which_nothing_is_mapped_are_named() -> None:
+    decoded = read(b'{"at": 1699999990, "a/b": 1, "c~d": {}}', JSON)
+    assert decoded.unmapped == [(JSON, "/a~1b"), (JSON, "/c~0d")]
+    assert read(b"{}", JSON).counts == Counter()
+
+
+@pytest.mark.parametrize(
+    ("at", "sample_us"),
+    [
+        (1_699_999_990, 1_699_999_990_000_000),
+        (1_699_999_990_123, 1_699_999_990_123_000),
+        ("1699999990", 1_699_999_990_000_000),
+        (" 1699999990123.5 ", 1_699_999_990_123_500),
+        ("2023-11-14T22:13:10Z", 1_699_999_990_000_000),
+        ("2023-11-14t22:13:10.25z", 1_699_999_990_250_000),
+        ("2023-11-14 23:13:10+01:00", 1_699_999_990_000_000),
+        ("20231114T221310", 1_699_999_990_000_000),
+    ],
+)
+def test_the_time_of_a_sample(at: object, sample_us: int) -> None:
+    points = point_map()
+    (reading,) = points.read(message(orjson.dumps({"mode": 1, "at": at}), JSON)).readings
+    assert reading.sample_us == sample_us
+    assert JSON in points.offsets()
+
+
+# Winter time in Berlin is one hour ahead of UTC.
+@pytest.mark.parametrize(
+    "at", ["2023-11-14T23:13:10", 1_700_003_590, "1700003590000", "2023-11-14T22:13:10Z"]
+)
+def test_a_time_without_an_offset_is_of_the_zone_of_its_topic(at: object) -> None:
+    points = point_map(stamps={JSON: Stamps(ZoneInfo("Europe/Berlin"))})
+    (reading,) = points.read(message(orjson.dumps({"mode": 1, "at": at}), JSON)).readings
+    assert reading.sample_us == 1_699_999_990_000_000
+
+
+@pytest.mark.parametrize(
+    ("payload", "value"),
+    [
+        (b"12", 12),
+        (b" 12.5\n", 12.5),
+        (b"-999", -999),
+        (b'"12.5"', "12.5"),
+        (b"12.0 degC", "12.0 degC"),
+        ("12,5 °C".encode(), "12,5 °C"),
+        (b"+12", "+12"),
+        (b"007", "007"),
+    ],
+)
+def test_a_bare_value_of_a_measured_quantity(payload: bytes, value: object) -> None:
+    (reading,) = read(payload, f"{BARE}/liquid").readings
+    assert reading == Reading(NOW_US, 8, value, None, NOW_US, 7)
+    assert type(reading.value) is type(value)
+
+
+@pytest.mark.parametrize(
+    ("payload", "value"),
+    [(b"true", 1), (b"false", 0), (b"1", 1), (b"on", "on"), (b'"on"', "on"), (b"null", "null")],
+)
+def test_a_bare_value_of_a_state(payload: bytes, value: object) -> None:
+    decoded = read(payload, f"{BARE}/mode")
+    assert [reading.value for reading in decoded.readings] == [value]
+    assert decoded.spans == [Span(11, NOW_US, NOW_US)]
+
+
+def test_a_retained_bare_value_is_refused_for_nobody_knows_how_old_it_is() -> None:
+    decoded = read(b"12.0", f"{BARE}/liquid", retain=True)
+    assert decoded.counts == Counter({refusals.RETAINED_WITHOUT_TIME: 1})
 
 
 def test_what_is_just_within_the_limits_is_read() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from agent.assess import SECOND, Cause
 from agent.service.feed import Feed
-from tests.service.site import plan
+from tests.service.site import configuration, plan
 
 NOW = 1_800_000_000 * SECOND
 MINUTE = 60 * SECOND
@@ -113,3 +113,37 @@ def test_what_could_not_be_written_down_is_told_again(feed):
     assert judge(feed, 11).transition == "raised"
     feed.take_back(before)
     assert judge(feed, 12).transition == "raised"
+
+
+class TestSentinels:
+    """A value that says that there is none: heard, and nothing that could stand still."""
+
+    @pytest.fixture
+    def feed(self, tmp_path):
+        polled = configuration()["signal_sets"]["polled"] | {"sentinels": [-999]}
+        (module,) = plan(tmp_path, signal_sets={"polled": polled}).modules
+        return Feed(module, heard_us=NOW)
+
+    def hear_without_pipe(self, feed, at_us, value):
+        hear_all(feed, at_us, but=["suction_pipe"])
+        feed.hear(at_us, "suction_pipe", at_us, value)
+
+    @pytest.mark.parametrize("value", [-999, "-999.0 degC"])
+    def test_it_is_heard_and_never_frozen(self, feed, value):
+        for minute in range(120):
+            self.hear_without_pipe(feed, NOW + minute * MINUTE, value)
+            assert judge(feed, minute, latest=Latest()) is None
+        assert feed.cause is None
+
+    def test_another_value_that_stands_still_is_frozen(self, feed):
+        for minute in range(120):
+            self.hear_without_pipe(feed, NOW + minute * MINUTE, -998)
+            judge(feed, minute, latest=Latest())
+        assert feed.cause == "frozen"
+
+    def test_the_wait_for_a_moving_value_begins_anew_after_it(self, feed):
+        for minute in range(150):
+            value = -999 if minute == 50 else 12.0
+            self.hear_without_pipe(feed, NOW + minute * MINUTE, value)
+            judge(feed, minute, latest=Latest())
+            assert (feed.cause == "frozen") == (minute > 51 + 60)

@@ -340,6 +340,61 @@ STORE = {
     ],
 }
 
+# How payloads are read, and which values say that there is none.
+PAYLOADS = {
+    "payload-unknown": [
+        "payload-unknown.yaml:11:14: found 'xml'; right would be 'senml', 'json' or 'scalar'",
+    ],
+    "pointer-without-slash": [
+        "pointer-without-slash.yaml:14:67: 'suction/pipe' is no JSON Pointer; right would be '/suction/pipe'",
+    ],
+    "pointer-with-another-escape": [
+        "pointer-with-another-escape.yaml:14:67: '/suction~2pipe' is no JSON Pointer; ~ is written ~0 there, and / in a name ~1",
+    ],
+    "pointer-twice": [
+        "pointer-twice.yaml:15:7: point '/compressor_inlet' is signal suction_pipe already; a point is one signal",
+    ],
+    "time-of-senml": [
+        "time-of-senml.yaml:11:5: the payload is senml, where a record states its own; leave it out",
+    ],
+    "time-of-scalars": [
+        "time-of-scalars.yaml:12:5: the payload is scalar, where a bare value has none but its arrival; leave it out",
+    ],
+    "time-without-slash": [
+        "time-without-slash.yaml:12:11: 'time' is no JSON Pointer; right would be '/time'",
+    ],
+    "time-without-content": [
+        "time-without-content.yaml:12:11: found ''; right would be text that is not empty",
+    ],
+    "scalar-point-with-wildcard": [
+        "scalar-point-with-wildcard.yaml:14:67: 'pipes/+' cannot follow the module's topic; right would be levels without + and #, such as temperatures/suction",
+    ],
+    "scalar-point-with-empty-level": [
+        "scalar-point-with-empty-level.yaml:14:67: '/pipes/suction' cannot follow the module's topic; right would be levels without + and #, such as temperatures/suction",
+    ],
+    "scalar-on-another-s-topic": [
+        "scalar-on-another-s-topic.yaml:32:67: topic plant/hill-house/north/n1 is scalar here and senml for hill-house/north/n1; state another topic",
+    ],
+    "scalar-under-the-prefix": [
+        "scalar-under-the-prefix.yaml:24:7: topic plant/hill-house/north/n1/mode lies under broker.prefix, where the agent hears nothing",
+    ],
+    "topic-of-two-payloads": [
+        "topic-of-two-payloads.yaml:32:67: topic plant/hill-house/north/n1 is json here and senml for hill-house/north/n1; state another topic",
+    ],
+    "sentinels-as-a-number": [
+        "sentinels-as-a-number.yaml:11:16: found -999; right would be a valid list",
+    ],
+    "sentinels-as-lists": [
+        "sentinels-as-lists.yaml:11:23: found a list; right would be a number of up to 63 bits or a word",
+    ],
+    "sentinel-as-a-boolean": [
+        "sentinel-as-a-boolean.yaml:13:72: found true; right would be a number of up to 63 bits or a word",
+    ],
+    "sentinel-that-means-a-mode": [
+        "sentinel-that-means-a-mode.yaml:13:46: 2 means heating and is a sentinel too; right would be one of the two",
+    ],
+}
+
 # Who is told. What may be a URL is not shown, for it may hold a password.
 NOTICES = {
     "route-without-a-url": [
@@ -733,6 +788,7 @@ EXPECTED = (
     | SIGNALS
     | TOPICS
     | STORE
+    | PAYLOADS
     | NOTICES
     | LAYOUTS
     | ROLES_AND_LIQUID

@@ -7,7 +7,7 @@ from typing import ClassVar
 import pytest
 
 from agent.piping import Layout
-from agent.settings import load
+from agent.settings import ConfigError, load, load_layout
 from agent.settings.source import Source
 from tests.settings.site import GOOD, LAYOUTS, ROOT, changed, good, plan, planned_signal
 
@@ -108,6 +108,12 @@ class TestUnknownLayout:
     def test_a_folder_of_layouts_is_not_needed(self, tmp_path):
         data = changed((*MODULES, "n1"), {"layout": "unknown", "signal_set": "polled"})
         assert plan(tmp_path, data | {"layouts": "nowhere"}).modules[0].module.layout.name == "unknown"
+
+
+def test_a_layout_file_alone():
+    assert load_layout(LAYOUTS / "two-pipe-twin-late.yaml").compressors == ("1", "2")
+    with pytest.raises(ConfigError, match=r"loop\.yaml:\d+:\d+: .*loop"):
+        load_layout(GOOD.parent / "bad" / "layouts" / "loop.yaml")
 
 
 def test_module_in_si(first):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from agent.piping import Layout
-from agent.settings.signals import Conversion, compressors_named, known_signals, word
+from agent.settings.signals import Conversion, compressors_named, known_signals, sentinels_of, word
 from agent.settings.source import Source
 from agent.units import Dimension
 from tests.settings.site import LAYOUTS
@@ -46,11 +46,56 @@ def test_an_unknown_unit_or_one_of_another_dimension_is_not_usable():
     assert found[4] == 12.0
 
 
-@pytest.mark.parametrize("value", ["12.0 degC", "12", "", "open", float("nan")])
-def test_text_in_a_numeric_signal_is_not_usable(value):
+@pytest.mark.parametrize("value", ["12.0 kPa", "1,234", "", "open", float("nan")])
+def test_text_that_is_no_such_number_is_not_usable(value):
     found = converted(TEMPERATURE, (11.0, None), (value, None), (12.0, None))
     assert np.isnan(found[1])
     assert [found[0], found[2]] == [11.0, 12.0]
+
+
+def test_text_is_read_as_the_number_and_unit_that_it_holds():
+    """12 degC is 53.6 degF and 285.15 K by definition (SI brochure)."""
+    found = converted(
+        TEMPERATURE, ("12.0 degC", None), (" 12 ", None), ("12,0", "Cel"), ("53.6 °F", None), ("285.15", "K")
+    )
+    assert found == pytest.approx([12.0] * 5, abs=1e-12)
+    assert converted(TEMPERATURE, ("12 °C", "K"), (12, None)) == [12.0, 12.0]  # what the text says is nearer
+    assert TEMPERATURE.unit_of("53.6 F", None) == "degF"
+    assert [TEMPERATURE.unit_of("12", unit) for unit in ("K", None)] == ["K", "degC"]
+
+
+def test_a_mended_unit_reads_what_is_stored_anew():
+    """1 bar is 100 kPa by definition; 8 was taken for kPa and is bar."""
+    stored = ((8, None), ("8", None), ("800 kPa", None))
+    assert converted(Conversion(Dimension.PRESSURE, "kPa"), *stored) == [8e3, 8e3, 8e5]
+    assert converted(Conversion(Dimension.PRESSURE, "bar"), *stored) == [8e5, 8e5, 8e5]
+
+
+SENTINELS = sentinels_of([-999, 327.67, "N/A", "", "0x10"])
+
+
+@pytest.mark.parametrize("value", [-999, -999.0, "-999", "-999.0", " -999 degC", 327.67, "N/A", " N/A ", ""])
+def test_a_sentinel_is_no_value_and_no_mistake(value):
+    conversion = Conversion(Dimension.TEMPERATURE, "degC", sentinels=SENTINELS)
+    assert conversion.is_sentinel(value)
+    first, second = converted(conversion, (value, None), (12.0, None))
+    assert np.isnan(first)
+    assert second == 12.0
+    plain = Conversion(None, sentinels=SENTINELS)
+    assert np.isnan(converted(plain, (value, None))).all()
+
+
+@pytest.mark.parametrize("value", [-998, 0, "0", "999", "n/a", "N/A 5", "-999 things", "12 degC"])
+def test_what_is_no_sentinel(value):
+    assert not Conversion(None, sentinels=SENTINELS).is_sentinel(value)
+    assert not Conversion(None).is_sentinel(value)
+
+
+def test_a_mended_sentinel_reads_what_is_stored_anew():
+    before = Conversion(Dimension.TEMPERATURE, "degC")
+    after = Conversion(Dimension.TEMPERATURE, "degC", sentinels=sentinels_of([-40]))
+    assert converted(before, (-40, None)) == [-40.0]
+    assert np.isnan(converted(after, (-40, None))).all()
 
 
 def test_a_gauge_pressure_counts_from_its_reference_in_every_unit():
@@ -80,6 +125,12 @@ def test_words_of_a_state():
         (1.0, "1"),
         (True, "1"),
         ("1", "1"),
+        ("1.0", "1"),
+        ("01", "1"),
+        ("1,5", "1.5"),
+        ("1 A", "1 A"),
+        ("0x10", "0x10"),
+        ("1,234", "1,234"),
         (-3.0, "-3"),
         (1.5, "1.5"),
         (" cool ", "cool"),

@@ -1,0 +1,160 @@
+"""`dewline explain` as it is typed: what a name means, what is printed and written, and the exit code."""
+
+import json
+import shutil
+from xml.etree import ElementTree as Xml
+
+import pytest
+from click.testing import CliRunner
+
+from agent.cli import main
+from tests.settings.site import LAYOUTS, changed, good, write
+
+MODULES = ("systems", "north", "modules")
+MODULE = {"layout": "two-pipe-twin-late", "signal_set": "polled"}
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    """The command in a folder with the shipped layouts in config/layouts."""
+    shutil.copytree(LAYOUTS, tmp_path / "config" / "layouts")
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("DEWLINE_CONFIG", raising=False)
+
+    def command(*words, **more):
+        return CliRunner().invoke(main, ["explain", *map(str, words)], **more)
+
+    return command
+
+
+@pytest.fixture
+def site(tmp_path):
+    return write(tmp_path, good())
+
+
+def first_line(result):
+    return result.stdout.splitlines()[0]
+
+
+class TestNames:
+    def test_a_layout_of_the_folder_here(self, run):
+        result = run("two-pipe-single-early")
+        assert (result.exit_code, first_line(result)) == (0, "two-pipe-single-early")
+        assert "a probe between oil_return and hot_gas_bypass" in result.stdout
+
+    def test_a_layout_of_the_configured_folder(self, run, site):
+        result = run("two-pipe-single-early", "-c", site)
+        assert (result.exit_code, first_line(result)) == (0, "two-pipe-single-early")
+
+    @pytest.mark.parametrize("name", ["n1", "north/n1", "hill-house/north/n1"])
+    def test_a_module(self, run, site, name):
+        result = run(name, "-c", site)
+        assert result.exit_code == 0
+        assert first_line(result) == "hill-house/north/n1 on layout two-pipe-twin-late"
+        assert "Uncertainty of superheat" in result.stdout
+
+    def test_the_configuration_may_stand_in_the_environment(self, run, site):
+        assert run("n1", env={"DEWLINE_CONFIG": str(site)}).exit_code == 0
+
+    def test_a_layout_file(self, run, tmp_path):
+        file = tmp_path / "config" / "layouts" / "two-pipe-twin-late.yaml"
+        result = run(file)
+        assert (result.exit_code, first_line(result)) == (0, "two-pipe-twin-late")
+
+    def test_a_name_that_is_both_is_the_module_and_says_so(self, run, tmp_path):
+        data = changed(MODULES, {"two-pipe-single-early": MODULE})
+        result = run("two-pipe-single-early", "-c", write(tmp_path, data))
+        assert result.exit_code == 0
+        assert first_line(result) == "hill-house/north/two-pipe-single-early on layout two-pipe-twin-late"
+        words = "two-pipe-single-early is also the name of a layout; the module is shown"
+        assert words in " ".join(result.stdout.split())
+
+    def test_a_layout_whose_name_several_modules_share(self, run, tmp_path):
+        data = changed(
+            ("systems", "south"), {"refrigerant": "R-32", "modules": {"two-pipe-twin-late": MODULE}}
+        )
+        data["systems"]["north"]["modules"]["two-pipe-twin-late"] = MODULE
+        result = run("two-pipe-twin-late", "-c", write(tmp_path, data))
+        assert (result.exit_code, first_line(result)) == (0, "two-pipe-twin-late")
+
+
+class TestMistakes:
+    def test_neither_gets_what_was_meant(self, run, site):
+        result = run("two-pipe-twin-lat")
+        assert result.exit_code == 2
+        assert "no layout 'two-pipe-twin-lat' in config/layouts" in result.stderr
+        assert "did you mean 'two-pipe-twin-late'?" in result.stderr
+        assert "did you mean 'n1'?" in run("n11", "-c", site).stderr
+
+    def test_neither_and_nothing_near_gets_the_known_names(self, run, site):
+        result = run("quite-something-else", "-c", site)
+        assert result.exit_code == 2
+        for name in ("no module and no layout", "hill-house/north/n1", "two-pipe-single-early"):
+            assert name in result.stderr
+
+    def test_no_folder_of_layouts(self, run, tmp_path):
+        shutil.rmtree(tmp_path / "config")
+        result = run("two-pipe-twin-late")
+        assert result.exit_code == 2
+        assert "there is no layout file" in result.stderr
+
+    def test_a_name_that_several_modules_end_in(self, run, tmp_path):
+        data = changed(("systems", "south"), {"refrigerant": "R-32", "modules": {"n1": MODULE}})
+        result = run("n1", "-c", write(tmp_path, data))
+        assert result.exit_code == 2
+        assert "module 'n1' could be several" in result.stderr
+
+    def test_a_layout_file_with_a_mistake_names_the_place(self, run, tmp_path):
+        file = tmp_path / "config" / "layouts" / "two-pipe-twin-late.yaml"
+        file.write_text(file.read_text(encoding="utf-8").replace("effect: warms", "effect: heats", 1))
+        for name in (file, "two-pipe-twin-late"):
+            result = run(name)
+            assert result.exit_code == 2
+            assert "two-pipe-twin-late.yaml:" in result.stderr and "'heats'" in result.stderr
+
+    def test_a_file_that_is_not_there(self, run):
+        result = run("missing.yaml")
+        assert (result.exit_code, "missing.yaml:1:1: no such file" in result.stderr) == (2, True)
+
+    def test_a_configuration_with_a_mistake(self, run, tmp_path):
+        result = run("n1", "-c", write(tmp_path, changed(("systems", "north", "refrigerant"), "R-0")))
+        assert (result.exit_code, "no refrigerant 'R-0'" in result.stderr) == (2, True)
+
+    def test_a_mode_that_is_none_or_not_described(self, run):
+        assert run("two-pipe-twin-late", "--mode", "defrost").exit_code == 2
+        result = run("two-pipe-twin-late", "--mode", "simultaneous")
+        assert result.exit_code == 2
+        assert "does not describe simultaneous; it describes cooling, heating" in result.stderr
+
+    def test_an_svg_that_cannot_be_written(self, run, tmp_path):
+        result = run("two-pipe-twin-late", "--svg", tmp_path / "nowhere" / "x.svg")
+        assert (result.exit_code, "cannot be written" in result.stderr) == (2, True)
+
+
+class TestForms:
+    def test_one_mode(self, run):
+        result = run("two-pipe-twin-late", "--mode", "heating")
+        assert "heating" in result.stdout and "cooling" not in result.stdout
+
+    def test_at_most_80_columns_whatever_the_terminal(self, run, site):
+        for columns in ("200", "80"):
+            result = run("n1", "-c", site, env={"COLUMNS": columns})
+            assert max(map(len, result.stdout.splitlines())) <= 80
+
+    def test_ascii_asked_for_or_because_the_terminal_can_no_more(self, run):
+        drawn = run("two-pipe-twin-late").stdout
+        assert "├" in drawn or "●──┘" in drawn
+        asked = run("two-pipe-twin-late", "--ascii").stdout
+        assert asked.isascii() and "o--'" in asked
+        by_itself = CliRunner(charset="ascii").invoke(main, ["explain", "two-pipe-twin-late"])
+        assert by_itself.exit_code == 0 and by_itself.stdout == asked
+
+    def test_svg(self, run, tmp_path):
+        file = tmp_path / "x.svg"
+        assert run("two-pipe-twin-late", "--svg", file).exit_code == 0
+        root = Xml.parse(file).getroot()
+        assert root.find("{http://www.w3.org/2000/svg}title").text == "two-pipe-twin-late"
+
+    def test_json(self, run, site):
+        body = json.loads(run("n1", "-c", site, "--json", "--mode", "cooling").stdout)
+        assert (body["module"], body["modes"]) == ("hill-house/north/n1", ["cooling"])
