@@ -1,10 +1,12 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
 from agent.settings.corrections import correction
+from agent.settings.layouts import load_layout
+from agent.settings.loading import load
 from agent.settings.mapping import Address, Payload, moved
 from agent.settings.names import ModulePath
 from agent.settings.notes import QUANTITIES, Alike, alike, notes
-from agent.settings.plan import Epoch, ModulePlan, Plan, load, load_layout
+from agent.settings.plan import Epoch, ModulePlan, Plan
 from agent.settings.schema import json_schema
 from agent.settings.sentences import meant
 from agent.settings.shared import SharedPlan
