@@ -84,6 +84,7 @@ class _Loader:
             for each in error.errors(include_url=False):
                 self.wrong(*wrong(dict(each)))
             raise ConfigError(self.findings) from None
+        settings = settings.model_copy(update={"broker": settings.broker.with_files_from(self.folder)})
         catalogue = self.catalogue(settings)
         store_url = self.store_url(settings)
         signal_sets = SignalSets(settings, self.wrong)
