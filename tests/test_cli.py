@@ -20,6 +20,7 @@ from agent.cli import main
 from agent.service import now_us
 from agent.settings import load
 from agent.store import Store
+from tests.certificates import Authority, encrypted
 from tests.mosquitto import free_port
 from tests.service.processes import DEWLINE, PATIENCE_S, eventually, process
 from tests.service.site import GRACE_US, MINUTE_US, STEP_US, WET_K, World, configuration, told, write
@@ -318,6 +319,17 @@ def test_run_with_a_store_that_cannot_be_had(tmp_path, url, sentence):
     done = in_a_process("run", "-c", site(tmp_path, store={"url": url}))
     assert done.returncode == 2
     assert sentence in words(done.stderr)
+
+
+def test_run_without_the_passphrase_of_its_key_says_so_and_does_not_ask(tmp_path):
+    authority = Authority(tmp_path / "tls")
+    certificate, key = authority.issue("agent")
+    files = {"ca_file": authority.certificate, "cert_file": certificate, "key_file": encrypted(key)}
+    broker = {"telemetry": "plant", "port": free_port(), **{name: str(file) for name, file in files.items()}}
+    done = in_a_process("run", "-c", site(tmp_path, broker=broker))
+    assert done.returncode == 2
+    assert "agent.locked is encrypted; state key_password_env or key_password_file" in words(done.stderr)
+    assert "Traceback" not in done.stderr
 
 
 def test_a_file_that_is_no_store_is_left_alone(tmp_path):

@@ -18,6 +18,7 @@ import contextlib
 import logging
 import socket
 import ssl
+import sys
 import threading
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
@@ -39,12 +40,14 @@ from paho.mqtt.reasoncodes import ReasonCode
 from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from agent.intake.inbox import Inbox, Message
+from agent.intake.tls_errors import tls_reason
 
 ONLINE = b"online"
 OFFLINE = b"offline"
 
 UNANSWERED_BEFORE_FALL_BACK = 3  # connections closed without an answer; a broker that restarts closes one
 _UNSUPPORTED_VERSION = 0x84  # MQTT 5, section 3.2.2.2
+_OF_THE_LOGIN = (0x86, 0x87)  # the same: bad user name or password, not authorized
 _RETAINED_WHEN_NEW = 1  # MQTT 5, section 3.8.3.1: only for a subscription that did not exist yet
 _FAREWELL_S = 2.0
 _SLICE_S = 0.5
@@ -161,6 +164,8 @@ class Connection:
         self._shedding = False
         self._unanswered = 0
         self._version_refused = False
+        self._tls_reason: str | None = None  # why this try failed, where that is a matter of TLS
+        self._tls_told: str | None = None
         self._down_since_us: int | None = None
         self._started_us = clock()
         self._last_reason: str | None = None
@@ -257,6 +262,9 @@ class Connection:
             protocol=self._protocol,
             manual_ack=True,
         )
+        library = logging.Logger("paho", logging.ERROR)
+        library.addFilter(self._library_said)
+        client.enable_logger(library)
         client.suppress_exceptions = True  # the network thread would die of one and still say it is connected
         client.reconnect_delay_set(settings.reconnect_min_s, settings.reconnect_max_s)
         client.max_queued_messages_set(settings.max_queued_messages)
@@ -297,7 +305,23 @@ class Connection:
 
         return guarded
 
+    def _library_said(self, record: logging.LogRecord) -> bool:
+        """An alert of TLS comes with the first read, and the library tells it to its log alone."""
+        for each in record.args or ():
+            if isinstance(each, ssl.SSLError):
+                self._tls_reason = tls_reason(each, self._settings.host)
+        return False
+
+    def _tell_tls(self) -> None:
+        """Once, not with each try: tries go on."""
+        if self._tls_reason is not None and self._tls_reason != self._tls_told:
+            self._tls_told = self._tls_reason
+            _log.warning(
+                "no connection to %s:%s: %s", self._settings.host, self._settings.port, self._tls_reason
+            )
+
     def _before_connect(self, client: Client, userdata: Any) -> None:
+        self._tls_reason = None
         with self._lock:
             self._live = None
 
@@ -314,9 +338,11 @@ class Connection:
                 self._version_refused = reason_code.value == _UNSUPPORTED_VERSION
                 self._unanswered = -1  # this one has answered; its disconnect follows
                 self._last_reason = str(reason_code)
-            _log.warning("the broker refused the connection: %s", reason_code)
+            login = "; are user name and password right?" if reason_code.value in _OF_THE_LOGIN else ""
+            _log.warning("the broker refused the connection: %s%s", reason_code, login)
             return
         now_us = self._clock()
+        self._tls_told = None
         self._ended.clear()
         with self._lock:
             self._generation += 1
@@ -427,6 +453,8 @@ class Connection:
                 self._disconnects += 1
                 self._down_since_us = self._clock()
                 self._last_reason = "inbox full" if self._shedding else str(reason_code)
+            elif self._tls_reason is not None:
+                self._last_reason = self._tls_reason
             else:
                 self._unanswered += 1
                 if self._unanswered > 0:
@@ -436,6 +464,8 @@ class Connection:
             )
         self._ended.set()
         _log.info("disconnected: %s", self._last_reason)
+        if not was_live:
+            self._tell_tls()
         if self._shedding:
             # The socket is closed, so nothing is kept waiting here but the reconnect.
             while not self._stopping.is_set() and not self._inbox.wait_for_room(_SLICE_S):
@@ -448,8 +478,12 @@ class Connection:
             threading.Thread(target=self._change_protocol, name="mqtt-change-protocol").start()
 
     def _unreachable(self, client: Client, userdata: Any) -> None:
+        if self._settings.tls is not None:
+            self._tls_reason = tls_reason(sys.exception(), self._settings.host)  # the library handles it now
         with self._lock:
-            self._last_reason = f"no connection to {self._settings.host}:{self._settings.port}"
+            nowhere = f"no connection to {self._settings.host}:{self._settings.port}"
+            self._last_reason = self._tls_reason or nowhere
+        self._tell_tls()
 
     def _change_protocol(self) -> None:
         """Tries the other version with a new client, since the library's keeps its own for life."""

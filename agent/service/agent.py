@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import os
-import ssl
 import threading
 import time
 from collections.abc import Callable
@@ -39,6 +38,7 @@ from agent.service.lock import only_agent
 from agent.service.notifying import Notifier, announce
 from agent.service.registering import register, shared_signals
 from agent.service.secrets import password
+from agent.service.tls import tls_context
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 
@@ -148,7 +148,7 @@ class Agent:
             receive_maximum=broker.receive_maximum,
             username=broker.username,
             password=password(broker, os.environ),
-            tls=ssl.create_default_context(cafile=broker.ca_file) if broker.ca_file else None,
+            tls=tls_context(broker, os.environ),
         )
 
     def _intake(self, store: Store, inbox: Inbox) -> Intake:

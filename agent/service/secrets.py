@@ -18,6 +18,10 @@ def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple
         ((*at_broker, "password_env"), broker.password_env, True),
         ((*at_broker, "password_file"), broker.password_file, False),
         ((*at_broker, "ca_file"), broker.ca_file, False),
+        ((*at_broker, "cert_file"), broker.cert_file, False),
+        ((*at_broker, "key_file"), broker.key_file, False),
+        ((*at_broker, "key_password_env"), broker.key_password_env, True),
+        ((*at_broker, "key_password_file"), broker.key_password_file, False),
     ]
     for number, route in enumerate(settings.notices.routes):
         where: Where = ("notices", "routes", number)
@@ -33,19 +37,30 @@ def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple
 
 def password(broker: BrokerSettings, environment: Mapping[str, str]) -> str | None:
     """The password for the broker; None where none is configured. Raises ValueError that names the place."""
-    if broker.password_env is not None:
-        found = environment.get(broker.password_env)
+    return _secret("password", broker.password_env, broker.password_file, environment)
+
+
+def key_password(broker: BrokerSettings, environment: Mapping[str, str]) -> str | None:
+    """The passphrase of the key in ``key_file``; otherwise as ``password``."""
+    return _secret("key_password", broker.key_password_env, broker.key_password_file, environment)
+
+
+def _secret(key: str, variable: str | None, file: str | None, environment: Mapping[str, str]) -> str | None:
+    if variable is not None and file is not None:
+        raise ValueError(f"broker: state {key}_env or {key}_file, not both")
+    if variable is not None:
+        found = environment.get(variable)
         if not found:
-            raise ValueError(
-                f"broker: the environment variable {broker.password_env} does not hold a password"
-            )
+            raise ValueError(f"broker: the environment variable {variable} does not hold a password")
         return found
-    if broker.password_file is None:
+    if file is None:
         return None
     try:
-        found = Path(broker.password_file).read_text(encoding="utf-8").rstrip("\r\n")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ValueError(f"broker: password_file {broker.password_file} cannot be read: {error}") from None
+        found = Path(file).read_text(encoding="utf-8").rstrip("\r\n")
+    except OSError as error:
+        raise ValueError(f"broker: {key}_file {file} cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError:  # which shows a byte of it
+        raise ValueError(f"broker: {key}_file {file} is not UTF-8 text") from None
     if not found:
-        raise ValueError(f"broker: password_file {broker.password_file} is empty")
+        raise ValueError(f"broker: {key}_file {file} is empty")
     return found

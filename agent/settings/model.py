@@ -5,6 +5,7 @@ A unit stands in the key's name or in a key beside it.
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, model_validator
@@ -15,6 +16,7 @@ from agent.settings.mapping import Kind
 
 NAME = r"^[a-z0-9][a-z0-9_-]*$"
 TOPIC = r"^[^+#\x00]+$"
+_PEM = "-----BEGIN"  # how a key or a certificate begins
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
 
 Name = Annotated[str, Field(pattern=NAME)]
@@ -45,8 +47,17 @@ class StoreSettings(_Settings):
     durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
 
 
+def _path(value: str) -> str:
+    if "\n" in value or _PEM in value:
+        raise PydanticCustomError("path", "the path of a file")
+    return value
+
+
+File = Annotated[str, Field(min_length=1), AfterValidator(_path)]
+
+
 class BrokerSettings(_Settings):
-    """The MQTT broker that the building gateway publishes to."""
+    """The MQTT broker that the building gateway publishes to; relative files start at the config's folder."""
 
     host: str = Field("127.0.0.1", description="name or address of the broker")
     port: Port = Field(1883, description="its port; with TLS usually 8883")
@@ -55,10 +66,14 @@ class BrokerSettings(_Settings):
     )
     username: str | None = Field(None, description="as whom the agent connects")
     password_env: str | None = Field(None, description="environment variable that holds the password")
-    password_file: str | None = Field(None, description="or the file that does")
-    ca_file: str | None = Field(
+    password_file: File | None = Field(None, description="or the file that does")
+    ca_file: File | None = Field(
         None, description="TLS, with the broker's certificate checked against this one"
     )
+    cert_file: File | None = Field(None, description="certificate that the agent shows to the broker")
+    key_file: File | None = Field(None, description="its private key")
+    key_password_env: str | None = Field(None, description="environment variable that holds its passphrase")
+    key_password_file: File | None = Field(None, description="or the file that does")
     keepalive_s: Annotated[int, Field(ge=10, le=3600)] = Field(
         60, description="after about so long a dead connection is noticed"
     )
@@ -78,6 +93,31 @@ class BrokerSettings(_Settings):
         if self.password_env is not None and self.password_file is not None:
             raise PydanticCustomError("one_password", "password_env or password_file, not both")
         return self
+
+    @model_validator(mode="before")
+    @classmethod
+    def _mask(cls, data: Any) -> Any:
+        """A finding shows what it found, which is a secret where a key itself stands for its file."""
+        if not isinstance(data, dict):
+            return data
+        return {k: f"{_PEM}..." if isinstance(v, str) and _PEM in v else v for k, v in data.items()}
+
+    @model_validator(mode="after")
+    def _certificate_and_key(self) -> Self:
+        has_key = self.key_file is not None
+        if has_key != (self.cert_file is not None):
+            raise PydanticCustomError("certificate", "a broker with cert_file and key_file, both or neither")
+        if has_key and self.ca_file is None:
+            raise PydanticCustomError("certificate", "a broker with ca_file too where it has cert_file")
+        if not has_key and (self.key_password_env is not None or self.key_password_file is not None):
+            raise PydanticCustomError("certificate", "a broker with key_file where it has a key password")
+        return self
+
+    def with_files_from(self, folder: Path) -> Self:
+        """The same, with each relative file taken from a folder."""
+        files = ("password_file", "ca_file", "cert_file", "key_file", "key_password_file")
+        stated = {name: getattr(self, name) for name in files if getattr(self, name) is not None}
+        return self.model_copy(update={name: str((folder / f).absolute()) for name, f in stated.items()})
 
 
 class MetricsSettings(_Settings):

@@ -46,9 +46,16 @@ def with_tls(text: str) -> str:
 
 
 class DeployedMosquitto(Mosquitto):
-    """`certificate` and `key` (PEM files) open the TLS listener too, on `tls_port`."""
+    """`certificate` and `key` (PEM files) open the TLS listener too, on `tls_port`; `authority` is whose
+    signature it then requires of who comes in."""
 
-    def __init__(self, directory: Path, certificate: Path | None = None, key: Path | None = None) -> None:
+    def __init__(
+        self,
+        directory: Path,
+        certificate: Path | None = None,
+        key: Path | None = None,
+        authority: Path | None = None,
+    ) -> None:
         super().__init__(directory)
         self.tls_port = free_port()
         directory.mkdir(parents=True, exist_ok=True)
@@ -69,8 +76,10 @@ class DeployedMosquitto(Mosquitto):
                 "listener 8883": f"listener {self.tls_port} 127.0.0.1",
                 "/etc/mosquitto/certs/broker.crt": certificate,
                 "/etc/mosquitto/certs/broker.key": key,
-                "/etc/mosquitto/ca_certificates/ca.crt": certificate,
+                "/etc/mosquitto/ca_certificates/ca.crt": authority or certificate,
             }
+            if authority is not None:
+                put_in["require_certificate false"] = "require_certificate true"
         settings = [line for line in text.splitlines() if line and not line.startswith("#")]
         text = "\n".join(settings) + "\n"
         for old, new in put_in.items():

@@ -1,10 +1,6 @@
 """The shipped broker configuration under a real mosquitto: who may do what, and what it keeps."""
 
-import shutil
-import ssl
-import subprocess
 from contextlib import contextmanager
-from pathlib import Path
 
 import pytest
 from paho.mqtt.client import Client
@@ -12,6 +8,9 @@ from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from agent.intake import Connection, Inbox
 from agent.service.intaking import BATCH_MESSAGES
+from agent.service.tls import tls_context
+from agent.settings.model import BrokerSettings as ConfiguredBroker
+from tests.certificates import Authority
 from tests.deploy.broker import MARKS, PASSWORDS, DeployedMosquitto, stated, user
 from tests.intake.test_mqtt import Clock, connection, eventually, numbers_of, settings
 
@@ -227,40 +226,34 @@ def test_a_payload_beyond_the_limit_is_dropped_and_stops_nobody(broker):
         assert connected.facts().disconnects == 0
 
 
-@pytest.mark.skipif(shutil.which("openssl") is None, reason="openssl is not installed")
-def test_the_tls_listener_lets_in_who_trusts_its_certificate(tmp_path):
-    certificate, key = certify(tmp_path)
+@pytest.mark.parametrize("require", [False, True])
+def test_the_tls_listener_lets_in_who_trusts_its_certificate(tmp_path, require):
+    authority = Authority(tmp_path / "authority")
+    files = {"ca_file": authority.certificate}
+    if require:
+        files["cert_file"], files["key_file"] = authority.issue("dewline")
+    told = ConfiguredBroker(telemetry="plant", **{name: str(file) for name, file in files.items()})
+    certificate, key = authority.issue("127.0.0.1")
+    required = authority.certificate if require else None
     with (
-        DeployedMosquitto(tmp_path / "broker", certificate, key) as broker,
+        DeployedMosquitto(tmp_path / "broker", certificate, key, required) as broker,
         user(broker, "gateway") as gateway,
+        agent(broker.tls_port, tls=tls_context(told, {})) as (_, inbox),
     ):
-        trusting = ssl.create_default_context(cafile=str(certificate))
-        with agent(broker.tls_port, tls=trusting) as (_, inbox):
-            gateway.publish("plant/m", b"1")
-            eventually(lambda: len(inbox) == 1)
+        gateway.publish("plant/m", b"1")
+        eventually(lambda: len(inbox) == 1)
 
 
-def certify(directory: Path) -> tuple[Path, Path]:
-    """A certificate for 127.0.0.1 that signs itself, and its key."""
-    certificate, key = directory / "broker.crt", directory / "broker.key"
-    command = [
-        "openssl",
-        "req",
-        "-x509",
-        "-newkey",
-        "rsa:2048",
-        "-nodes",
-        "-days",
-        "2",
-        "-subj",
-        "/CN=broker",
-    ]
-    for extension in (
-        "subjectAltName=IP:127.0.0.1",
-        "basicConstraints=critical,CA:TRUE",
-        "keyUsage=critical,digitalSignature,keyCertSign",
-    ):
-        command += ["-addext", extension]
-    command += ["-keyout", str(key), "-out", str(certificate)]
-    subprocess.run(command, check=True, capture_output=True)
-    return certificate, key
+def test_where_it_requires_a_certificate_a_password_alone_does_not_do(tmp_path):
+    authority = Authority(tmp_path / "authority")
+    login = {"username": "dewline", "password": PASSWORDS["dewline"]}
+    tls = tls_context(ConfiguredBroker(telemetry="plant", ca_file=str(authority.certificate)), {})
+    certificate, key = authority.issue("127.0.0.1")
+    with DeployedMosquitto(tmp_path / "broker", certificate, key, authority.certificate) as broker:
+        refused = Connection(settings(broker.tls_port, tls=tls, **login), Inbox(1_000_000), Clock())
+        refused.start()
+        try:
+            eventually(lambda: refused.facts().last_reason == "the broker requires a client certificate")
+            assert refused.facts().connects == 0
+        finally:
+            refused.stop()

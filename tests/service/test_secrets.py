@@ -2,7 +2,7 @@
 
 import pytest
 
-from agent.service.secrets import password
+from agent.service.secrets import key_password, password
 from agent.settings.model import BrokerSettings
 
 SECRET = "a-long-secret"
@@ -22,12 +22,23 @@ def test_from_the_environment_or_a_file(tmp_path):
     assert password(broker(password_file=str(tmp_path / "secret")), {}) == SECRET
 
 
+def test_the_key_has_a_passphrase_of_its_own():
+    key = {"ca_file": "ca", "cert_file": "certificate", "key_file": "key"}
+    settings = broker(**key, password_env="PASSWORD", key_password_env="PASSPHRASE")
+    environment = {"PASSWORD": SECRET, "PASSPHRASE": "another-long-secret"}
+    assert password(settings, environment) == SECRET
+    assert key_password(settings, environment) == "another-long-secret"
+    assert key_password(broker(**key), environment) is None
+
+
 def test_what_is_wrong_is_said_without_the_secret(tmp_path):
     (tmp_path / "empty").touch()
+    (tmp_path / "bytes").write_bytes(SECRET.encode() + b"\xff")
     wrong = [
         ({"password_env": "PASSWORD"}, "the environment variable PASSWORD does not hold a password"),
         ({"password_file": str(tmp_path / "empty")}, "is empty"),
         ({"password_file": str(tmp_path / "nowhere")}, "cannot be read"),
+        ({"password_file": str(tmp_path / "bytes")}, "bytes is not UTF-8 text$"),
         ({"password_env": "OTHER", "password_file": str(tmp_path / "empty")}, "not both"),
     ]
     for given, sentence in wrong:

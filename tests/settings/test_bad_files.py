@@ -395,6 +395,28 @@ PAYLOADS = {
     ],
 }
 
+# The broker's certificates. A key itself, put where the name of its file belongs, is not shown.
+BROKER = {
+    "certificate-without-a-key": [
+        "certificate-without-a-key.yaml:5:1: found a mapping; right would be a broker with cert_file and key_file, both or neither",
+    ],
+    "key-without-a-certificate": [
+        "key-without-a-certificate.yaml:5:1: found a mapping; right would be a broker with cert_file and key_file, both or neither",
+    ],
+    "certificate-without-tls": [
+        "certificate-without-tls.yaml:5:1: found a mapping; right would be a broker with ca_file too where it has cert_file",
+    ],
+    "key-password-without-a-key": [
+        "key-password-without-a-key.yaml:5:1: found a mapping; right would be a broker with key_file where it has a key password",
+    ],
+    "key-in-place-of-its-file": [
+        "key-in-place-of-its-file.yaml:5:77: found '-----BEGIN...'; right would be the path of a file",
+    ],
+    "ca-file-without-a-name": [
+        "ca-file-without-a-name.yaml:5:37: found ''; right would be text that is not empty",
+    ],
+}
+
 # Who is told. What may be a URL is not shown, for it may hold a password.
 NOTICES = {
     "route-without-a-url": [
@@ -789,6 +811,7 @@ EXPECTED = (
     | TOPICS
     | STORE
     | PAYLOADS
+    | BROKER
     | NOTICES
     | LAYOUTS
     | ROLES_AND_LIQUID
@@ -822,3 +845,8 @@ def test_every_bad_file_is_expected_and_the_good_one_loads():
 def test_no_finding_on_notices_shows_a_password():
     assert any("opensesame" in (BAD / f"{name}.yaml").read_text(encoding="utf-8") for name in NOTICES)
     assert "opensesame" not in str(NOTICES)
+
+
+def test_no_finding_on_the_broker_shows_a_key():
+    assert any("opensesame" in (BAD / f"{name}.yaml").read_text(encoding="utf-8") for name in BROKER)
+    assert "opensesame" not in str(BROKER)

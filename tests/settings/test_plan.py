@@ -262,6 +262,25 @@ def test_a_relative_store_starts_at_the_config_s_folder(tmp_path, monkeypatch):
     assert load(Path("site.yaml")).store_url == f"sqlite:///{tmp_path}/kept/a.db"
 
 
+def test_the_broker_s_files_start_at_the_config_s_folder_too(tmp_path, monkeypatch):
+    data = good()
+    data["broker"] |= {
+        "password_file": "secrets/password",
+        "ca_file": "../ca.pem",
+        "cert_file": "agent.pem",
+        "key_file": "/etc/dewline/agent.key",
+    }
+    monkeypatch.chdir(ROOT)
+    broker = plan(tmp_path, data).settings.broker
+    assert broker.password_file == f"{tmp_path}/secrets/password"
+    assert Path(broker.ca_file).resolve() == tmp_path.parent / "ca.pem"
+    assert broker.cert_file == f"{tmp_path}/agent.pem"
+    assert broker.key_file == "/etc/dewline/agent.key"
+    assert broker.key_password_file is None
+    monkeypatch.chdir(tmp_path)
+    assert load(Path("site.yaml")).settings.broker == broker
+
+
 def test_an_absolute_store_stays(tmp_path):
     data = changed(("store", "url"), "sqlite:////var/lib/dewline/a.db")
     assert plan(tmp_path, data).store_url == "sqlite:////var/lib/dewline/a.db"
