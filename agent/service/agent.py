@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import os
-import ssl
 import threading
 import time
 from collections.abc import Callable
@@ -12,7 +11,6 @@ from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
-from zoneinfo import ZoneInfo
 
 import orjson
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
@@ -20,24 +18,24 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from agent.alarms import FEED_STALE
 from agent.assess import SECOND, Assessment
-from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap, Stamps
+from agent.intake import Connection, Inbox
 from agent.outlets import (
     Metrics,
     StandingAlarm,
     alarm_messages,
     assessment_message,
     stale_alarm,
-    status_topic,
     view,
 )
 from agent.outlets.routes import open_routes
 from agent.service.assessing import Assessor, Watched
+from agent.service.broker import broker_settings
 from agent.service.clock import now_us
 from agent.service.intaking import Intake
 from agent.service.lock import only_agent
+from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier, announce
 from agent.service.registering import register
-from agent.service.secrets import password
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 
@@ -78,7 +76,11 @@ class Agent:
             inbox = Inbox(INBOX_BYTES)
             connected_before = any(each.feed.newest_us is not None for each in self.watched)
             self.connection = Connection(
-                self._broker(), inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
+                broker_settings(self.plan, os.environ),
+                inbox,
+                self.clock,
+                expect_session=connected_before,
+                on_session_lost=_tell_gap,
             )
             self.metrics.ask(self.connection.facts)
             self.metrics.ask_notices(notifier.counts)
@@ -127,42 +129,16 @@ class Agent:
         stale_us = (3 * assess.step_s + assess.grace_s + 60) * SECOND
         return Metrics(self.clock, stale_us, {"version": version("dewline"), "coolprop": version("CoolProp")})
 
-    def _broker(self) -> BrokerSettings:
-        broker = self.plan.settings.broker
-        return BrokerSettings(
-            host=broker.host,
-            port=broker.port,
-            client_id=broker.client_id,
-            prefix=f"{broker.prefix}/",
-            status_topic=status_topic(broker.prefix, broker.client_id),
-            subscriptions=tuple(sorted({module.topic for module in self.plan.modules})),
-            session_expiry_s=broker.session_expiry_s,
-            keepalive_s=broker.keepalive_s,
-            receive_maximum=broker.receive_maximum,
-            username=broker.username,
-            password=password(broker, os.environ),
-            tls=ssl.create_default_context(cafile=broker.ca_file) if broker.ca_file else None,
-        )
-
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
-        points = {
-            (each.plan.topic, point): Point(
-                each.signal_ids[name], each.module_id, units=each.plan.conversions[name].units
-            )
-            for each in self.watched
-            for point, name in each.plan.points.items()
-        }
         feeds = {i: (each.feed, name) for each in self.watched for name, i in each.signal_ids.items()}
-        zones = {each.plan.topic: each.plan.zone for each in self.watched if each.plan.zone}
-        stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
-        tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
-        point_map = PointMap(points, mapping_id, tolerance_us, stamps=stamps)
+        mapped = [Mapped(each.plan, each.module_id, each.signal_ids) for each in self.watched]
+        points = point_map(mapped, mapping_id, self.plan.settings.assess.tolerance_s * SECOND)
         topics = {each.plan.topic: each.plan.path for each in self.watched}
         self.metrics.ask_offsets(
-            lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
+            lambda: {topics[topic]: us for topic, us in points.offsets().items() if topic in topics}
         )
-        return Intake(store, inbox, self.connection, point_map, self.metrics, feeds)
+        return Intake(store, inbox, self.connection, points, self.metrics, feeds)
 
     def _receive(self, intake: Intake) -> None:
         """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""
