@@ -16,7 +16,9 @@ from agent.assess.assessment import (
 from agent.assess.frames import Samples
 from agent.assess.modes import CODE, MODE_SIGNAL, MODES
 from agent.assess.module import SECOND, Module, Settling, Signal
+from agent.assess.plausible import findings
 from agent.assess.stretch import Stretch
+from agent.assess.taken import Findings, Other, Suspicion, Taken
 
 __all__ = [
     "AT_PROBE",
@@ -28,7 +30,9 @@ __all__ = [
     "SWING",
     "Assessment",
     "Cause",
+    "Findings",
     "Module",
+    "Other",
     "Quantity",
     "Said",
     "Samples",
@@ -36,7 +40,10 @@ __all__ = [
     "Signal",
     "Status",
     "Stretch",
+    "Suspicion",
+    "Taken",
     "assess",
+    "findings",
     "load_assessment",
     "load_conditions",
 ]

@@ -3,5 +3,6 @@
 from agent.settings.plan import ModulePath, ModulePlan, Plan, load
 from agent.settings.signals import Conversion
 from agent.settings.source import ConfigError, Finding
+from agent.settings.taking import take
 
-__all__ = ["ConfigError", "Conversion", "Finding", "ModulePath", "ModulePlan", "Plan", "load"]
+__all__ = ["ConfigError", "Conversion", "Finding", "ModulePath", "ModulePlan", "Plan", "load", "take"]
