@@ -16,6 +16,7 @@ from agent.assess.assessment import (
 from agent.assess.frames import Samples
 from agent.assess.modes import CODE, MODE_SIGNAL, MODES
 from agent.assess.module import SECOND, Module, Settling, Signal
+from agent.assess.oddities import period_us, smallest_step
 from agent.assess.plausible import findings
 from agent.assess.stretch import Stretch
 from agent.assess.taken import Findings, Other, Suspicion, Taken
@@ -46,4 +47,6 @@ __all__ = [
     "findings",
     "load_assessment",
     "load_conditions",
+    "period_us",
+    "smallest_step",
 ]

@@ -134,7 +134,7 @@ def periods(module: Module, signals: Signals) -> Iterator[Suspicion]:
     """Signals that come less often than configured."""
     for name, taken in signals.items():
         signal = module.signals.get(name)
-        every_us = period_us(taken)
+        every_us = period_us(taken, PERIOD_VALUES)
         if signal is None or every_us is None or signal.on_change:
             continue
         if every_us > PERIOD_FACTOR * signal.interval_us:
@@ -151,10 +151,10 @@ def periods(module: Module, signals: Signals) -> Iterator[Suspicion]:
             )
 
 
-def period_us(taken: Taken) -> int | None:
-    """The usual time between two samples; None for too few."""
+def period_us(taken: Taken, least: int = 2) -> int | None:
+    """The usual time between two samples; None where there are fewer than ``least``."""
     times = np.unique(taken.time_us)
-    return int(np.median(np.diff(times))) if len(times) >= PERIOD_VALUES else None
+    return int(np.median(np.diff(times))) if len(times) >= least else None
 
 
 def smallest_step(numbers: FloatArray) -> float | None:

@@ -168,17 +168,16 @@ def _cannot_tell(seen: Picture, signals: Signals) -> Iterator[str]:
     if suction not in seen.value or np.isnan(seen.value[suction]).all():
         yield f"{suction} is not there: no temperature can be held against saturation"
         return
-    shift_k = dew_shift_k(seen, suction, ATMOSPHERE_PA)
     reference = any(taken.references for taken in signals.values() if taken.dimension == PRESSURE)
     if seen.works.any() and reference:
         yield (
-            f"gauge or absolute: while it runs, one atmosphere makes {shift_k:.1f} K of superheat here, "
-            "which a healthy module may have or lack; it shows when the module has come to rest"
+            "gauge or absolute, unless it is suspected above: while a module runs, one atmosphere looks like "
+            "a few K of superheat more or less; it shows at rest, once pipes and air have one temperature"
         )
     elif not seen.works.any() and seen.stands.any():
         yield "swapped probes, wrong units, the meaning of the mode: they show while the module runs"
-        if reference and shift_k < REST_K:
-            yield f"gauge or absolute: one atmosphere makes only {shift_k:.1f} K of saturation here"
+        if reference and dew_shift_k(seen, suction, ATMOSPHERE_PA) < REST_K:
+            yield f"gauge or absolute: one atmosphere makes less than {REST_K:g} K of saturation here"
     elif not seen.works.any():
         yield "swapped probes and wrong units: the mode is not a steady one, or not known"
     if seen.single:
@@ -186,8 +185,7 @@ def _cannot_tell(seen: Picture, signals: Signals) -> Iterator[str]:
     spans_us = [int(t.time_us[-1] - t.time_us[0]) for t in signals.values() if len(t.time_us)]
     if max(spans_us, default=0) < seen.module.repeated_us:
         minutes = seen.module.repeated_us // (60 * SECOND)
-        here = max(spans_us, default=0) / (60 * SECOND)
-        yield f"whether a value stands still: that takes {minutes} min of values, here are {here:.0f}"
+        yield f"whether a value stands still: that takes {minutes} min of values"
 
 
 def _few(names: list[str]) -> str:

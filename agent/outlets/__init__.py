@@ -1,6 +1,8 @@
 """What leaves the agent: metrics, MQTT messages, and what a terminal shows. Reads views, decides nothing."""
 
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
+from agent.outlets.listening import listen_progress, render_heard
+from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
 from agent.outlets.status import render, silent_for
@@ -15,8 +17,11 @@ __all__ = [
     "as_mapping",
     "assessment_message",
     "assessment_rows",
+    "heard_mapping",
+    "listen_progress",
     "reading_rows",
     "render",
+    "render_heard",
     "silent_for",
     "stale_alarm",
     "status_topic",
