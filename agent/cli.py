@@ -7,6 +7,8 @@ import os
 import re
 import signal
 import sys
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from queue import Empty, SimpleQueue
@@ -29,10 +31,13 @@ from agent.outlets import (
     explained,
     explained_mapping,
     explanation_of,
+    heard_mapping,
     in_ascii,
+    listen_progress,
     reading_rows,
     render,
     render_check,
+    render_heard,
     render_wrong,
     silent_for,
     write_rows,
@@ -40,6 +45,8 @@ from agent.outlets import (
 from agent.piping import STEADY_MODES
 from agent.service import (
     CANNOT_START,
+    BrokerUnreachableError,
+    Listening,
     Named,
     Runner,
     UnknownModuleError,
@@ -57,6 +64,8 @@ from agent.settings import ConfigError, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
+WIDE = 160  # columns
+LISTEN_S = 0.2
 LONGEST_US = 50 * 365 * 86_400 * SECOND
 _SPAN = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|w)")
 _SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
@@ -321,6 +330,75 @@ def _named(name: str, config: Path | None) -> Named:
         raise _Failure(str(error)) from None
     except ConfigError as error:
         raise _Failure(f"the layout cannot be used:\n{error}") from None
+
+
+@main.command()
+@config_option
+@click.option("--for", "span", type=_Span(), default="60s", show_default=True, help="How long to listen.")
+@click.option("--topic", "topics", multiple=True, metavar="FILTER", help="Listen to these topics as well.")
+@click.option("--store", "from_store", is_flag=True, help="Also look at the last hour that the agent stored.")
+@click.option("--watch", is_flag=True, help="Show it anew every few seconds while listening.")
+@click.option("--wide", is_flag=True, help="Use 160 columns, whatever the terminal has.")
+@click.option("--json", "as_json", is_flag=True, help="For a program.")
+def listen(
+    config: Path, span: int, topics: tuple[str, ...], from_store: bool, watch: bool, wide: bool, as_json: bool
+) -> None:
+    """Listen at the broker, beside a running agent: what arrives as mapped, what does not, what looks wrong.
+
+    Changes nothing and publishes nothing. Ctrl-C ends it early and shows what came so far. Exit code 0:
+    everything mapped arrives and nothing looks wrong; 1: something does not; 2: it could not listen.
+    """
+    plan = _plan(config)
+    logging.getLogger("agent").addHandler(logging.NullHandler())  # what goes wrong is said below
+    with ExitStack() as until_the_end:
+        told = until_the_end.enter_context(_told_to_end())
+        try:
+            store = until_the_end.enter_context(Store.open_readonly(plan.store_url)) if from_store else None
+            listening = Listening(plan, topics, os.environ, told=lambda: not told.empty())
+            until_the_end.enter_context(listening)
+            _listen(listening, span, told, watch and not as_json)
+            site = listening.site(store)
+        except (BrokerUnreachableError, StoreError, OSError, ValueError) as error:
+            raise _Failure(str(error)) from None
+    if as_json:
+        click.echo(orjson.dumps(heard_mapping(site), option=orjson.OPT_INDENT_2))
+    else:
+        Console(width=WIDE if wide else None).print(render_heard(site))
+    sys.exit(int(not site.is_fine))
+
+
+def _listen(listening: Listening, span: int, told: SimpleQueue[int], watch: bool) -> None:
+    """Until the time is over or a signal says so; on a terminal with what came so far."""
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        while listening.work().listened_us < span and not _is_told(told, LISTEN_S):
+            pass
+        return
+    with Live(console=console, auto_refresh=False, transient=True, vertical_overflow="crop") as live:
+        rounds = 0
+        while (now := listening.work()).listened_us < span:
+            if not watch:
+                live.update(listen_progress(now, span), refresh=True)
+            elif rounds % 10 == 0:
+                live.update(render_heard(listening.site(), over=False), refresh=True)
+            if _is_told(told, LISTEN_S):
+                return
+            rounds += 1
+
+
+@contextmanager
+def _told_to_end() -> Iterator[SimpleQueue[int]]:
+    """Where SIGINT and SIGTERM are put, in place of ending the process."""
+    told: SimpleQueue[int] = SimpleQueue()
+    before = {
+        number: signal.signal(number, lambda number, frame: told.put(number))
+        for number in (signal.SIGINT, signal.SIGTERM)
+    }
+    try:
+        yield told
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def _plan(config: Path) -> Plan:

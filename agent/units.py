@@ -120,6 +120,16 @@ def difference_to_si(value: float, unit: str) -> float:
     return value * UNITS[unit].factor
 
 
+def as_another(unit: str, other: Unit, reference: float = 0.0) -> tuple[float, float]:
+    """What turns an SI value that was read in ``unit`` into what it would be in ``other``: factor and shift.
+
+    ``reference``: what a gauge pressure is counted from, in both.
+    """
+    read = UNITS[unit]
+    factor = other.factor / read.factor
+    return factor, other.offset + reference - factor * (read.offset + reference)
+
+
 def units_of(dimension: Dimension) -> tuple[str, ...]:
     """Names of the units of a dimension."""
     return tuple(name for name, unit in UNITS.items() if unit.dimension is dimension)

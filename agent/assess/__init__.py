@@ -17,7 +17,10 @@ from agent.assess.frames import Samples
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
+from agent.assess.oddities import period_us, smallest_step
+from agent.assess.plausible import findings
 from agent.assess.stretch import Stretch
+from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
@@ -35,7 +38,9 @@ __all__ = [
     "SWING",
     "Assessment",
     "Cause",
+    "Findings",
     "Module",
+    "Other",
     "Quantity",
     "Said",
     "Samples",
@@ -45,7 +50,10 @@ __all__ = [
     "Status",
     "Stretch",
     "Tracking",
+    "Suspicion",
+    "Taken",
     "assess",
+    "findings",
     "load_assessment",
     "load_conditions",
     "superheat_at",
@@ -54,4 +62,6 @@ __all__ = [
     "track",
     "typical",
     "typical_dew_c",
+    "period_us",
+    "smallest_step",
 ]

@@ -6,7 +6,7 @@ takes messages from the inbox acknowledges them after the commit.
 """
 
 from agent.intake.inbox import Inbox, Message
-from agent.intake.mqtt import BrokerSettings, Connection, Facts
+from agent.intake.mqtt import BrokerSettings, Connection, Facts, covers
 from agent.intake.pointmap import Decoded, Point, PointMap
 from agent.intake.refusals import REASONS
 from agent.intake.stamps import Stamps
@@ -22,4 +22,5 @@ __all__ = [
     "Point",
     "PointMap",
     "Stamps",
+    "covers",
 ]

@@ -32,6 +32,7 @@ from paho.mqtt.client import (
     ConnectFlags,
     DisconnectFlags,
     MQTTMessage,
+    topic_matches_sub,
 )
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 from paho.mqtt.packettypes import PacketTypes
@@ -74,6 +75,7 @@ class BrokerSettings:
     max_queued_messages: int = 10_000
     reconnect_min_s: int = 1
     reconnect_max_s: int = 60
+    looks_on: bool = False  # beside the agent: keeps no session, leaves no will, says and publishes nothing
 
     def __post_init__(self) -> None:
         if not self.client_id:
@@ -119,6 +121,8 @@ class Facts:
     last_arrival_us: int | None
     oldest_unacknowledged_us: int | None
     unconnected_since_us: int | None  # None while connected
+    unreachable: int = 0  # attempts that found no broker
+    turned_away: int = 0  # connections that the broker refused, for another reason than the version of MQTT
 
 
 class _Arrival(NamedTuple):
@@ -178,6 +182,8 @@ class Connection:
         self._acks_dropped = 0
         self._publishes_dropped = 0
         self._subscriptions_refused = 0
+        self._unreachable_count = 0
+        self._turned_away = 0
 
     def start(self) -> None:
         """Begins to connect, in threads of its own; a broker that is not there yet is waited for."""
@@ -195,9 +201,10 @@ class Connection:
             if client is None:
                 return
             if self._live is not None:
-                farewell = client.publish(self._settings.status_topic, OFFLINE, qos=1, retain=True)
-                with contextlib.suppress(RuntimeError, ValueError):
-                    farewell.wait_for_publish(_FAREWELL_S)
+                if not self._settings.looks_on:
+                    farewell = client.publish(self._settings.status_topic, OFFLINE, qos=1, retain=True)
+                    with contextlib.suppress(RuntimeError, ValueError):
+                        farewell.wait_for_publish(_FAREWELL_S)
                 client.disconnect()
                 if not self._ended.wait(_FAREWELL_S):
                     _cut(client)
@@ -221,8 +228,10 @@ class Connection:
     def publish(self, topic: str, payload: bytes, retain: bool = True) -> bool:
         """Sends at QoS 1, or queues while offline; False when the queue is full or the connection stopped.
 
-        Raises ValueError for a topic outside the agent's own prefix.
+        Raises ValueError for a topic outside the agent's own prefix, and RuntimeError where it only looks on.
         """
+        if self._settings.looks_on:
+            raise RuntimeError("a connection that looks on publishes nothing")
         self._settings.check_own(topic)
         with self._client_lock:
             if self._client is not None:
@@ -246,6 +255,8 @@ class Connection:
                 acks_dropped=self._acks_dropped,
                 publishes_dropped=self._publishes_dropped,
                 subscriptions_refused=self._subscriptions_refused,
+                unreachable=self._unreachable_count,
+                turned_away=self._turned_away,
                 last_reason=self._last_reason,
                 last_arrival_us=self._last_arrival_us,
                 oldest_unacknowledged_us=next((a.arrival_us for a in self._unacknowledged.values()), None),
@@ -258,7 +269,7 @@ class Connection:
         client = Client(
             CallbackAPIVersion.VERSION2,
             client_id=settings.client_id,
-            clean_session=None if version_5 else False,
+            clean_session=None if version_5 else settings.looks_on,
             protocol=self._protocol,
             manual_ack=True,
         )
@@ -268,7 +279,8 @@ class Connection:
         client.suppress_exceptions = True  # the network thread would die of one and still say it is connected
         client.reconnect_delay_set(settings.reconnect_min_s, settings.reconnect_max_s)
         client.max_queued_messages_set(settings.max_queued_messages)
-        client.will_set(settings.status_topic, OFFLINE, qos=1, retain=True)
+        if not settings.looks_on:
+            client.will_set(settings.status_topic, OFFLINE, qos=1, retain=True)
         if settings.username is not None:
             client.username_pw_set(settings.username, settings.password)
         if settings.tls is not None:
@@ -285,12 +297,16 @@ class Connection:
         settings = self._settings
         if self._protocol == MQTTProtocolVersion.MQTTv5:
             properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]
-            properties.SessionExpiryInterval = settings.session_expiry_s
+            properties.SessionExpiryInterval = 0 if settings.looks_on else settings.session_expiry_s
             properties.ReceiveMaximum = settings.receive_maximum
         else:
             properties = None
         client.connect_async(
-            settings.host, settings.port, settings.keepalive_s, clean_start=False, properties=properties
+            settings.host,
+            settings.port,
+            settings.keepalive_s,
+            clean_start=settings.looks_on,
+            properties=properties,
         )
         client.loop_start()
 
@@ -336,6 +352,7 @@ class Connection:
         if reason_code.is_failure:
             with self._lock:
                 self._version_refused = reason_code.value == _UNSUPPORTED_VERSION
+                self._turned_away += not self._version_refused
                 self._unanswered = -1  # this one has answered; its disconnect follows
                 self._last_reason = str(reason_code)
             login = "; are user name and password right?" if reason_code.value in _OF_THE_LOGIN else ""
@@ -355,13 +372,15 @@ class Connection:
             self._connects += 1
             since_us = self._down_since_us
             lost = self._expect_session and not flags.session_present
-            self._expect_session = True
+            self._expect_session = not self._settings.looks_on
             self._sessions_lost += lost
         _log.info("connected to %s:%s", self._settings.host, self._settings.port)
         if self._stopping.is_set():
             client.disconnect()
             return
         self._subscribe(client)
+        if self._settings.looks_on:
+            return
         born = client.publish(self._settings.status_topic, ONLINE, qos=1, retain=True)
         if born.rc == MQTT_ERR_QUEUE_SIZE:  # filled while offline; the will of then must not stand
             client.publish(self._settings.status_topic, ONLINE, qos=0, retain=True)
@@ -478,10 +497,13 @@ class Connection:
             threading.Thread(target=self._change_protocol, name="mqtt-change-protocol").start()
 
     def _unreachable(self, client: Client, userdata: Any) -> None:
+        error = sys.exception()  # the library calls back while it handles it, and does not hand it over
         if self._settings.tls is not None:
-            self._tls_reason = tls_reason(sys.exception(), self._settings.host)  # the library handles it now
+            self._tls_reason = tls_reason(error, self._settings.host)
+        why = f": {getattr(error, 'strerror', None) or error}" if error else ""
         with self._lock:
-            nowhere = f"no connection to {self._settings.host}:{self._settings.port}"
+            self._unreachable_count += 1
+            nowhere = f"no connection to {self._settings.host}:{self._settings.port}{why}"
             self._last_reason = self._tls_reason or nowhere
         self._tell_tls()
 
@@ -499,6 +521,11 @@ class Connection:
             for message in queued:
                 self._client.publish(message.topic, message.payload, qos=1, retain=message.retain)
             self._run(self._client)
+
+
+def covers(topic_filter: str, topic: str) -> bool:
+    """Whether a subscription to the filter brings the topic."""
+    return topic_matches_sub(topic_filter, topic)
 
 
 def _topic(received: MQTTMessage) -> str:

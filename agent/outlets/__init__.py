@@ -6,6 +6,8 @@ from agent.outlets.drawn_text import can_show, in_ascii
 from agent.outlets.explained_data import explained_mapping
 from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
+from agent.outlets.listening import listen_progress, render_heard
+from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
 from agent.outlets.status import render, silent_for
@@ -31,6 +33,9 @@ __all__ = [
     "render",
     "render_check",
     "render_wrong",
+    "heard_mapping",
+    "listen_progress",
+    "render_heard",
     "silent_for",
     "stale_alarm",
     "status_topic",

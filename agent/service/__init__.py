@@ -1,6 +1,8 @@
 """Where the parts meet: the running agent, and what other processes see of it."""
 
 from agent.service.clock import now_us
+from agent.service.listening import BrokerUnreachableError, Listening
+from agent.service.lock import StoreTakenError
 from agent.service.looking import UnknownModuleError, find, look, past, received
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.running import CANNOT_START, Runner
@@ -21,4 +23,8 @@ __all__ = [
     "past",
     "received",
     "tracked",
+    "Agent",
+    "BrokerUnreachableError",
+    "Listening",
+    "StoreTakenError",
 ]

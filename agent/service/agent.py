@@ -12,7 +12,6 @@ from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
 from wsgiref.simple_server import WSGIServer
-from zoneinfo import ZoneInfo
 
 import orjson
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
@@ -20,25 +19,24 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from agent.alarms import FEED_STALE
 from agent.assess import SECOND, Assessment
-from agent.intake import BrokerSettings, Connection, Inbox, Point, PointMap, Stamps
+from agent.intake import Connection, Inbox
 from agent.outlets import (
     Metrics,
     StandingAlarm,
     alarm_messages,
     assessment_message,
     stale_alarm,
-    status_topic,
     view,
 )
 from agent.outlets.routes import open_routes
 from agent.service.assessing import Assessor, Watched
+from agent.service.broker import broker_settings
 from agent.service.clock import now_us
 from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
+from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier, announce
-from agent.service.registering import register, shared_signals
-from agent.service.secrets import password
-from agent.service.tls import tls_context
+from agent.service.registering import origins, register
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 
@@ -69,7 +67,7 @@ class Agent:
         """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
         settings = self.plan.settings
         routes = open_routes(settings.notices.routes, os.environ)
-        broker = self._broker()
+        broker = broker_settings(self.plan, os.environ)
         with ExitStack() as open_until_the_end:
             store = open_until_the_end.enter_context(
                 Store.open(self.plan.store_url, durable=settings.store.durable)
@@ -134,56 +132,25 @@ class Agent:
         stale_us = (3 * assess.step_s + assess.grace_s + 60) * SECOND
         return Metrics(self.clock, stale_us, {"version": version("dewline"), "coolprop": version("CoolProp")})
 
-    def _broker(self) -> BrokerSettings:
-        broker = self.plan.settings.broker
-        return BrokerSettings(
-            host=broker.host,
-            port=broker.port,
-            client_id=broker.client_id,
-            prefix=f"{broker.prefix}/",
-            status_topic=status_topic(broker.prefix, broker.client_id),
-            subscriptions=self.plan.topic_filters,
-            session_expiry_s=broker.session_expiry_s,
-            keepalive_s=broker.keepalive_s,
-            receive_maximum=broker.receive_maximum,
-            username=broker.username,
-            password=password(broker, os.environ),
-            tls=tls_context(broker, os.environ),
-        )
-
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
-        points = {
-            address: point_of(each, name)
-            for each in self.watched
-            for address, name in each.plan.addresses.items()
-        }
-        sources = {
-            i: Source(each.plan.path, name, [each.feed])
-            for each in self.watched
-            for name, i in each.signal_ids.items()
-        }
-        for signal_id, shared, address, name in shared_signals(store, self.plan):
-            users = [each for each in self.watched if each.signal_ids.get(name) == signal_id]
-            conversion = shared.conversions[name]
-            points[address] = Point(
-                signal_id,
-                None,
-                tuple(each.module_id for each in users),
-                units=conversion.units,
-                sentinels=conversion.sentinels,
-            )
-            sources[signal_id] = Source(shared.path, name, [each.feed for each in users])
-        payloads = {topic: each.payload for each in self.plan.origins for topic, _ in each.addresses}
-        zones = {each.topic: each.zone for each in self.plan.origins if each.zone}
-        stamps = {topic: Stamps(ZoneInfo(zone)) for topic, zone in zones.items()}
-        tolerance_us = self.plan.settings.assess.tolerance_s * SECOND
-        point_map = PointMap(points, mapping_id, tolerance_us, payloads=payloads, stamps=stamps)
+        mapped = []
+        sources = {}
+        for origin, ids in origins(store, self.plan):
+            users = {
+                name: [each for each in self.watched if each.signal_ids.get(name) == i]
+                for name, i in ids.items()
+            }
+            modules = {name: tuple(each.module_id for each in found) for name, found in users.items()}
+            mapped.append(Mapped(origin, ids, modules))
+            for name, i in ids.items():
+                sources[i] = Source(origin.path, name, [each.feed for each in users[name]])
+        points = point_map(mapped, mapping_id, self.plan.settings.assess.tolerance_s * SECOND)
         topics = {each.topic: each.path for each in self.plan.origins}
         self.metrics.ask_offsets(
-            lambda: {topics[topic]: us for topic, us in point_map.offsets().items() if topic in topics}
+            lambda: {topics[topic]: us for topic, us in points.offsets().items() if topic in topics}
         )
-        return Intake(store, inbox, self.connection, point_map, self.metrics, sources)
+        return Intake(store, inbox, self.connection, points, self.metrics, sources)
 
     def _receive(self, intake: Intake) -> None:
         """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""
@@ -267,17 +234,6 @@ class Agent:
             except StoreError:
                 each.feed.take_back(before)  # told again in the next round
                 raise
-
-
-def point_of(watched: Watched, signal: str) -> Point:
-    """What intake must know of a module's signal."""
-    conversion = watched.plan.conversions[signal]
-    return Point(
-        watched.signal_ids[signal],
-        watched.module_id,
-        units=conversion.units,
-        sentinels=conversion.sentinels,
-    )
 
 
 def _end(server: WSGIServer, thread: threading.Thread) -> None:

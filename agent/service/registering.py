@@ -11,7 +11,7 @@ from agent.assess import SECOND, load_assessment
 from agent.readings import Moved, Span
 from agent.service.assessing import CATCH_UP_US, EVER_US, Watched, read_states
 from agent.service.feed import Feed
-from agent.settings import Address, ModulePlan, Plan, SharedPlan, correction, moved
+from agent.settings import ModulePlan, Plan, SharedPlan, correction, moved
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -41,12 +41,11 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     return watched
 
 
-def shared_signals(store: Store, plan: Plan) -> Iterator[tuple[int, SharedPlan, Address, str]]:
-    """Every registered signal of system or site scope: its id, whose, its address, its name."""
+def origins(store: Store, plan: Plan) -> Iterator[tuple[ModulePlan | SharedPlan, dict[str, int]]]:
+    """Each module and shared set with the ids of the signals that come in on its topics."""
     ids = store.signals()
-    for shared in plan.shared:
-        for address, name in shared.addresses.items():
-            yield ids[str(shared.path), name], shared, address, name
+    for origin in plan.origins:
+        yield origin, {name: ids[str(origin.path), name] for name in origin.points.values()}
 
 
 def moved_signals(store: Store, plan: Plan) -> Moved:

@@ -2,6 +2,7 @@
 
 from agent.settings.corrections import correction
 from agent.settings.layouts import load_layout
+from agent.settings.likeness import likely_signal, likely_topic
 from agent.settings.loading import load
 from agent.settings.mapping import Address, Payload, moved
 from agent.settings.names import ModulePath
@@ -12,6 +13,7 @@ from agent.settings.sentences import meant
 from agent.settings.shared import SharedPlan
 from agent.settings.signals import Conversion
 from agent.settings.source import ConfigError, Finding
+from agent.settings.taking import take
 
 __all__ = [
     "QUANTITIES",
@@ -34,4 +36,7 @@ __all__ = [
     "meant",
     "moved",
     "notes",
+    "likely_signal",
+    "likely_topic",
+    "take",
 ]

@@ -16,7 +16,7 @@ from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from agent.intake.inbox import Inbox, Message
-from agent.intake.mqtt import OFFLINE, ONLINE, BrokerSettings, Connection
+from agent.intake.mqtt import OFFLINE, ONLINE, BrokerSettings, Connection, covers
 from agent.intake.pointmap import Point, PointMap
 from tests.mosquitto import Mosquitto, free_port, needs_mosquitto
 
@@ -411,7 +411,9 @@ def test_waits_for_a_broker_that_is_not_there_yet(tmp_path: Path) -> None:
     agent.start()
     try:
         assert agent.publish("dewline/roof/m1", b"early")
-        eventually(lambda: agent.facts().last_reason == f"no connection to 127.0.0.1:{broker.port}")
+        nobody = f"no connection to 127.0.0.1:{broker.port}: Connection refused"
+        eventually(lambda: agent.facts().last_reason == nobody)
+        assert agent.facts().unreachable >= 1 and agent.facts().turned_away == 0
         with broker:
             eventually(lambda: agent.facts().connected)
             with peer(broker.port, "dewline/roof/#") as watcher:
@@ -499,6 +501,7 @@ def test_wrong_credentials_are_told_and_tried_again(tmp_path: Path) -> None:
         try:
             eventually(lambda: agent.facts().last_reason == "Not authorized")
             assert agent.facts().protocol == "5"
+            assert agent.facts().turned_away >= 1 and agent.facts().unreachable == 0
         finally:
             agent.stop()
 
@@ -630,3 +633,45 @@ class Passage:
                 target.sendall(data.replace(*self.spoil) if self.spoil and from_broker else data)
         with contextlib.suppress(OSError):
             target.shutdown(socket.SHUT_RDWR)
+
+
+@needs_mosquitto
+def test_who_looks_on_hears_everything_and_leaves_no_trace(tmp_path: Path) -> None:
+    with Mosquitto(tmp_path, "log_type all") as broker, peer(broker.port, "#") as other:
+        other.publish("plant/old", b"kept", retain=True)
+        with connection(broker.port, client_id="dewline-a1") as (agent, inbox):
+            watcher = {"client_id": "dewline-a1-listen", "subscriptions": ("plant/#",), "looks_on": True}
+            with connection(broker.port, **watcher) as (looking, heard):
+                eventually(lambda: len(heard) == 1)
+                other.publish("plant/m", b"1")
+                eventually(lambda: len(heard) == 2)
+                messages = heard.take(10, 0)
+                assert [(m.payload, m.retain) for m in messages] == [(b"kept", True), (b"1", False)]
+                looking.acknowledge(messages)
+                with pytest.raises(RuntimeError, match="looks on"):
+                    looking.publish("dewline/roof/m1", b"no")
+            assert len(inbox) == 2 and agent.facts().disconnects == 0
+            assert agent.facts().oldest_unacknowledged_us is not None
+        eventually(lambda: (STATUS, OFFLINE, False) in other.seen)
+        said = [payload for topic, payload, _ in other.seen if topic == STATUS]
+        assert said == [ONLINE, OFFLINE], "only the agent's own"
+    log = (tmp_path / "mosquitto.log").read_text()
+    assert "as dewline-a1-listen (p5, c1," in log and "Received PUBLISH from dewline-a1-listen" not in log
+
+
+@needs_mosquitto
+def test_who_looks_on_is_no_loss_of_a_session_after_the_broker_restarts(tmp_path: Path) -> None:
+    with Mosquitto(tmp_path) as broker, connection(broker.port, looks_on=True) as (looking, _):
+        broker.stop()
+        broker.start()
+        eventually(lambda: looking.facts().connects == 2)
+        assert looking.facts().sessions_lost == 0
+
+
+@pytest.mark.parametrize(
+    ("topic_filter", "topic", "covered"),
+    [("plant/#", "plant/a/b", True), ("plant/+", "plant/a/b", False), ("plant/a", "plant/a", True)],
+)
+def test_what_a_filter_covers(topic_filter: str, topic: str, covered: bool) -> None:
+    """MQTT 5, section 4.7.1."""
+    assert covers(topic_filter, topic) is covered

@@ -7,11 +7,11 @@ import orjson
 import pytest
 
 from agent.assess import load_assessment
-from agent.intake import Message, PointMap
+from agent.intake import Message
 from agent.piping import RETURN
 from agent.readings import Span
-from agent.service.agent import point_of
 from agent.service.looking import look, received
+from agent.service.mapping import Mapped, point_map
 from agent.store import Store
 from tests.service.site import (
     GRACE_US,
@@ -51,7 +51,8 @@ def begin(tmp_path):
 def send(world, batch, touched=(), unlike=lambda name, value: value):
     """What is true of the module, as its gateway names it, comes in; `touched`: spans in place of its own."""
     watched = world.watched
-    points = {address: point_of(watched, name) for address, name in watched.plan.addresses.items()}
+    users = dict.fromkeys(watched.signal_ids, (watched.module_id,))
+    mapped = [Mapped(watched.plan, watched.signal_ids, users)]
     mapping_id = world.store.register_mapping(world.plan.mapping, 0)
     pack = [
         {"n": POINTS.get(name, name), "t": sample_us / SECOND_US, "v": unlike(name, value)}
@@ -59,7 +60,7 @@ def send(world, batch, touched=(), unlike=lambda name, value: value):
     ]
     arrival_us = minute(END) + 2 * GRACE_US
     message = Message(1, 1, 1, watched.plan.topic, orjson.dumps(pack), False, arrival_us)
-    decoded = PointMap(points, mapping_id, 0).read(message)
+    decoded = point_map(mapped, mapping_id, 0).read(message)
     assert not decoded.counts
     world.store.add_batch(decoded.readings, [], touched or decoded.spans)
 
