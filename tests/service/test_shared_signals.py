@@ -121,5 +121,5 @@ def test_shared_readings_late_ones_too_belong_to_every_module_below(tmp_path):
     with Store.open_readonly(plan.store_url) as kept_store:
         views = look(kept_store, plan, now_us())
         assert [view.assessment.mode for view in views] == ["cooling"] * 3
-        mine = received(kept_store, find(plan, "m2"), start_us, now_us())
+        mine = received(kept_store, plan, find(plan, "m2"), start_us, now_us())
     assert sum(name == "outdoor_air" for _, name, _, _ in mine) == shared // 2
