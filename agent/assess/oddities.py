@@ -29,6 +29,7 @@ ORDINARY = {
 }
 ALIKE = 3  # measured signals with one and the same number are a filler, whatever the number
 STILL_VALUES = 10  # at least so many equal values until a signal counts as standing still
+STEP_CHANGES = 8  # at least so many, or a ramp of equal strides looks like a step
 STEP_CHANCE = 1e-4  # that values finer than they look fall on a coarse step by chance
 PERIOD_VALUES = 4
 PERIOD_FACTOR = 1.5
@@ -118,7 +119,7 @@ def steps(module: Module, signals: Signals) -> Iterator[Suspicion]:
         values = taken.value[~np.isnan(taken.value)]
         changes = int(np.count_nonzero(np.diff(values)))
         common = _common_step(np.unique(values), allowed)
-        if common and _chance(common / allowed, changes) < STEP_CHANCE:
+        if common and changes >= STEP_CHANGES and _chance(common / allowed, changes) < STEP_CHANCE:
             factor = common / allowed
             yield Suspicion(
                 "step",

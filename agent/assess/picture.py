@@ -17,7 +17,8 @@ from agent.assess.words import CODE, MODES
 from agent.piping import STEADY_MODES, Fitness
 from agent.thermo import dew_temperature
 
-CALM_K = 3.0  # a minute; more is a transient
+CALM_K = 3.0  # by which a temperature may move within ...
+CALM_US = 120 * SECOND  # ... so long to either side; more is a transient
 QUIET_US = 300 * SECOND  # after a change of mode, in which pipes still hold the heat of the mode before
 
 
@@ -72,9 +73,10 @@ class Picture:
         """Where a signal's temperature does not change as fast as in a transient."""
         if name in self.single:
             return np.full(self.mode.shape, False)
-        back = max(1, 60 * SECOND // self.step_us)
-        before = np.concatenate((np.full(min(back, len(values)), np.nan), values[:-back]))
-        moves: BoolArray = np.abs(values - before) > CALM_K
+        around = CALM_US // self.step_us
+        padded = np.pad(values, around, constant_values=np.nan)
+        near = np.lib.stride_tricks.sliding_window_view(padded, 2 * around + 1)
+        moves: BoolArray = np.fmax.reduce(near, axis=1) - np.fmin.reduce(near, axis=1) > CALM_K
         return ~moves
 
     def with_values(self, **changed: FloatArray) -> Picture:

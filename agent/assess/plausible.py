@@ -7,7 +7,7 @@ changed, and where nothing can be told that is said. Pure: values in, findings o
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -56,18 +56,23 @@ def _explained(seen: Picture, signals: Signals) -> Iterator[Suspicion]:
     names = frozenset(name for key in broken for name in key[1:])
     at_rest = any(key[0] == "rest" for key in broken)
     tried = [(each, _mended(each, seen, signals, broken)) for each in mistakes(seen, signals, names, at_rest)]
+    lost = [key for key in broken if key[0] == "pressure" and not any(key in mended for _, mended in tried)]
+    if lost:  # what is held against saturation says nothing while a pressure is impossible
+        yield _unexplained([broken[key] for key in lost])
+        return
     while broken:
-        most = max((len(mended & broken.keys()) for _, mended in tried), default=0)
+        most = max((_count(mended & broken.keys()) for _, mended in tried), default=0)
         if most == 0:
             break
-        best = next(mended & broken.keys() for _, mended in tried if len(mended & broken.keys()) == most)
+        best = next(mended & broken.keys() for _, mended in tried if _count(mended & broken.keys()) == most)
         same = _apart([each for each, mended in tried if mended & broken.keys() == best])
         yield _explained_by(seen, signals, [broken.pop(key) for key in list(broken) if key in best], same)
-    pressures = [key for key in broken if key[0] == "pressure"]
-    if pressures:  # what is held against saturation says nothing while a pressure is impossible
-        yield _unexplained([broken[key] for key in pressures])
-    else:
-        yield from (_elsewhere(seen, signals, each) for each in broken.values())
+    yield from (_elsewhere(seen, signals, each) for each in broken.values())
+
+
+def _count(keys: Iterable[Key]) -> int:
+    """How many signals the relations are about."""
+    return len({name for key in keys for name in key[1:]})
 
 
 def _mended(mistake: Mistake, seen: Picture, signals: Signals, broken: dict[Key, Relation]) -> frozenset[Key]:

@@ -260,8 +260,7 @@ def _unconfigured(plan: Plan, records: Sequence[Record]) -> Iterator[str]:
     for topic, found in groupby(records, lambda each: each.topic):
         names = {each.name for each in found} & signals
         if topic not in topics and len(names) >= LIKE_A_MODULE:
-            named = f"{topic} has {len(names)} records named like signals"
-            yield f"{named}: is it a module that is not configured?"
+            yield f"{topic} has {len(names)} records named like signals: a module that is not configured?"
 
 
 def _seconds(microseconds: int) -> int:
