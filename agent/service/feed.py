@@ -88,9 +88,11 @@ class Feed:
     ) -> tuple[FeedCause, str] | None:
         if unconnected_us is not None and now_us - unconnected_us > BROKER_US:
             return FeedCause.BROKER, f"no connection to the broker for {_length(now_us - unconnected_us)}"
-        longest_us = max(signal.max_age_us for signal in self.plan.module.signals.values())
-        if now_us - self.heard_us > longest_us:
-            return FeedCause.GATEWAY, f"the gateway has sent nothing for {_length(now_us - self.heard_us)}"
+        own = [signal for signal in self.plan.module.signals.values() if not signal.shared]
+        longest_us = max((signal.max_age_us for signal in own), default=None)
+        if longest_us is not None and now_us - self.heard_us > longest_us:
+            what = "nothing" if len(own) == len(self.plan.module.signals) else "nothing of the module's own"
+            return FeedCause.GATEWAY, f"the gateway has sent {what} for {_length(now_us - self.heard_us)}"
         silent = self._silent(now_us)
         if len(silent) == len(self.plan.module.signals):
             age = _length(now_us - (self.newest_us or 0))

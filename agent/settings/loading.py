@@ -70,7 +70,7 @@ class _Loader:
             for system, described in settings.systems.items()
             for name in described.modules
         ]
-        check_places(self.shared, settings, self.wrong)
+        check_places(self.shared, settings, self.unusable, self.wrong)
         self.findings += self.layouts.findings
         if self.findings:
             raise ConfigError(self.findings)

@@ -5,7 +5,7 @@ The nearer wins: a module's own signal over the system's of the same name, the s
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from agent.piping import Layout
@@ -94,15 +94,18 @@ def over(scopes: Iterable[Scope], system: str) -> list[Scope]:
     return [scope for scope in scopes if scope.path.system in ("", system)]
 
 
-def check_places(scopes: Iterable[Scope], settings: Settings, wrong: Report) -> None:
+def check_places(
+    scopes: Iterable[Scope], settings: Settings, unusable: Collection[Where], wrong: Report
+) -> None:
     """No signal may be shared that no module could use: its writer meant another."""
     for scope in scopes:
-        name = scope.settings.signal_set
-        for signal in (
-            settings.signal_sets[name].signals if scope.is_judged and name in settings.signal_sets else ()
-        ):
+        name, path = scope.settings.signal_set, scope.path
+        below: Where = ("systems", path.system) if path.system else ("systems",)
+        if any(part[: len(below)] == below for part in unusable):
+            continue  # it may be of a module that could not be looked at
+        if not scope.is_judged or name not in settings.signal_sets:
+            continue
+        for signal in settings.signal_sets[name].signals:
             if signal not in scope.known and signal not in scope.conversions:
-                text = (
-                    f"no layout of {scope.path} has a place for signal {signal!r}{meant(signal, scope.known)}"
-                )
+                text = f"no layout of {path} has a place for signal {signal!r}{meant(signal, scope.known)}"
                 wrong(("signal_sets", name, "signals", signal), text)

@@ -6,7 +6,7 @@ import pytest
 
 from agent.assess import SECOND, Cause
 from agent.service.feed import Feed
-from tests.service.site import configuration, plan
+from tests.service.site import SIGNALS, configuration, plan
 
 NOW = 1_800_000_000 * SECOND
 MINUTE = 60 * SECOND
@@ -63,6 +63,30 @@ def test_a_silent_gateway_and_its_return(feed):
     line = judge(feed, 10)
     assert line.transition == "cleared"
     assert not feed.raised
+
+
+def test_what_is_shared_goes_on_while_the_module_itself_is_silent(tmp_path):
+    sets = {
+        "own": {name: signal for name, signal in SIGNALS.items() if name != "mode"},
+        "common": {"mode": SIGNALS["mode"]},
+    }
+    module = {"layout": "two-pipe-twin-late", "signal_set": "own"}
+    system = {"refrigerant": "R-410A", "shared": {"signal_set": "common"}, "modules": {"m1": module}}
+    ages = {"own": 120, "common": 3600}  # what is shared may be older, and delays nothing
+    signal_sets = {
+        name: {"every_s": 30, "max_age_s": ages[name], "signals": signals} for name, signals in sets.items()
+    }
+    (alone,) = plan(tmp_path, signal_sets=signal_sets, systems={"one": system}).modules
+    feed = Feed(alone, heard_us=NOW)
+    hear_all(feed, NOW)
+    for minute in range(6):
+        feed.hear(NOW + minute * MINUTE, "mode", NOW + minute * MINUTE, 1)
+        judge(feed, minute)
+    assert feed.raised
+    assert (feed.cause, feed.text) == (
+        "gateway",
+        "the gateway has sent nothing of the module's own for 5 min",
+    )
 
 
 def test_old_readings_only(feed):

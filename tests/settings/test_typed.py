@@ -65,6 +65,25 @@ def test_a_missing_key_draws_no_others(tmp_path):
             assert set(findings(tmp_path, data)) == alone, path
 
 
+def test_a_shared_signal_may_be_of_a_module_that_cannot_be_judged(tmp_path):
+    data = good()
+    line = {
+        "every_s": 60,
+        "max_age_s": 180,
+        "signals": {"accumulator_outlet": {"unit": "degC", "accuracy": 1}},
+    }
+    data["signal_sets"]["line"] = line
+    data["systems"]["north"]["shared"] = {"signal_set": "line"}
+    early = {"layout": "two-pipe-single-early", "signal_set": 7}
+    data["systems"]["north"]["modules"]["n2"] = early
+    assert findings(tmp_path, data) == ["found 7; right would be text"]
+    data["systems"]["north"]["modules"]["n2"] = {"template": "nowhere"}
+    assert findings(tmp_path, data) == ["no template 'nowhere'"]
+    del data["systems"]["north"]["modules"]["n2"]
+    (found,) = findings(tmp_path, data)
+    assert found.startswith("no layout of hill-house/north has a place for signal 'accumulator_outlet'")
+
+
 def test_what_aliases_share_is_taken_out_where_it_is_wrong_only(tmp_path):
     data = good()
     polled = data["signal_sets"]["polled"]
