@@ -112,7 +112,8 @@ def _by_valve(
     short = reversed_ & (since_us < longest_us)
     story.say(short, "defrost", f"it reversed out of heating less than {minutes} min ago")
     ran = (runs == 1) & (since(runs == 0, grid_us) >= module.start_us)  # a fan may start after its compressor
-    story.say(heats & ran & (fan == 0), "defrost", "the outdoor fan stands while it heats")
+    text = "the outdoor fan stands while it heats: a defrost, or mild weather"
+    story.say(heats & ran & (fan == 0), "unknown", text)
 
 
 def _by_point(story: Story, others_tell: bool, stated: FloatArray, valve: FloatArray, runs: IntArray) -> None:
@@ -129,7 +130,7 @@ def _by_point(story: Story, others_tell: bool, stated: FloatArray, valve: FloatA
         against = (stated == CODE[mode]) & (valve == stands) & (runs != 0)
         text = f"{MODE_SIGNAL} says {mode} and {REVERSING_VALVE} stands at {other}: one of them is wrong"
         story.say(against, "unknown", text)
-    defrosts = (stated == CODE["heating"]) & (seen == CODE["defrost"]) & (runs != 0)
+    defrosts = (stated == CODE["heating"]) & (seen == CODE["defrost"]) & (valve == 0) & (runs != 0)
     story.mode[defrosts], story.why[defrosts] = seen[defrosts], whys[defrosts]
 
 
@@ -150,8 +151,10 @@ def _by_coil_valves(
     condenses = np.all([state == 0 for state in states.values()], axis=0) & (runs != 0)
     since_us = since(evaporates, grid_us)
     steady = np.isin(story.mode, [CODE[mode] for mode in STEADY_MODES])
-    before = steady & condenses & (since_us < SURE_WITHOUT_FAN * module.longest_defrost_us) & (fan == 0)
-    story.say(before, "defrost", "no coil evaporates any more, and the outdoor fan stands")
+    before = steady & condenses & (since_us < module.longest_defrost_us)
+    story.say(before & (fan == 0), "defrost", "no coil evaporates any more, and the outdoor fan stands")
+    text = "no coil evaporates any more, and no signal tells whether the outdoor fan runs"
+    story.say(before & (fan < 0) & (story.mode == CODE["simultaneous"]), "unknown", text)
     for mode in layout.modes:
         for coil in [coil for coil in states if coil not in layout.coils_by_valve(mode)]:
             named = coil.name in layout.modes[mode].evaporators

@@ -25,6 +25,7 @@ from agent.thermo import standard_uncertainty
 
 FEWEST = 20  # grid times open, and as many shut
 SWITCH_K = 1.0  # by which a probe after an inlet moves at least when that opens; 25 % of hot gas make 10 K
+DRY_K = 3.0  # superheat at the reference; below it an opening may leave the temperature where it is
 LONGEST_BACK_US = 1800 * SECOND  # what an opening is compared with lies no further from it
 
 
@@ -73,14 +74,24 @@ def _track(module: Module, stretch: Stretch, probe: str) -> Tracking:
     most = max(moved, key=lambda name: abs(moved[name]), default=None)
     opened_k = moved[most] if most else None
     bound = _bound_k(module, probe, reference)
-    if most and abs(moved[most]) >= SWITCH_K:
+    wet = _wettest_k(stretch, difference, reference)
+    if wet is not None and wet < DRY_K:
+        text = f"{reference} is near saturation, where a warm inlet only boils liquid away"
+        return Tracking(probe, Side.CANNOT_TELL, text, shut_k, opened_k)
+    answers = most is not None and abs(moved[most]) >= SWITCH_K
+    if most and answers and not _as_expected(module.layout.inlets[most], moved[most]):
+        text = (
+            f"it moves by {moved[most]:+.1f} K when {most} opens, the other way than that works: look on site"
+        )
+        return Tracking(probe, Side.CANNOT_TELL, text, shut_k, opened_k)
+    if most and answers:
         text = f"it moves by {moved[most]:+.1f} K when {most} opens: it sits after it"
         return Tracking(probe, Side.AFTER, text, shut_k, opened_k)
     rises = shut_k is not None and shut_k > bound and all(i.effect is Effect.WARMS for i in inlets)
     if rises and any(inlet.valve is None for inlet in inlets):
         text = f"it reads {shut_k:.1f} K above {reference}, more than their errors ({bound:.1f} K) explain"
         return Tracking(probe, Side.AFTER, text, shut_k, opened_k)
-    if most and shut_k is not None and abs(shut_k) <= bound and len(moved) == len(valves):
+    if most and shut_k is not None and abs(shut_k) <= bound and len(moved) == len(inlets):
         text = f"{_names([i for i in inlets if i.name in moved])} opened and it went on tracking {reference}"
         return Tracking(probe, Side.AHEAD, text, shut_k, opened_k)
     return Tracking(probe, Side.CANNOT_TELL, _open_question(inlets, moved, shut_k), shut_k, opened_k)
@@ -98,6 +109,16 @@ def _difference(module: Module, stretch: Stretch, probe: str) -> tuple[FloatArra
             values = stretch.tracks[AT_PROBE + probe].value - stretch.tracks[AT_PROBE + reference].value
             found[here] = values[here]
     return found, reference
+
+
+def _wettest_k(stretch: Stretch, difference: FloatArray, reference: str) -> float | None:
+    """The lower quartile of the superheat at the reference, where there is something to compare."""
+    values = stretch.tracks[AT_PROBE + reference].value[~np.isnan(difference)]
+    return float(np.percentile(values, 25)) if len(values) else None
+
+
+def _as_expected(inlet: Inlet, moved_k: float) -> bool:
+    return inlet.effect is Effect.EITHER or (moved_k > 0) == (inlet.effect is Effect.WARMS)
 
 
 def _state(stretch: Stretch, valve: str, state: bool) -> BoolArray:
@@ -142,6 +163,10 @@ def _open_question(inlets: Sequence[Inlet], moved: dict[str, float], shut_k: flo
     if shut_k is None:
         return f"too little steady running with {_names(inlets)} known shut"
     missed = [inlet.name for inlet in inlets if inlet.valve and inlet.name not in moved]
+    always = [inlet.name for inlet in inlets if inlet.valve is None]
+    if moved and always:
+        others = f"{' and '.join(always)} has no valve to tell by: look on site"
+        return f"it sits ahead of {' and '.join(moved)}, but {others}"
     if missed:
         return f"{' and '.join(missed)} was not seen open for long enough; without that it proves nothing"
     return (

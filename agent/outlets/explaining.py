@@ -45,17 +45,22 @@ MEANS = {
     Standing.FIT: "",
     Standing.COVERING: "",
     Standing.SECOND_BEST: "alarms come at wider limits and low priority",
-    Standing.AFTER_ACCUMULATOR: "alarms come at wider limits and low priority",
+    Standing.AFTER_ACCUMULATOR: "a low value raises no alarm here: liquid coming back would not be told",
     Standing.UPPER_BOUND: "a high value proves nothing; one at or below zero is strong evidence of liquid",
-    Standing.MIXED: "neither a high nor a low value proves anything about liquid",
+    Standing.MIXED: "a high value proves nothing; near zero, liquid comes with one of the streams",
     Standing.NOT_DECIDABLE: "",
     Standing.NOT_MEASURABLE: "",
 }
 LEAST = 60  # characters of a line; narrower than this no sentence is broken
 Said = TypeVar("Said")
+_CLAMPING = (  # common practice, no source
+    "A clamp sits about ten pipe diameters clear of where another pipe joins, on the side of the pipe, tight "
+    "and insulated: close to a joint it reads what joins; a loose or bare one reads warm and hides liquid."
+)
 _SITE_WORK = (
-    "A probe is put on by people who may work there: pipes are very hot and very cold, fans start without "
-    "warning. Local codes and the equipment's own instructions prevail."
+    "Only people who may work there go to the module: pipes are very hot and very cold, refrigerant is under "
+    "high pressure, fans start without warning. Isolate and lock out, wait until the drive's capacitors have "
+    "discharged. Local codes and the equipment's own instructions prevail."
 )
 
 
@@ -106,9 +111,9 @@ def explained(
         _sides(sides, page)
     if module:
         _of_module(explanation, module, page)
-    if any(explanation.advice.values()):
-        page.say("")
-        page.say(_SITE_WORK, "dim")
+    page.say("")
+    page.say(_CLAMPING, "dim")
+    page.say(_SITE_WORK, "dim")
     return page.lines
 
 

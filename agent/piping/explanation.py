@@ -99,7 +99,8 @@ def explain(
 
 def _worth(found: ProbeFitness) -> object:
     """What would be worth saying again where it differs."""
-    return found.verdict, found.joined, found.streams if found.verdict is Fitness.PARTIAL else None
+    reason = found.reason if found.verdict is Fitness.IDLE else None
+    return found.verdict, found.joined, found.streams if found.verdict is Fitness.PARTIAL else reason
 
 
 def _changes(

@@ -169,7 +169,9 @@ class _Flow:
             return f": compressor {' and '.join(stopped)} stands"
         told = [c for c in self.not_evaporating if self.situation.role(c) is not None]
         coils = [c.name for c in told if Place("evaporator", c.name) in upstream]
-        return f": {' and '.join(says_role(coil, False) for coil in coils)}" if coils else ""
+        if not coils:
+            return ""
+        return f": {' and '.join(says_role(coil, False) for coil in coils)}, the pipe may be hot"
 
     def _joins(self, inlets: list[Inlet]) -> str:
         parts = []

@@ -24,7 +24,10 @@ DISCHARGE_KINDS = (
 # The flow of the liquid side reverses with the mode, so that its paths have no direction.
 LIQUID_KINDS = ("coil", "segment", "probe", "junction", "vessel", "filter", "exchanger", "expansion")
 INJECTION_KINDS = ("vapour", "liquid")
-INLET_KINDS = ("oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed")
+INLET_KINDS = (
+    "oil_return", "hot_gas_bypass", "subcooler_bypass", "accumulator_bleed", "liquid_injection",
+    "equalising_line",
+)  # fmt: skip
 # Stream inlets bring refrigerant back from the system: ahead of them a probe has not seen all that returns.
 STREAM_INLETS = ("subcooler_bypass",)
 RUN_ENDS = ("segment", "junction", "vessel", "split")  # where a named pipe run ends or the next begins

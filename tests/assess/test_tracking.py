@@ -72,6 +72,19 @@ def test_unknown_valves_tell_nothing():
     assert found.side is Side.CANNOT_TELL
 
 
+def test_a_wet_reference_tells_nothing():
+    """Hot gas then only boils liquid away, and the temperature stays where it is."""
+    found = tracked(bypass_valve=opens, suction_pipe=1.0, second_suction=1.0)
+    assert found.side is Side.CANNOT_TELL
+    assert found.text == "suction_pipe is near saturation, where a warm inlet only boils liquid away"
+
+
+def test_a_warm_inlet_that_cools_is_no_evidence():
+    found = tracked(bypass_valve=opens, second_suction=answering(opens, -3.0))
+    assert found.side is Side.CANNOT_TELL
+    assert "the other way than that works" in found.text
+
+
 @pytest.mark.parametrize(("side", "verdict"), [("ahead", "fit"), ("after", "mixed")])
 def test_the_side_that_was_found_settles_the_fitness(side, verdict):
     settled = Layout.from_mapping(with_side(DATA, "second_suction", side))

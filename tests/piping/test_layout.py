@@ -131,7 +131,7 @@ LIQUID = "coil, segment, probe, junction, vessel, filter, exchanger, expansion"
 FROM_COIL_TO_COIL = "missing or empty; it is a list of paths, each a list of places from coil to coil"
 INJECTION = "injection has kind, into and, where a signal tells it, valve"
 LIQUID_PATH = ("liquid_side", 0)
-KINDS = "oil_return, hot_gas_bypass, subcooler_bypass, accumulator_bleed"
+KINDS = "oil_return, hot_gas_bypass, subcooler_bypass, accumulator_bleed, liquid_injection, equalising_line"
 TRUNK = ("suction_side", 2)
 
 

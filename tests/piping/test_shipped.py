@@ -83,6 +83,27 @@ TABLE = {
             liquid="liquid_line expanded",
         ),
     ],
+    "two-pipe-single-common": [
+        row(
+            "cooling",
+            valves="bypass_valve shut",
+            common_suction="fit",  # past the reversing valve all that returns comes by here, in both modes
+            outdoor_coil_gas="high_side",
+            compressor_inlet="mixed",
+            chosen="return fit common_suction; rise fit compressor_inlet common_suction; "
+            "inlet upper_bound compressor_inlet; outlet not_measurable",
+            liquid="liquid_line fit",
+        ),
+        row(
+            "heating",
+            valves="bypass_valve open",
+            common_suction="fit",
+            outdoor_coil_gas="fit",
+            compressor_inlet="mixed",
+            chosen="return fit common_suction; rise not_decidable",
+            liquid="liquid_line expanded",
+        ),
+    ],
     "two-pipe-single-late-subcooler": [
         row(
             "cooling",
