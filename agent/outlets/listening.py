@@ -162,7 +162,7 @@ def _table(signals: Iterable[HeardSignal]) -> Table:
 
 
 def _received(signal: HeardSignal) -> str:
-    shown = f"{signal.raw:.10g}" if isinstance(signal.raw, float) else str(signal.raw)
+    shown = f"{signal.raw:.10g}" if isinstance(signal.raw, float) else printable(str(signal.raw))
     unit = signal.unit.removesuffix(" gauge").removesuffix(" absolute")
     return f"{shown[:16]} {unit}".strip()
 

@@ -174,7 +174,8 @@ def test_markup_and_control_characters_from_outside_stay_text():
     odd = replace(
         DOOR, topic="plant/[red]x\x1b[31m", name="", value="[bold]\x1b[2J", reason="not-senml", detail="y"
     )
-    text = shown(site(unmapped=[odd], notes=["[blink]"]))
+    text = shown(site(replace(MODE, raw="\x1b[2Jon"), unmapped=[odd], notes=["[blink]"]))
+    assert "?[2Jon" in text
     assert "\x1b" not in text and "[red]x?[31m" in text and "[bold]?[2J" in text and "[blink]" in text
 
 
