@@ -16,14 +16,13 @@ from agent.assess.frames import IntArray
 from agent.assess.mistakes import LOOK_POINTS, LOOK_TRANSDUCERS, Mistake, mistakes
 from agent.assess.module import SECOND, Module
 from agent.assess.picture import Picture, picture
-from agent.assess.relations import REST_K, Relation, dew_shift_k, relations
+from agent.assess.relations import ATMOSPHERE_PA, REST_K, Relation, dew_shift_k, glide_k, relations
 from agent.assess.taken import PRESSURE, TEMPERATURE, Findings, Signals, Suspicion
 from agent.piping import Fitness
 
 MOST_EXPLANATIONS = 4
 MOST_SEEN = 3  # broken relations in one sentence
 NO_MISTAKE = "no single mistake that is known here would explain it"
-ATMOSPHERE_PA = 101_325.0
 
 Key = tuple[str, ...]
 
@@ -181,8 +180,14 @@ def _cannot_tell(seen: Picture, signals: Signals) -> Iterator[str]:
         )
     elif not seen.works.any() and seen.stands.any():
         yield "swapped probes, wrong units, the meaning of the mode: they show while the module runs"
-        if reference and dew_shift_k(seen, suction, ATMOSPHERE_PA) < REST_K:
-            yield f"gauge or absolute: one atmosphere makes less than {REST_K:g} K of saturation here"
+        told_k = REST_K + glide_k(seen, suction)
+        if reference and dew_shift_k(seen, suction, ATMOSPHERE_PA) < told_k:
+            yield f"gauge or absolute: one atmosphere makes less than {told_k:.1f} K of saturation here"
+        elif reference and _below_pipes(seen):
+            yield (
+                "gauge or absolute: saturation at rest lies below every pipe, as a colder room makes it and "
+                "one atmosphere would"
+            )
     elif not seen.works.any():
         yield "swapped probes and wrong units: the mode is not a steady one, or not known"
     if seen.single:
@@ -191,6 +196,15 @@ def _cannot_tell(seen: Picture, signals: Signals) -> Iterator[str]:
     if max(spans_us, default=0) < seen.module.repeated_us:
         minutes = seen.module.repeated_us // (60 * SECOND)
         yield f"whether a value stands still: that takes {minutes} min of values"
+
+
+def _below_pipes(seen: Picture) -> bool:
+    """Whether at rest the suction pressure belongs to something colder than the pipes outdoors."""
+    pipes = [seen.value[name] for name in seen.module.layout.suction_probes if name in seen.value]
+    if seen.suction_c is None or not pipes:
+        return False
+    below = seen.stands & (seen.suction_c < np.stack(pipes).min(axis=0) - REST_K)
+    return bool(2 * below.sum() > seen.stands.sum())
 
 
 def _few(names: list[str]) -> str:

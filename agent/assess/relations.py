@@ -19,7 +19,7 @@ from agent.assess.taken import PRESSURE, TEMPERATURE, Signals
 from agent.assess.words import CODE
 from agent.piping import Fitness, loss_side
 from agent.piping.graph import Place, reachable
-from agent.thermo import dew_slope, dew_temperature
+from agent.thermo import bubble_temperature, dew_slope, dew_temperature
 
 OUTDOOR_AIR, LIQUID_LINE = "outdoor_air", "liquid_line"
 LOWEST_C, HIGHEST_C = -60.0, 150.0  # anywhere on a module
@@ -34,6 +34,10 @@ AIR_K = 3.0
 REST_SPREAD_K = 3.0  # between the temperatures of a module that has come to rest
 REST_K = 2.5  # between them and saturation then
 REST_RATIO = 1.03  # of the pressures then
+ROOM_C = 15.0  # no room is cooled to less: in warmer weather the rooms' end of the circuit sets the pressure
+ATMOSPHERE_PA = 101_325.0
+ATMOSPHERE_APART_PA = 15e3  # by how much pressures may miss one atmosphere and still be told to lie one apart
+OIL_WARMS_K = 10.0  # what may lift a mixed stream above saturated condensing, where that is low
 TOO_COLD, TOO_HOT = "nothing at a module is so cold", "nothing at a module is so hot"
 SHARE = 0.8  # of the times at which a relation applies and does not hold
 VAPOUR = (Fitness.FIT, Fitness.PARTIAL, Fitness.MIXED, Fitness.UNPROVEN)
@@ -117,8 +121,10 @@ def _temperature(seen: Picture, name: str) -> Relation:
         high = np.where(dry, np.fmin(high, suction_c + MOST_SUPERHEAT_K), high)
         why_high = f"more than {MOST_SUPERHEAT_K:.0f} K above saturated suction where vapour returns"
     if discharge_c is not None and returning.any():
-        above = returning & (value > discharge_c + 2.0)
-        high = np.where(returning, np.fmin(high, discharge_c + 2.0), high)
+        mixed = seen.fitness[name] == Fitness.MIXED
+        highest_c = discharge_c + 2.0 + np.where(mixed, OIL_WARMS_K, 0.0)
+        above = returning & (value > highest_c)
+        high = np.where(returning, np.fmin(high, highest_c), high)
         if above.any():
             why_high = "above saturated condensing where vapour returns"
     if discharge_c is not None and hot.any():
@@ -219,7 +225,11 @@ def _air(seen: Picture) -> Relation:
 
 
 def _rest(seen: Picture, temperatures: list[str]) -> Relation:
-    """At rest the coldest liquid sets the pressure, and nothing is far from the air outside."""
+    """At rest the coldest liquid sets the pressure, and nothing is far from the air outside.
+
+    The coldest may lie in the rooms, so that only where no room is colder is a low pressure strange. How
+    much of a blend is liquid is not known: its temperature lies anywhere between bubble and dew.
+    """
     layout = seen.module.layout
     both = (layout.suction_transducer, layout.discharge_transducer)
     transducers = [name for name in both if name is not None and name in seen.value]
@@ -229,19 +239,29 @@ def _rest(seen: Picture, temperatures: list[str]) -> Relation:
     nowhere = np.full(seen.mode.shape, np.nan)
     places = np.stack([seen.value[name] for name in pipes + air] or [nowhere])
     coldest, warmest = places.min(axis=0), places.max(axis=0)
-    saturation = dew_temperature(seen.refrigerant, pressures.mean(axis=0))
-    equal = pressures.max(axis=0) <= REST_RATIO * pressures.min(axis=0)
-    applies = seen.stands & equal & (warmest - coldest <= REST_SPREAD_K) & ~np.isnan(saturation)
-    applies &= len(pipes) > 0
-    apart = saturation - np.clip(saturation, coldest, warmest)
-    holds = np.abs(apart) <= REST_K
-    here = applies & ~holds
-    off_k = _median(apart, here)
-    text = (
-        f"at rest {' and '.join(transducers)} make {seen.refrigerant} saturate at "
-        f"{_median(saturation, here):.1f} degC, {abs(off_k):.1f} K {'above' if off_k > 0 else 'below'} "
-        f"every pipe and the air ({_median(coldest, here):.1f} to {_median(warmest, here):.1f} degC)"
+    bubble_c, dew_c = (
+        f(seen.refrigerant, pressures.mean(axis=0)) for f in (bubble_temperature, dew_temperature)
     )
+    saturation = np.where(bubble_c > warmest, bubble_c, dew_c)
+    highest, lowest = pressures.max(axis=0), pressures.min(axis=0)
+    equal = highest <= REST_RATIO * lowest
+    one_apart = np.abs(highest - lowest - ATMOSPHERE_PA) <= ATMOSPHERE_APART_PA
+    one_apart &= ~equal & seen.calm_pressures
+    applies = seen.stands & (equal | one_apart) & (warmest - coldest <= REST_SPREAD_K) & ~np.isnan(saturation)
+    applies &= len(pipes) > 0
+    too_high, too_low = bubble_c > warmest + REST_K, dew_c < np.fmin(coldest, ROOM_C) - REST_K
+    holds = equal & ~too_high & ~too_low
+    here = applies & ~holds
+    if (here & one_apart).sum() > (here & equal).sum():
+        values = " and ".join(f"{name} {_kpa(_median(seen.value[name], here))}" for name in transducers)
+        text = f"at rest, where pressures come to be equal, one atmosphere lies between {values}"
+    else:
+        off_k = _median(saturation - np.clip(saturation, coldest, warmest), here)
+        text = (
+            f"at rest {' and '.join(transducers)} make {seen.refrigerant} saturate at "
+            f"{_median(saturation, here):.1f} degC, {abs(off_k):.1f} K {'above' if off_k > 0 else 'below'} "
+            f"every pipe and the air ({_median(coldest, here):.1f} to {_median(warmest, here):.1f} degC)"
+        )
     return Relation(("rest", *transducers), applies, holds, text)
 
 
@@ -252,6 +272,13 @@ def _median(values: FloatArray, here: BoolArray) -> float:
 
 def _kpa(pressure_pa: float) -> str:
     return f"{pressure_pa / 1e3:.0f} kPa absolute"
+
+
+def glide_k(seen: Picture, transducer: str) -> float:
+    """Between bubble and dew at the pressure [K]."""
+    pressure = seen.value[transducer]
+    glide = dew_temperature(seen.refrigerant, pressure) - bubble_temperature(seen.refrigerant, pressure)
+    return _median(glide, np.full(pressure.shape, True))
 
 
 def dew_shift_k(seen: Picture, transducer: str, by_pa: float) -> float:

@@ -11,7 +11,7 @@ import numpy as np
 
 from agent.assess import SECOND, Signal, findings
 from agent.settings import Conversion, take
-from agent.thermo import REFRIGERANTS, dew_temperature
+from agent.thermo import REFRIGERANTS, bubble_temperature, dew_temperature
 from agent.units import Dimension
 from tests.assess.world import LATE, START_US, module
 
@@ -43,13 +43,13 @@ SIGNALS = dict.fromkeys(TEMPERATURES, PIPE) | dict.fromkeys(PRESSURES, PRESSURE)
 SIGNALS |= dict.fromkeys((*SPEEDS, "mode", "bypass_valve"), STATE)
 
 
-def pressure_kpa(refrigerant, dew_c):
-    """Where a refrigerant has this dew temperature; from the table where it has the point."""
+def pressure_kpa(refrigerant, dew_c, saturation=dew_temperature):
+    """Where a refrigerant has this dew or bubble temperature; dew from the table where it has the point."""
     for pressure, at_c in DEW.get(refrigerant, {}).items():
-        if at_c == dew_c:
+        if at_c == dew_c and saturation is dew_temperature:
             return float(pressure)
     grid = np.geomspace(20e3, 5e6, 4001)
-    dew = dew_temperature(refrigerant, grid)
+    dew = saturation(refrigerant, grid)
     known = ~np.isnan(dew)
     return float(np.interp(dew_c, dew[known], grid[known])) / 1e3
 
@@ -80,10 +80,13 @@ def running(
     }
 
 
-def standing(refrigerant="R-410A", rest_c=None):
-    """A module that has come to rest: one temperature everywhere, one pressure on both sides."""
+def standing(refrigerant="R-410A", rest_c=None, *, liquid=False):
+    """A module that has come to rest: one temperature everywhere, one pressure on both sides.
+
+    ``liquid``: most of it has condensed, so that a blend stands at its bubble pressure instead of dew.
+    """
     rest_c = rest_c if rest_c is not None else list(DEW.get(refrigerant, {0: 0, 1: 5.4}).values())[1]
-    pressure = pressure_kpa(refrigerant, rest_c)
+    pressure = pressure_kpa(refrigerant, rest_c, bubble_temperature if liquid else dew_temperature)
     return {
         **{name: rest_c + 0.3 * (i % 3 - 1) for i, name in enumerate(TEMPERATURES)},
         **dict.fromkeys(PRESSURES, pressure),
@@ -153,3 +156,4 @@ def every_situation():
         yield refrigerant, "cool in the desert", running(refrigerant, air_c=48.0, condensing_c=62.0)
         for rest_c in (-20.0, 5.4, 35.0):
             yield refrigerant, f"rest {rest_c}", standing(refrigerant, rest_c)
+            yield refrigerant, f"rest {rest_c} with liquid", standing(refrigerant, rest_c, liquid=True)

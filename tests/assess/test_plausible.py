@@ -136,8 +136,15 @@ class TestGaugeOrAbsolute:
 
     @pytest.mark.parametrize("refrigerant", REFRIGERANTS)
     def test_absolute_taken_for_gauge_shows_at_rest(self, refrigerant):
-        found = only(look(standing(refrigerant), refrigerant, converted=conversions(GAUGE)))
+        found = only(look(standing(refrigerant, liquid=True), refrigerant, converted=conversions(GAUGE)))
         assert "the pressures came as absolute" in found.would
+
+    def test_a_glide_wider_than_one_atmosphere_hides_it_and_that_is_said(self):
+        """R-407C has a glide of 6.27 K at 0 degC (CoolProp 8.0.0); one atmosphere makes less of it here."""
+        of = standing("R-407C", liquid=True)
+        found = look(changed(of, PRESSURES, lambda v: v - ATMOSPHERE_KPA), "R-407C")
+        assert found.suspicions == ()
+        assert any("gauge or absolute: one atmosphere makes less" in each for each in found.cannot_tell)
 
     def test_absolute_taken_for_gauge_shows_as_negative_superheat_of_a_module_that_runs(self):
         values = running("R-410A", "heat", superheat_k=0.5, suction_c=-11.74, air_c=-4.0)
@@ -160,6 +167,32 @@ class TestGaugeOrAbsolute:
         slope = dew_slope("R-410A", pressure_kpa("R-410A", 35.0) * 1e3)
         assert slope * ATMOSPHERE_KPA * 1e3 < 2.5
 
+    @pytest.mark.parametrize("refrigerant", REFRIGERANTS)
+    @pytest.mark.parametrize("rest_c", [-15.0, 5.4, 35.0])
+    @pytest.mark.parametrize("name", PRESSURES)
+    def test_one_of_the_two_shows_at_rest_in_any_weather(self, refrigerant, rest_c, name):
+        values = changed(standing(refrigerant, rest_c), [name], lambda v: v - ATMOSPHERE_KPA)
+        found = only(look(values, refrigerant))
+        assert "one atmosphere lies between" in found.seen
+        assert f"if {name} came as gauge" in found.would
+
+    def test_pressures_that_pass_one_atmosphere_while_they_come_together_are_left_alone(self):
+        falling = [1200.0, 1100.0, 1045.0, 990.0]
+        assert look(standing() | {"discharge_pressure": falling}).suspicions == ()
+
+    @pytest.mark.parametrize("refrigerant", REFRIGERANTS)
+    def test_a_room_that_is_colder_than_a_hot_roof_sets_the_pressure_and_is_no_suspicion(self, refrigerant):
+        """Liquid gathers where it is coldest (physics); no room under 15 degC: common practice, no source."""
+        values = standing(refrigerant, 35.0) | dict.fromkeys(PRESSURES, pressure_kpa(refrigerant, 18.0))
+        found = look(values, refrigerant)
+        assert found.suspicions == ()
+        assert any("gauge or absolute: " in each for each in found.cannot_tell)
+
+    @pytest.mark.parametrize("refrigerant", REFRIGERANTS)
+    def test_less_than_any_room_makes_is_suspected_on_a_hot_roof_too(self, refrigerant):
+        values = standing(refrigerant, 35.0) | dict.fromkeys(PRESSURES, pressure_kpa(refrigerant, 5.0))
+        assert "below every pipe" in only(look(values, refrigerant)).seen
+
     @pytest.mark.parametrize(("value", "words"), [(0.0, "a vacuum"), (-40.0, "less than a vacuum")])
     def test_an_absolute_pressure_near_or_below_zero(self, value, words):
         found = only(look(running() | {"suction_pressure": [value] * 4}))
@@ -170,6 +203,13 @@ class TestGaugeOrAbsolute:
         values = changed(running(), PRESSURES, lambda v: v - ATMOSPHERE_KPA) | {"suction_pressure": [0.0] * 4}
         found = only(look(values, converted=conversions(GAUGE)))
         assert "what the open air has" in found.seen
+
+
+@pytest.mark.parametrize(("inlet_c", "suspected"), [(26.0, False), (45.0, True)])
+def test_oil_lifts_a_mixed_stream_above_a_low_condensing_temperature(inlet_c, suspected):
+    """Warm rooms cooled in cold weather: vapour of 17 degC, 9 K of oil, condensing at 22 degC."""
+    values = running(superheat_k=6.0, suction_c=11.0, condensing_c=22.0, air_c=5.0)
+    assert bool(look(values | {"compressor_inlet": inlet_c}).suspicions) is suspected
 
 
 class TestSwapped:
