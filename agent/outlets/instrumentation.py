@@ -28,13 +28,17 @@ def uncertainties(module: ModulePlan) -> dict[str, Measured[float]]:
 
 def instrument_lines(module: ModulePlan) -> Iterator[str]:
     """What may be wrong by how much, and whether dry suction can be proved at all."""
+    found = uncertainties(module)
+    if not found:
+        yield "No suction probe of the layout gives readings: no superheat, and no uncertainty of one."
+        return
     pressure_pa = _typical_pressure_pa(module.module.refrigerant)
     yield (
         f"Uncertainty of superheat (k = 2) near {TYPICAL_C:g} degC saturated suction, "
         f"{pressure_pa / 1e3:.0f} kPa absolute of {module.module.refrigerant}:"
     )
     limit = module.catalogue[SUPERHEAT_LOW.name].limits.limit_k
-    for probe, measured in uncertainties(module).items():
+    for probe, measured in found.items():
         doubt = ""
         if limit is not None and measured.below > limit:
             doubt = f"; they cannot prove dry suction near the limit of {limit:g} K"
