@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from agent.cli import main
 from tests.mosquitto import MARKS, Mosquitto, free_port
 from tests.service.processes import DEWLINE, PATIENCE_S, agent_on, eventually, listener, process
-from tests.service.site import ROOT, configuration, demo_configuration, write
+from tests.service.site import configuration, demo_configuration, write
 
 pytestmark = MARKS
 
@@ -54,20 +54,23 @@ class World:
         )
         self.sent = 0
 
-    def listen(self, *options, span="3s", say=None, columns=80, **environment):
-        """Runs the command, publishes once it is connected, and returns code and output."""
+    def listen(self, *options, say=None, span="10min", columns=80):
+        """Runs the command; once it listens, publishes, and once all is heard, ends it with Ctrl-C."""
         command = [*DEWLINE, "listen", "-c", str(self.config), "--for", span, *options]
-        env = {**os.environ, "COLUMNS": str(columns), **environment}
-        before = self.log().count("as dewline-listen-")
+        env = {**os.environ, "COLUMNS": str(columns)}
+        listening, heard = "Sending SUBACK to dewline-listen-", "Received PUBACK from dewline-listen-"
+        before, sent = self.log().count(heard), self.sent
+        subscribed = self.log().count(listening)
         started = subprocess.Popen(
             command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=env
         )
         try:
             if say:
-                eventually(
-                    lambda: self.log().count("Sending SUBACK to dewline-listen-") > before, "no subscription"
-                )
+                eventually(lambda: self.log().count(listening) > subscribed, "no subscription")
                 say()
+                expected = before + self.sent - sent
+                eventually(lambda: self.log().count(heard) >= expected, "not everything was acknowledged")
+                started.send_signal(signal.SIGINT)
             out, err = started.communicate(timeout=PATIENCE_S)
         finally:
             if started.poll() is None:
@@ -91,6 +94,7 @@ class World:
             more = ["-r"] if retain else []
             arguments = ["-p", str(self.broker.port), "-q", qos, "-t", topic, "-m", payload, *more]
             subprocess.run(["mosquitto_pub", *arguments], check=True, timeout=PATIENCE_S)
+            self.sent += qos == "1"
 
 
 @pytest.fixture
@@ -119,6 +123,9 @@ class TestHealthy:
 
 class TestFindings:
     def test_what_is_silent_what_is_unmapped_and_what_cannot_be_read(self, world):
+        seldom = configuration()["signal_sets"]["polled"] | {"every_s": 300, "max_age_s": 600}
+        world = World(world.directory, world.broker, signal_sets={"polled": seldom})
+
         def say():
             world.publish(
                 {n: v for n, v in HEALTHY.items() if n != "suction_pipe"} | {"SuctionPipe": 11.4, "Door": 1}
@@ -129,11 +136,11 @@ class TestFindings:
         code, out, _ = world.listen("--topic", "weather/#", say=say)
         text = words(out)
         assert code == 1
-        assert "not due yet suction_pipe: every 30 s" in text
+        assert "not due yet suction_pipe: every 300 s" in text
         assert "SuctionPipe 11.6 3 x may be suction_pipe of one/m1, which is mapped and silent" in text
         assert "plant/meter (payload) 12.5 1 x cannot be read, not-senml: found 12.5" in text
         assert "weather/roof (payload) warm 1 x cannot be read, not-senml" in text
-        assert "Next: listen for longer: 1 signal may still come (--for 1min)" in text
+        assert "Next: listen for longer: 1 signal may still come (--for 10min)" in text
 
     def test_a_suspicion(self, world):
         swapped = HEALTHY | {"suction_pipe": 52.5}  # 11.4 degC in degF
@@ -145,14 +152,18 @@ class TestFindings:
 
     def test_retained_is_not_arriving(self, world):
         world.publish(HEALTHY, count=1, retain=True)
-        code, out, _ = world.listen(say=lambda: None)
+        code, out, _ = world.listen(say=lambda: world.publish("the last one", topic="plant/end", count=1))
         assert code == 1
         assert "7 retained only" in words(
             out
         ) and "the broker kept it from before, and nothing new came" in words(out)
 
     def test_qos_0_is_told(self, world):
-        code, out, _ = world.listen(say=lambda: world.publish(HEALTHY, qos="0"))
+        def say():
+            world.publish(HEALTHY, qos="0")
+            world.publish("the last one", topic="plant/end", count=1)
+
+        code, out, _ = world.listen(say=say)
         assert code == 0 and f"published at QoS 0: {TOPIC}" in words(out)
 
     def test_nothing_at_all(self, world):
@@ -322,13 +333,19 @@ def test_the_invented_site_with_two_probes_swapped_and_a_module_that_nobody_mapp
         del body["systems"]["north"]["modules"]["n2"]
         config = write(tmp_path, body)
         feed = [sys.executable, "-m", "demo_feed", "--port", str(broker.port), "--backlog", "5m"]
-        command = [*DEWLINE, "listen", "-c", str(config), "--for", "8s", "--json"]
+        command = [*DEWLINE, "listen", "-c", str(config), "--for", "10min", "--json"]
         with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as started:
             log = tmp_path / "broker" / "mosquitto.log"
             eventually(
                 lambda: "Sending SUBACK to dewline-listen-" in told_of(log), "the listening subscribes"
             )
             with process(feed, tmp_path / "feed.log"):
+                live = r"live: (\d+) messages of backlog acknowledged"
+                eventually(lambda: re.search(live, told_of(tmp_path / "feed.log")), "the backlog is out")
+                count = int(re.search(live, told_of(tmp_path / "feed.log"))[1])
+                heard = "Received PUBACK from dewline-listen-"
+                eventually(lambda: told_of(log).count(heard) >= count, "the backlog is heard")
+                started.send_signal(signal.SIGINT)
                 out, _ = started.communicate(timeout=PATIENCE_S)
     found = json.loads(out)
     assert started.returncode == 1 and not found["fine"]
@@ -339,4 +356,3 @@ def test_the_invented_site_with_two_probes_swapped_and_a_module_that_nobody_mapp
     unmapped = {each["topic"] for each in found["unmapped"]}
     assert unmapped == {"plant/quince-court/north/n2"}
     assert any("a module that is not configured?" in note for note in found["notes"])
-    assert (ROOT / "config" / "demo.yaml").exists()

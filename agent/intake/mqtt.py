@@ -75,6 +75,7 @@ class BrokerSettings:
     max_queued_messages: int = 10_000
     reconnect_min_s: int = 1
     reconnect_max_s: int = 60
+    ended: tuple[str, ...] = ()  # filters of configurations before, that a kept session may still have
     looks_on: bool = False  # beside the agent: keeps no session, leaves no will, says and publishes nothing
 
     def __post_init__(self) -> None:
@@ -392,6 +393,8 @@ class Connection:
     def _subscribe(self, client: Client) -> None:
         """On each connect: the library never does, and a broker that lost the session knows of none."""
         filters = self._settings.subscriptions
+        if self._settings.ended:
+            client.unsubscribe(list(self._settings.ended))
         if self._protocol == MQTTProtocolVersion.MQTTv5:
             options = SubscribeOptions(qos=1, retainHandling=_RETAINED_WHEN_NEW)
             client.subscribe([(topic_filter, options) for topic_filter in filters])

@@ -89,7 +89,8 @@ class _Chooser:
     def return_superheat(self) -> Choice | None:
         ahead = [p for p in self.with_verdict(Fitness.FIT) if self.is_ahead(p)]
         if ahead:
-            return Choice(Standing.FIT, (ahead[-1],), self.fitness[ahead[-1]].reason)
+            best = min(reversed(ahead), key=self.inlets_ahead)
+            return Choice(Standing.FIT, (best,), self.fitness[best].reason)
         partial = [p for p in self.with_verdict(Fitness.PARTIAL) if self.is_ahead(p)]
         covering = self.covering(partial)
         if covering:
@@ -242,6 +243,10 @@ class _Chooser:
             for name in streams(self.layout, self.situation)
             if name not in inlets or self.is_ahead_of_accumulator(Place("inlet", name))
         )
+
+    def inlets_ahead(self, probe: str) -> int:
+        """How many inlets could join upstream: the fewer, the less rests on what a valve is said to do."""
+        return sum(place.kind == "inlet" for place in self.layout.upstream(Place("probe", probe)))
 
     def is_ahead(self, probe: str) -> bool:
         """Ahead of every accumulator; where there is none, ahead of every inlet."""

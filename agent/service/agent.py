@@ -37,7 +37,7 @@ from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier, announce
 from agent.service.registering import origins, register
-from agent.settings import ModulePath, Plan
+from agent.settings import ModulePath, Plan, ended_filters
 from agent.store import JournalEntry, Store, StoreError
 
 INBOX_BYTES = 64 * 1024 * 1024
@@ -83,6 +83,7 @@ class Agent:
             self.watched = register(store, self.plan, self.clock())
             inbox = Inbox(INBOX_BYTES)
             connected_before = any(each.feed.newest_us is not None for each in self.watched)
+            broker = replace(broker, ended=ended_filters(store.mappings().values(), broker.subscriptions))
             self.connection = Connection(
                 broker, inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )

@@ -91,6 +91,7 @@ class Listening:
 
     def site(self, store: Store | None = None) -> HeardSite:
         """What was heard so far. ``store``: look at the last hour that the agent stored as well."""
+        self.work()
         now = self.clock()
         session = Session(
             broker=f"{self._settings.host}:{self._settings.port}",

@@ -4,7 +4,7 @@ from agent.settings.corrections import correction
 from agent.settings.layouts import load_layout
 from agent.settings.likeness import likely_signal, likely_topic
 from agent.settings.loading import load
-from agent.settings.mapping import Address, Payload, moved
+from agent.settings.mapping import Address, Payload, ended_filters, moved
 from agent.settings.names import ModulePath
 from agent.settings.notes import QUANTITIES, Alike, alike, notes
 from agent.settings.plan import Epoch, ModulePlan, Plan
@@ -30,6 +30,7 @@ __all__ = [
     "SharedPlan",
     "alike",
     "correction",
+    "ended_filters",
     "json_schema",
     "load",
     "load_layout",

@@ -6,8 +6,8 @@ nothing of the store, the broker and the decoders.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from typing import Literal, NamedTuple
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from typing import Any, Literal, NamedTuple
 
 import orjson
 from jsonpointer import JsonPointer, JsonPointerException
@@ -15,6 +15,7 @@ from jsonpointer import JsonPointer, JsonPointerException
 from agent.readings import Moved
 
 Kind = Literal["senml", "json", "scalar"]
+KIND_AT = 4  # in what is written of an address; see `Mapped.written`
 Address = tuple[str, str]  # topic, and name in the payload; "" where the payload is the value
 SignalKey = tuple[str, str]  # path of the module, signal
 
@@ -114,6 +115,18 @@ def topic_filters(found: Iterable[tuple[str, Kind]]) -> tuple[str, ...]:
     beside = {_parent(topic) for topic, kind in kinds.items() if kind == "scalar"}
     alone = {topic for topic in kinds if _parent(topic) not in beside}
     return tuple(sorted({f"{parent}/+" for parent in beside} | alone))
+
+
+def ended_filters(older: Iterable[str], current: Collection[str]) -> tuple[str, ...]:
+    """What earlier mappings (JSON) subscribed to and the current one does not."""
+    found: set[str] = set()
+    for body in older:
+        kinds: list[tuple[str, Kind]] = []
+        for topic, names in orjson.loads(body).items():
+            entry: list[Any] = next(iter(names.values()), [])
+            kinds.append((topic, entry[KIND_AT] if len(entry) > KIND_AT else "senml"))
+        found |= set(topic_filters(kinds))
+    return tuple(sorted(found - set(current)))
 
 
 def _parent(topic: str) -> str | None:

@@ -394,12 +394,14 @@ def test_publishes_of_an_outage_are_kept_up_to_a_bound(tmp_path: Path) -> None:
         broker.stop()
         eventually(lambda: not agent.facts().connected)
         kept = [agent.publish(f"dewline/roof/{number}", b"%d" % number) for number in range(15)]
-        assert kept == [True] * 10 + [False] * 5
-        assert agent.facts().publishes_dropped == 5
+        room = sum(kept)
+        assert room in (9, 10)  # the word that it is online may still be on its way, and takes a place
+        assert kept == [True] * room + [False] * (15 - room)
+        assert agent.facts().publishes_dropped == 15 - room
         broker.start()
         eventually(lambda: agent.facts().connected)
         with peer(broker.port, "dewline/#") as later:
-            eventually(lambda: len(later.seen) == 11)
+            eventually(lambda: len(later.seen) == room + 1)
             assert (STATUS, ONLINE, True) in later.seen
 
 
@@ -675,3 +677,17 @@ def test_who_looks_on_is_no_loss_of_a_session_after_the_broker_restarts(tmp_path
 def test_what_a_filter_covers(topic_filter: str, topic: str, covered: bool) -> None:
     """MQTT 5, section 4.7.1."""
     assert covers(topic_filter, topic) is covered
+
+
+def test_what_the_configuration_no_longer_names_is_not_heard_any_more(tmp_path: Path) -> None:
+    """The broker keeps the subscriptions of a kept session until they are taken back."""
+    with Mosquitto(tmp_path) as broker:
+        with connection(broker.port, subscriptions=("plant/+", "old/#")):
+            pass
+        with connection(broker.port, subscriptions=("plant/+",), ended=("old/#",)) as (_, inbox):
+            peer = Peer(broker.port)
+            peer.publish("old/m", b"1")
+            peer.publish("plant/m", b"2")
+            peer.close()
+            eventually(lambda: len(inbox))
+            assert [message.topic for message in inbox.take(10, 1.0)] == ["plant/m"]

@@ -485,3 +485,23 @@ def test_not_measurable_stays_so_whatever_the_valves_do(data):
     for place, choice in drawn.choose(mode, valves, running).places.items():
         if choice.standing == "not_measurable":
             assert chosen(drawn, place, mode, dict.fromkeys(valves, False), running) == ("not_measurable",)
+
+
+def test_of_two_fit_probes_the_one_counts_that_rests_on_no_valve():
+    """A solenoid leaks, or its signal is only a command; the choice must not follow its strokes."""
+    drawn = Layout.from_mapping(
+        {
+            "layout": "oil-ahead",
+            "suction_side": [
+                [
+                    {"evaporator": "rooms"}, {"probe": "before"}, {"inlet": "oil_return"},
+                    {"probe": "behind"}, {"vessel": "pot"}, {"transducer": "low"}, {"compressor": 1},
+                ]
+            ],
+            "inlets": {"oil_return": {"effect": "warms", "valve": "solenoid"}},
+            "modes": {"cooling": {"evaporators": ["rooms"]}},
+        }
+    )  # fmt: skip
+    for opened in (False, True, None):
+        choices = drawn.choose("cooling", {"solenoid": opened}, ["1"])
+        assert choices.places[RETURN].probes == ("before",)

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from agent.settings import Payload, moved
+from agent.settings import Payload, ended_filters, moved
 from agent.settings.mapping import Mapped, addresses, topic_filters, write_mapping
 from tests.settings.site import changed, good, plan
 
@@ -115,3 +115,13 @@ class TestMoved:
         old, between = mapping(T1="suction_pipe", T3="liquid_line"), mapping(T1="liquid_line")
         now = mapping(T1="liquid_line", T3="suction_pipe")
         assert moved({1: old, 2: between}, now, IDS) == {1: {1: 3, 3: 1}}
+
+
+def test_what_earlier_mappings_subscribed_to_is_ended():
+    def of(topic, kind):
+        found = dict.fromkeys(addresses(topic, kind, {"a": "a"}))
+        return write_mapping({address: Mapped(M1, "a", None, None, Payload(kind)) for address in found})
+
+    older = [of("plant/one", "senml"), of("plant/two", "json"), of("plant/three", "scalar")]
+    assert ended_filters(older, ["plant/one"]) == ("plant/three/+", "plant/two")
+    assert ended_filters([], ["plant/one"]) == ()
