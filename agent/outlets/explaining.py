@@ -16,9 +16,6 @@ from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines
 from agent.piping import (
     ACCUMULATOR_CHANGE,
-    ACCUMULATOR_OUTLET,
-    COMPRESSOR_INLET,
-    RETURN,
     RISE,
     Advice,
     Case,
@@ -31,15 +28,8 @@ from agent.piping import (
     Standing,
     explain,
 )
-from agent.settings import ModulePlan
+from agent.settings import QUANTITIES, ModulePlan
 
-PLACES = {
-    RETURN: "return superheat",
-    ACCUMULATOR_OUTLET: "accumulator-outlet superheat",
-    COMPRESSOR_INLET: "compressor-inlet superheat",
-    RISE: "oil-return rise",
-    ACCUMULATOR_CHANGE: "accumulator change",
-}
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
 # What may be concluded from a value of this standing.
 MEANS = {
@@ -188,7 +178,7 @@ def _without(valve: str, layout: Graph) -> str:
 def _places(explanation: Explanation, page: _Page) -> None:
     page.head("Which probe speaks for what")
     for place, by_mode in explanation.places.items():
-        page.say(PLACES.get(place, place), "bold")
+        page.say(QUANTITIES[place], "bold")
         for modes, lines in _alike({m: _place_lines(place, case) for m, case in by_mode.items()}):
             for number, line in enumerate(lines):
                 style = "" if by_mode[modes[0]].found.probes else "yellow"
