@@ -28,6 +28,8 @@ from agent.piping import (
     STEADY_MODES,
     Choice,
     Choices,
+    Fitness,
+    Place,
     Situation,
     Standing,
 )
@@ -39,6 +41,7 @@ from agent.thermo import (
     difference,
 )
 
+ALIKE_K = 3.0  # that pipe may warm or cool gas by between two probes; design choice, no source
 FEWEST_FINE = 3  # signals that must stand still together before the gateway is taken to repeat itself
 REPEATS = "the gateway repeats old values under new times"
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
@@ -217,6 +220,8 @@ class _Judge:
                         series = self.at_probe[probe].value
                         self._doubt(words, series, (probe, self.transducer), f"superheat at {probe}")
                     self._contradictions(words, measured, choice.probes)
+                    if place == RETURN and choice.standing is Standing.FIT:
+                        self._disagreement(words, choice.probes[0], choices)
                 self._unknown_running(words, measured.value)
             else:
                 words = self._say(self._nothing(situation, choice))
@@ -321,6 +326,26 @@ class _Judge:
                 hotter = there & (self._frame(probe).value > condensing)
                 text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
                 self._overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+
+    def _disagreement(self, said: IntArray, probe: str, choices: Choices) -> None:
+        """Another probe that should see the same vapour shows something else."""
+        layout = self.module.layout
+        for other in self.probes:
+            behind = any(place.kind == "vessel" for place in layout.upstream(Place("probe", other)))
+            if other == probe or behind or choices.fitness[other].verdict is not Fitness.FIT:
+                continue
+            apart = difference(
+                self._frame(other).value,
+                self._frame(probe).value,
+                u_later_k=self._uncertainty(other),
+                u_earlier_k=self._uncertainty(probe),
+            )
+            wide = np.abs(apart.value) > ALIKE_K + apart.above
+            text = (
+                f"{probe} and {other} should read alike and are more than {ALIKE_K:g} K apart: "
+                "one of them, or the layout, is wrong"
+            )
+            self._overrule(said, wide, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
 
     def _unknown_mode(self, said: IntArray) -> None:
         for number, why in enumerate(self.course.whys):

@@ -166,11 +166,22 @@ class _Chooser:
                 return Choice(Standing.NOT_DECIDABLE, (), reason)
         return Choice(Standing.NOT_MEASURABLE, (), self.lost or self.lacking(place))
 
+    def shut_oil_return(self) -> str | None:
+        """An oil return whose valve is shut, ahead of a probe that would show it."""
+        for inlet in self.layout.inlets.values():
+            place = Place("inlet", inlet.name)
+            late = [p for p in self.available if Place("probe", p) in self.layout.downstream(place)]
+            if inlet.kind == "oil_return" and self.situation.is_shut(inlet) and late:
+                return inlet.name
+        return None
+
     def lacking(self, place: str) -> str:
         mode = self.situation.mode
         if place == RISE:
             late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
             oil = [p for p in late if any(i.kind == "oil_return" for i in self.joined(p))]
+            if not oil and (shut := self.shut_oil_return()):
+                return f"{shut} is shut: no oil comes back to be seen"
             if not oil:
                 doubtful = [
                     p for p in self.layout.suction_probes if p in self.available and self.doubts_oil(p)

@@ -27,6 +27,7 @@ from agent.intake.refusals import RETAINED_WITHOUT_TIME
 from agent.outlets.heard import Heard, HeardModule, HeardSignal, HeardSite, Unmapped
 from agent.service.discovering import Discovery, Record
 from agent.settings import Address, Conversion, ModulePlan, Plan, likely_signal, likely_topic, take
+from agent.settings.signal_sets import STATES
 
 GRID_US = 30 * SECOND
 LONGEST_GRID = 241  # two hours
@@ -235,6 +236,9 @@ def _meaning(module: ModulePlan, name: str, value: float) -> str | None:
         return None
     if name == MODE_SIGNAL:
         return MODES[int(value)]
+    for meaning, code in STATES[name][1].items() if name in STATES else ():
+        if code == value:
+            return meaning
     inlet_valves = {inlet.valve for inlet in module.module.layout.inlets.values()}
     if name in inlet_valves and value in (0.0, 1.0):
         return "open" if value else "shut"

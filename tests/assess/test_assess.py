@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from agent.assess import AT_PROBE, CODE, SATURATED_SUCTION, SECOND, SWING, Samples, Settling, assess
-from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE
+from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Layout
 from agent.settings.signals import Conversion
 from agent.thermo import (
     REFRIGERANTS,
@@ -40,7 +40,7 @@ from tests.assess.world import (
     statuses,
     text,
 )
-from tests.piping.layouts import layout
+from tests.piping.layouts import layout, shipped
 
 law = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 DECIDED = ("decided", "")
@@ -1022,3 +1022,28 @@ class TestUnits:
         conversion = Conversion(Dimension.TEMPERATURE, "degF")
         found = conversion.samples(np.arange(4), [41.0, "n/a", 41.0, 5.0], [None, None, "kPa", "degC"])
         np.testing.assert_allclose(found.value, [5.0, np.nan, np.nan, 5.0])
+
+
+class TestProbesThatShouldReadAlike:
+    """Two fit probes ahead of the accumulator see the same vapour."""
+
+    OF = module(Layout.from_mapping(shipped("two-pipe-single-common")))
+
+    def judged(self, coil_k):
+        grid_us = grid(60)
+        given = samples(
+            self.OF, int(grid_us[-1]), mode=CODE["heating"], common_suction=8.0, outdoor_coil_gas=8.0 + coil_k
+        )
+        return assess(self.OF, grid_us, given, STEP_US)
+
+    def test_a_few_kelvin_of_pipe_lie_between_them(self):
+        assert said(self.judged(2.0), RETURN) == ("decided", "")
+
+    @pytest.mark.parametrize("coil_k", [7.0, -7.0])
+    def test_more_is_a_contradiction_and_says_which(self, coil_k):
+        stretch = self.judged(coil_k)
+        assert said(stretch, RETURN) == ("not_decidable", "contradiction")
+        assert text(stretch, RETURN) == (
+            "common_suction and outdoor_coil_gas should read alike and are more than 3 K apart: "
+            "one of them, or the layout, is wrong"
+        )

@@ -505,3 +505,5 @@ def test_of_two_fit_probes_the_one_counts_that_rests_on_no_valve():
     for opened in (False, True, None):
         choices = drawn.choose("cooling", {"solenoid": opened}, ["1"])
         assert choices.places[RETURN].probes == ("before",)
+    rise = drawn.choose("cooling", {"solenoid": False}, ["1"]).places[RISE]
+    assert rise.reason == "oil_return is shut: no oil comes back to be seen"
