@@ -78,6 +78,31 @@ class TestNames:
         assert (result.exit_code, first_line(result)) == (0, "two-pipe-twin-late")
 
 
+class TestUnknownLayout:
+    def test_it_explains_itself(self, run):
+        result = run("unknown")
+        words = " ".join(result.stdout.split())
+        assert (result.exit_code, first_line(result)) == (0, "unknown")
+        assert "Nobody has described the piping of this module. Every reading is kept" in words
+        assert "Right would be a layout: follow the pipes and describe them." in words
+
+    def test_a_module_on_it(self, run, tmp_path):
+        result = run("n1", "-c", write(tmp_path, changed(MODULES, {"n1": MODULE | {"layout": "unknown"}})))
+        assert (result.exit_code, first_line(result)) == (0, "hill-house/north/n1 on layout unknown")
+        assert "LIMITS" in result.stdout and "superheat-low" in result.stdout
+        assert "no mode" not in result.stdout
+        assert "No suction probe of the layout gives readings" in result.stdout
+
+
+def test_a_coil_whose_valve_no_signal_tells_of(run, tmp_path):
+    data = changed(MODULES, {"n1": MODULE | {"layout": "three-pipe-twin-late"}})
+    signals = data["signal_sets"]["polled"]["signals"]
+    signals["bleed_valve"] = signals.pop("bypass_valve")
+    words = " ".join(run("n1", "-c", write(tmp_path, data)).stdout.split())
+    assert "No signal tells of coil_valve: what outdoor_coil does is never known." in words
+    assert "outdoor_coil evaporating where the mode leaves it open" in words
+
+
 class TestMistakes:
     def test_neither_gets_what_was_meant(self, run, site):
         result = run("two-pipe-twin-lat")

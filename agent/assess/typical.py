@@ -62,10 +62,10 @@ def _values(module: Module, mode: str) -> Mapping[str, float]:
     layout, dew_c = module.layout, typical_dew_c(mode)
     values = {
         MODE_SIGNAL: float(CODE[mode]),
-        layout.suction_transducer: _pressure_pa(module.refrigerant, dew_c),
+        layout.suction_transducer: dew_pressure_pa(module.refrigerant, dew_c),
     }
     if layout.discharge_transducer:
-        values[layout.discharge_transducer] = _pressure_pa(module.refrigerant, CONDENSING_C)
+        values[layout.discharge_transducer] = dew_pressure_pa(module.refrigerant, CONDENSING_C)
     values |= dict.fromkeys(layout.suction_probes, dew_c + SUPERHEAT_K)
     values |= dict.fromkeys(layout.discharge_probes, DISCHARGE_C)
     values |= {name: float(state) for name, state in quiet_valves(layout, mode).items()}
@@ -85,8 +85,8 @@ def _steady(value: float, signal: Signal, length_us: int) -> Samples:
     return Samples(time_us.astype(np.int64), value + swing + np.zeros(len(time_us)))
 
 
-def _pressure_pa(refrigerant: str, dew_c: float) -> float:
-    """Pressure whose dew temperature this is, as far as the table goes."""
+def dew_pressure_pa(refrigerant: str, dew_c: float) -> float:
+    """Absolute pressure [Pa] whose dew temperature this is, as far as the table goes."""
     pressures = np.geomspace(1e5, 1e7, 5000)
     dew = np.asarray(dew_temperature(refrigerant, pressures))
     known = ~np.isnan(dew)

@@ -16,29 +16,20 @@ from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines
 from agent.piping import (
     ACCUMULATOR_CHANGE,
-    ACCUMULATOR_OUTLET,
-    COMPRESSOR_INLET,
-    RETURN,
     RISE,
     Advice,
     Case,
     Choice,
     Explanation,
     Fitness,
+    Graph,
     Layout,
     ProbeFitness,
     Standing,
     explain,
 )
-from agent.settings import ModulePlan
+from agent.settings import QUANTITIES, ModulePlan
 
-PLACES = {
-    RETURN: "return superheat",
-    ACCUMULATOR_OUTLET: "accumulator-outlet superheat",
-    COMPRESSOR_INLET: "compressor-inlet superheat",
-    RISE: "oil-return rise",
-    ACCUMULATOR_CHANGE: "accumulator change",
-}
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
 # What may be concluded from a value of this standing.
 MEANS = {
@@ -51,6 +42,10 @@ MEANS = {
     Standing.NOT_DECIDABLE: "",
     Standing.NOT_MEASURABLE: "",
 }
+NOT_DESCRIBED = (
+    "Every reading is kept, and what does not depend on the piping is worked out; no probe is taken for "
+    "superheat, and nothing is judged by it. Right would be a layout: follow the pipes and describe them."
+)
 LEAST = 60  # characters of a line; narrower than this no sentence is broken
 Said = TypeVar("Said")
 _CLAMPING = (  # common practice, no source
@@ -96,13 +91,17 @@ def explained(
     for note in notes:
         page.say(note)
     page.say(layout.about)
-    if not explanation.modes:
+    if not layout.is_known:
+        page.say(NOT_DESCRIBED)
+    elif not explanation.modes:
         page.say("This layout describes no mode, so that nothing can be judged.")
+    if not explanation.modes:
+        if module:
+            _instruments(module, page)
         return page.lines
-    coils = ", every coil with a valve evaporating" if explanation.layout.coil_valves else ""
-    page.say(f"Every inlet valve shut, every compressor running{coils}, unless it says otherwise.", "dim")
+    page.say(_base(explanation), "dim")
     for valve in explanation.silent_valves:
-        page.say(f"No signal tells of {valve}: it is never known to be shut.", "yellow")
+        page.say(_without(valve, layout), "yellow")
     page.say("")
     page.lines += drawn(explanation.drawing)
     _places(explanation, page)
@@ -160,10 +159,26 @@ def _sides(sides: Sequence[Tracking], page: _Page) -> None:
         page.row("", f"proven: {{{each.probe}: {each.side}}}")
 
 
+def _base(explanation: Explanation) -> str:
+    """What holds unless it is said otherwise."""
+    layout = explanation.layout
+    coils = {coil.name for mode in explanation.modes for coil in layout.coils_by_valve(mode)}
+    role = f", {' and '.join(sorted(coils))} evaporating where the mode leaves it open" if coils else ""
+    return f"Every inlet valve shut and every compressor running{role}, unless it says otherwise."
+
+
+def _without(valve: str, layout: Graph) -> str:
+    """What it costs that no signal tells of a valve."""
+    for coil in layout.coils.values():
+        if coil.valve == valve:
+            return f"No signal tells of {valve}: what {coil.name} does is never known."
+    return f"No signal tells of {valve}: it is never known to be shut."
+
+
 def _places(explanation: Explanation, page: _Page) -> None:
     page.head("Which probe speaks for what")
     for place, by_mode in explanation.places.items():
-        page.say(PLACES.get(place, place), "bold")
+        page.say(QUANTITIES[place], "bold")
         for modes, lines in _alike({m: _place_lines(place, case) for m, case in by_mode.items()}):
             for number, line in enumerate(lines):
                 style = "" if by_mode[modes[0]].found.probes else "yellow"
@@ -246,6 +261,10 @@ def _of_module(explanation: Explanation, module: ModulePlan, page: _Page) -> Non
         page.say(module.configured_probe, "bold")
         for label, words, is_fit in configured(explanation, module.configured_probe):
             page.row(label, words, "" if is_fit else "bold yellow")
+    _instruments(module, page)
+
+
+def _instruments(module: ModulePlan, page: _Page) -> None:
     page.head("Instruments")
     for line in instrument_lines(module):
         page.say(line)

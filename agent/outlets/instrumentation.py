@@ -4,21 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from agent.alarms.catalogue import SUPERHEAT_LOW
-from agent.assess import superheat_at
+from agent.assess import dew_pressure_pa, superheat_at, typical_dew_c
 from agent.settings import ModulePlan
-from agent.thermo import Measured, dew_temperature
+from agent.thermo import Measured
 
-TYPICAL_C = 5.0  # saturated suction; common practice, no source
-_SEARCHED_PA = np.geomspace(50e3, 4e6, 2000)
+TYPICAL_C = typical_dew_c("cooling")  # saturated suction
 
 
 def uncertainties(module: ModulePlan) -> dict[str, Measured[float]]:
     """Superheat with its uncertainty at each suction probe that gives readings, at a typical pressure."""
     core = module.module
-    pressure_pa = _typical_pressure_pa(core.refrigerant)
+    pressure_pa = dew_pressure_pa(core.refrigerant, TYPICAL_C)
     return {
         probe: superheat_at(core, probe, TYPICAL_C + 5.0, pressure_pa)
         for probe in core.layout.suction_probes
@@ -28,13 +25,17 @@ def uncertainties(module: ModulePlan) -> dict[str, Measured[float]]:
 
 def instrument_lines(module: ModulePlan) -> Iterator[str]:
     """What may be wrong by how much, and whether dry suction can be proved at all."""
-    pressure_pa = _typical_pressure_pa(module.module.refrigerant)
+    found = uncertainties(module)
+    if not found:
+        yield "No suction probe of the layout gives readings: no superheat, and no uncertainty of one."
+        return
+    pressure_pa = dew_pressure_pa(module.module.refrigerant, TYPICAL_C)
     yield (
         f"Uncertainty of superheat (k = 2) near {TYPICAL_C:g} degC saturated suction, "
         f"{pressure_pa / 1e3:.0f} kPa absolute of {module.module.refrigerant}:"
     )
     limit = module.catalogue[SUPERHEAT_LOW.name].limits.limit_k
-    for probe, measured in uncertainties(module).items():
+    for probe, measured in found.items():
         doubt = ""
         if limit is not None and measured.below > limit:
             doubt = f"; they cannot prove dry suction near the limit of {limit:g} K"
@@ -54,10 +55,3 @@ def _loss(module: ModulePlan, probe: str) -> str:
     if probe in module.module.known_loss_pa:
         return f", with a pressure loss of {module.module.known_loss_pa[probe] / 1e3:g} kPa taken off"
     return ""
-
-
-def _typical_pressure_pa(refrigerant: str) -> float:
-    """The absolute pressure at which the dew temperature is typical."""
-    dew = np.asarray(dew_temperature(refrigerant, _SEARCHED_PA))
-    known = np.isfinite(dew)
-    return float(np.interp(TYPICAL_C, dew[known], _SEARCHED_PA[known]))

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from agent.settings.model import RouteSettings
+from agent.settings.sentences import variable
 
 # Of all that the library says of a failure, only this.
 _TELLING = re.compile(
@@ -90,7 +91,7 @@ def _url(route: RouteSettings, environment: Mapping[str, str]) -> str:
     if route.url is not None:
         return route.url.get_secret_value()
     if route.url_env is not None:
-        place, found = f"the environment variable {route.url_env}", environment.get(route.url_env)
+        place, found = variable(route.url_env, "url_env"), environment.get(route.url_env)
         if found is None:
             raise RouteError(f"route {route.name!r}: {place} is not set; right would be the URL in it")
     else:

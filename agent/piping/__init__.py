@@ -27,7 +27,17 @@ from agent.piping.drawing import Drawing, Mark, Row, State, draw
 from agent.piping.explanation import Case, Explanation, explain
 from agent.piping.fitness import BETTER_THAN, Fitness, ProbeFitness, fitness
 from agent.piping.flow_order import Side
-from agent.piping.graph import NOT_KNOWN, STEADY_MODES, Coil, Effect, Injection, Inlet, ModePiping, Place
+from agent.piping.graph import (
+    NOT_KNOWN,
+    STEADY_MODES,
+    Coil,
+    Effect,
+    Graph,
+    Injection,
+    Inlet,
+    ModePiping,
+    Place,
+)
 from agent.piping.layout import Layout
 from agent.piping.liquid import LiquidFitness, SubcoolingFitness, subcooling_probes
 from agent.piping.pressure import loss_side, pressure_lost
@@ -50,6 +60,7 @@ __all__ = [
     "Coil",
     "Effect",
     "Fitness",
+    "Graph",
     "Injection",
     "Inlet",
     "Layout",

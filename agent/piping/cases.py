@@ -14,7 +14,7 @@ def described(layout: Graph, modes: Collection[str] | None = None) -> tuple[str,
 
 
 def base_case(layout: Graph, mode: str, silent_valves: Collection[str] = ()) -> Situation:
-    """Every inlet that has a valve shut, every compressor running, every coil with a valve evaporating.
+    """Every inlet that has a valve shut, every compressor running, every coil that has a valve evaporating.
 
     ``silent_valves`` are those that no reading tells of: never known.
     """
@@ -24,12 +24,18 @@ def base_case(layout: Graph, mode: str, silent_valves: Collection[str] = ()) -> 
 def other_cases(
     layout: Graph, mode: str, silent_valves: Collection[str] = ()
 ) -> Iterator[tuple[str, str, Situation]]:
-    """The base case with one valve otherwise or not known: valve, in words how it is, situation."""
+    """The base case with one valve otherwise or not known.
+
+    Each with what it speaks of, the valve or the coil that it serves, and in words how that is.
+    """
     base = _base_valves(layout, silent_valves)
+    coils = {coil.valve: coil.name for coil in layout.coils_by_valve(mode)}
     for valve, at_base in base.items():
-        if at_base is not None:
-            for state, words in ((not at_base, "at condenser" if at_base else "open"), (None, "not known")):
-                yield valve, words, Situation.of(mode, base | {valve: state}, layout.compressors)
+        if at_base is None or (valve in layout.coil_valves and valve not in coils):
+            continue
+        words = ("does not evaporate", "in a role not known") if valve in coils else ("open", "not known")
+        for state, how in zip((not at_base, None), words, strict=True):
+            yield coils.get(valve, valve), how, Situation.of(mode, base | {valve: state}, layout.compressors)
 
 
 def _base_valves(layout: Graph, silent: Collection[str]) -> dict[str, bool | None]:

@@ -14,7 +14,7 @@ from agent.piping.fitness import Fitness, streams
 from agent.piping.flow_order import Node, Pipe, Side, flow_order, pipes_of
 from agent.piping.graph import RUN_ENDS, Graph, Place
 from agent.piping.pressure import pressure_lost
-from agent.piping.situation import Situation
+from agent.piping.situation import Situation, role_not_known
 
 MOST_LANES = 6  # pipes side by side; where a layout has more, a pipe is cut and both ends say so
 
@@ -135,11 +135,7 @@ class _Marks:
         if side is Side.DISCHARGE:
             return Mark()
         if place.kind == "evaporator":
-            evaporates = place.name in streams(self.layout, situation)
-            if evaporates:
-                return Mark("evaporates")
-            condenses = place.name in self.layout.modes[situation.mode].condensers
-            return Mark("condenses" if condenses else "-", "it feeds no vapour to the suction line")
+            return self._of_evaporator(place.name, situation)
         if place.kind == "segment":
             words = {State.SUCTION: "suction gas", State.STILL: "still", State.HIGH_SIDE: "high side"}
             return Mark(words[self._state((node, node), number)])
@@ -147,6 +143,17 @@ class _Marks:
             lost = pressure_lost(self.layout, situation)
             return Mark("high side", lost) if lost else Mark()
         return Mark()
+
+    def _of_evaporator(self, name: str, situation: Situation) -> Mark:
+        piping = self.layout.modes.get(situation.mode)
+        by_valve = {coil.name: coil for coil in self.layout.coils_by_valve(situation.mode)}
+        if name in by_valve and situation.role(by_valve[name]) is None:
+            return Mark("not known", role_not_known(name))
+        if name in streams(self.layout, situation):
+            return Mark("evaporates")
+        if piping and name in piping.condensers:
+            return Mark("may condense" if name in by_valve else "condenses")
+        return Mark("-", "it feeds no vapour to the suction line")
 
     def _state(self, pipe: Pipe, number: int) -> State:
         upstream, downstream = pipe[0].place, pipe[1].place

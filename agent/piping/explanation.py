@@ -73,12 +73,12 @@ def explain(
     def fitness(probe: str, mode: str) -> Case[ProbeFitness]:
         found = now[mode].fitness[probe]
         elsewise = [(valve, state, choices.fitness[probe]) for valve, state, choices in others[mode]]
-        return Case(found, _changes(found, elsewise, _worth))
+        return Case(found, _changes(layout, found, elsewise, _worth))
 
     def choice(place: str, mode: str) -> Case[Choice]:
         found = now[mode].places[place]
         elsewise = [(valve, state, choices.places[place]) for valve, state, choices in others[mode]]
-        return Case(found, _changes(found, elsewise, lambda c: (c.standing, c.probes)))
+        return Case(found, _changes(layout, found, elsewise, _chosen))
 
     known = {*layout.suction_probes, *layout.discharge_probes}
     drawn = [row.place.name for row in drawing.rows if row.place and row.place.kind == "probe"]
@@ -97,22 +97,33 @@ def explain(
     )
 
 
-def _worth(found: ProbeFitness) -> object:
+def _worth(found: ProbeFitness, by_coil: bool) -> object:
     """What would be worth saying again where it differs."""
-    reason = found.reason if found.verdict is Fitness.IDLE else None
-    return found.verdict, found.joined, found.streams if found.verdict is Fitness.PARTIAL else reason
+    if by_coil or found.verdict is Fitness.IDLE:
+        return found.verdict, found.reason
+    return found.verdict, found.joined, found.streams if found.verdict is Fitness.PARTIAL else None
+
+
+def _chosen(found: Choice, by_coil: bool) -> object:
+    return found.standing, found.probes, found.reason if by_coil else ""
 
 
 def _changes(
-    now: Found, others: list[tuple[str, str, Found]], essence: Callable[[Found], object]
+    layout: Graph,
+    now: Found,
+    others: list[tuple[str, str, Found]],
+    essence: Callable[[Found, bool], object],
 ) -> tuple[tuple[str, Found], ...]:
-    """What differs, with the positions of a valve that come to the same said together."""
+    """What differs, with the positions of an inlet's valve that come to the same said together.
+
+    What a coil does not do and what is not known of it have reasons of their own.
+    """
     words: dict[tuple[str, object], list[str]] = {}
     last: dict[tuple[str, object], Found] = {}
-    for valve, state, found in others:
-        if essence(found) != essence(now):
-            words.setdefault((valve, essence(found)), []).append(state)
-            last[valve, essence(found)] = found
-    return tuple(
-        (f"{valve} {' or '.join(states)}", last[valve, key]) for (valve, key), states in words.items()
-    )
+    for subject, state, found in others:
+        by_coil = subject in layout.coils
+        key = (subject, essence(found, by_coil))
+        if key[1] != essence(now, by_coil):
+            words.setdefault(key, []).append(state)
+            last[key] = found
+    return tuple((f"{key[0]} {' or '.join(states)}", last[key]) for key, states in words.items())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
-from agent.piping import Layout
+from agent.piping import NOT_KNOWN, Layout
 from agent.service.looking import UnknownModuleError, find
 from agent.settings import ModulePlan, Plan, load_layout, meant
 
@@ -41,6 +41,8 @@ def named(name: str, plan: Plan | None, layouts: Path) -> Named:
             raise UnknownNameError(str(error)) from None
         note = f"{name} is also the name of a layout; the module is shown" if name in there else None
         return Named(module.module.layout, module, note)
+    if name == NOT_KNOWN:
+        return Named(Layout.unknown())
     if name in there:
         return Named(load_layout(there[name]))
     raise UnknownNameError(_unknown(name, plan, layouts, there))

@@ -7,7 +7,10 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from agent.settings.model import BrokerSettings, Settings
+from agent.settings.sentences import file, variable
 from agent.settings.source import Where
+
+NEEDED = "the agent needs it where it runs"
 
 
 def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple[Where, str]]:
@@ -30,9 +33,9 @@ def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple
         if name is None:
             continue
         if is_variable and not environment.get(name):
-            yield where, f"the environment variable {name} is not set here; the agent needs it where it runs"
+            yield where, f"{variable(name, str(where[-1]))} is not set here; {NEEDED}"
         elif not is_variable and not os.access(name, os.R_OK):
-            yield where, f"the file {name} cannot be read here; the agent needs it where it runs"
+            yield where, f"{file(name, str(where[-1]))} cannot be read here; {NEEDED}"
 
 
 def password(broker: BrokerSettings, environment: Mapping[str, str]) -> str | None:
@@ -45,22 +48,23 @@ def key_password(broker: BrokerSettings, environment: Mapping[str, str]) -> str 
     return _secret("key_password", broker.key_password_env, broker.key_password_file, environment)
 
 
-def _secret(key: str, variable: str | None, file: str | None, environment: Mapping[str, str]) -> str | None:
-    if variable is not None and file is not None:
+def _secret(key: str, name: str | None, path: str | None, environment: Mapping[str, str]) -> str | None:
+    if name is not None and path is not None:
         raise ValueError(f"broker: state {key}_env or {key}_file, not both")
-    if variable is not None:
-        found = environment.get(variable)
+    if name is not None:
+        found = environment.get(name)
         if not found:
-            raise ValueError(f"broker: the environment variable {variable} does not hold a password")
+            raise ValueError(f"broker: {variable(name, f'{key}_env')} does not hold a password")
         return found
-    if file is None:
+    if path is None:
         return None
+    place = file(path, f"{key}_file")
     try:
-        found = Path(file).read_text(encoding="utf-8").rstrip("\r\n")
+        found = Path(path).read_text(encoding="utf-8").rstrip("\r\n")
     except OSError as error:
-        raise ValueError(f"broker: {key}_file {file} cannot be read: {error.strerror}") from None
+        raise ValueError(f"broker: {place} cannot be read: {error.strerror}") from None
     except UnicodeDecodeError:  # which shows a byte of it
-        raise ValueError(f"broker: {key}_file {file} is not UTF-8 text") from None
+        raise ValueError(f"broker: {place} is not UTF-8 text") from None
     if not found:
-        raise ValueError(f"broker: {key}_file {file} is empty")
+        raise ValueError(f"broker: {place} is empty")
     return found

@@ -93,7 +93,8 @@ class _Loader:
         if kind != "sqlite" or not file or file == ":memory:" or "?" in file:
             # Another database's URL may hold a password, so that only its beginning is shown.
             begin = url.partition(":")[0]
-            found = shown(url) if begin == "sqlite" else f"a URL that begins with {begin!r}"
+            is_plain = begin == "sqlite" and not set(url) & set("@?")
+            found = shown(url) if is_plain else f"a URL that begins with {begin!r}"
             right = "sqlite:///PATH, with four slashes for an absolute path"
             self.wrong(("store", "url"), f"found {found}; right would be {right}")
         return f"sqlite:///{(self.folder / file).resolve()}"

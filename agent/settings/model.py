@@ -53,7 +53,14 @@ def _path(value: str) -> str:
     return value
 
 
+def _variable(value: str) -> str:
+    if not value.isidentifier():
+        raise PydanticCustomError("variable", "the name of an environment variable")
+    return value
+
+
 File = Annotated[str, Field(min_length=1), AfterValidator(_path)]
+Variable = Annotated[str, AfterValidator(_variable)]
 
 
 class BrokerSettings(_Settings):
@@ -65,14 +72,16 @@ class BrokerSettings(_Settings):
         "dewline", description="fixed: the broker keeps under it what waits for the agent"
     )
     username: str | None = Field(None, description="as whom the agent connects")
-    password_env: str | None = Field(None, description="environment variable that holds the password")
+    password_env: Variable | None = Field(None, description="environment variable that holds the password")
     password_file: File | None = Field(None, description="or the file that does")
     ca_file: File | None = Field(
         None, description="TLS, with the broker's certificate checked against this one"
     )
     cert_file: File | None = Field(None, description="certificate that the agent shows to the broker")
     key_file: File | None = Field(None, description="its private key")
-    key_password_env: str | None = Field(None, description="environment variable that holds its passphrase")
+    key_password_env: Variable | None = Field(
+        None, description="environment variable that holds its passphrase"
+    )
     key_password_file: File | None = Field(None, description="or the file that does")
     keepalive_s: Annotated[int, Field(ge=10, le=3600)] = Field(
         60, description="after about so long a dead connection is noticed"
@@ -269,12 +278,6 @@ def _url(value: SecretStr) -> SecretStr:
     return value
 
 
-def _variable(value: str) -> str:
-    if not value.isidentifier():
-        raise PydanticCustomError("variable", "the name of an environment variable")
-    return value
-
-
 def _absolute(value: str) -> str:
     if not value.startswith("/"):
         raise PydanticCustomError("absolute", "an absolute path")
@@ -288,9 +291,7 @@ class RouteSettings(_Settings):
     url: Annotated[SecretStr, AfterValidator(_url)] | None = Field(
         None, description="where it holds no secret"
     )
-    url_env: Annotated[str, AfterValidator(_variable)] | None = Field(
-        None, description="environment variable that holds the URL"
-    )
+    url_env: Variable | None = Field(None, description="environment variable that holds the URL")
     url_file: Annotated[str, AfterValidator(_absolute)] | None = Field(
         None, description="or the file that does, by its absolute path"
     )

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping
+from pathlib import PurePath
 from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
 from agent.settings.model import NAME, PREFIX, TOPIC, Settings
 from agent.settings.source import Where
 
 LONGEST = 80  # of a value in a sentence
-SECRET_PLACES = ("password_env", "password_file")  # who misreads them writes the password itself
+# Who misreads them writes the secret itself.
+SECRET_PLACES = ("password_env", "password_file", "key_password_env", "key_password_file")
 _RIGHT = {
     "model_type": "a mapping",
     "dict_type": "a mapping",
@@ -75,8 +77,20 @@ def shown(value: object) -> str:
         return str(value).lower()
     if isinstance(value, dict | list):
         return f"{'a' if value else 'an empty'} {'mapping' if isinstance(value, dict) else 'list'}"
+    if isinstance(value, str) and "://" in value and not value.startswith("sqlite:"):
+        return repr(f"{value.partition('://')[0]}://...")  # a URL may hold a password
     text = repr(value)
     return text if len(text) <= LONGEST else f"{text[:LONGEST]}..."
+
+
+def variable(name: str, key: str) -> str:
+    """The environment variable that a key names. What does not look like one may be the secret itself."""
+    return f"the environment variable {name}" if name.isupper() else f"the environment variable of {key}"
+
+
+def file(name: str, key: str) -> str:
+    """The file that a key names. Where a secret is looked for, the last word may be the secret itself."""
+    return f"the file of {key} in {PurePath(name).parent}" if key in SECRET_PLACES else f"the file {name}"
 
 
 def _said(message: str) -> str:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from agent.outlets.drawn_text import can_show, drawn, in_ascii
 from agent.piping import Layout, Place, draw, explain
 from agent.piping.cases import base_case, described
-from tests.piping.layouts import layout, mappings, shipped
+from tests.piping.layouts import FOLDER, layout, mappings, shipped
 from tests.piping.tangles import tangles
 
 DRAWINGS = Path(__file__).parent / "drawings"
@@ -27,18 +27,20 @@ def plain(found):
     return [line.plain for line in found]
 
 
-@pytest.mark.parametrize(
-    ("name", "modes", "file", "ascii_only"),
-    [
-        ("two-pipe-single-early", None, "two-pipe-single-early.txt", False),
-        ("two-pipe-twin-late", None, "two-pipe-twin-late.txt", False),
-        ("two-pipe-twin-late", ["heating"], "two-pipe-twin-late-heating-ascii.txt", True),
-    ],
-)
-def test_the_shipped_layouts(name, modes, file, ascii_only):
-    found = lines(Layout.from_mapping(shipped(name)), modes, configured_probe="compressor_inlet")
-    found = [in_ascii(line) for line in found] if ascii_only else found
-    assert plain(found) == (DRAWINGS / file).read_text(encoding="utf-8").splitlines()
+def looked_at(name):
+    return (DRAWINGS / f"{name}.txt").read_text(encoding="utf-8").splitlines()
+
+
+@pytest.mark.parametrize("name", [file.stem for file in sorted(FOLDER.glob("*.yaml"))])
+def test_the_shipped_layouts(name):
+    found = lines(Layout.from_mapping(shipped(name)), configured_probe="compressor_inlet")
+    assert plain(found) == looked_at(name)
+
+
+def test_one_mode_in_plain_characters():
+    late = Layout.from_mapping(shipped("two-pipe-twin-late"))
+    found = lines(late, ["heating"], configured_probe="compressor_inlet")
+    assert plain(map(in_ascii, found)) == looked_at("two-pipe-twin-late-heating-ascii")
 
 
 @law

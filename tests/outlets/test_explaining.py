@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from agent.outlets import explained, explained_mapping, explanation_of
-from agent.outlets.explaining import MEANS, PLACES
+from agent.outlets.explaining import MEANS
 from agent.outlets.instrumentation import uncertainties
 from agent.piping import RISE, Layout, Standing, explain
+from agent.settings import QUANTITIES
 from agent.thermo import dew_temperature
 from tests.piping.layouts import layout, mappings, shipped
 from tests.piping.tangles import tangles
@@ -65,7 +66,7 @@ class TestLayout:
             modes={"heating": {"evaporators": ["coil"], "high_side": ["pipe"]}},
         )
         text = flowing(said(explain(drawn)))
-        assert text.count("no single probe would make it measurable in heating") == len(PLACES)
+        assert text.count("no single probe would make it measurable in heating") == len(QUANTITIES)
         assert text.count("Local codes") == 1
 
     def test_every_standing_has_its_meaning(self):

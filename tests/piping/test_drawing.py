@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from agent.piping import Layout, Place, Side, State, draw
+from agent.piping import Layout, Place, Side, Situation, State, draw
 from agent.piping.cases import base_case, described
 from agent.piping.drawing import MOST_LANES
 from agent.piping.flow_order import Node, pipes_of
@@ -142,6 +142,25 @@ class TestMarks:
         assert marks(late, "suction_pipe") == ["fit", "high side"]
         assert marks(late, "compressor_inlet") == ["mixed", "mixed"]
         assert marks(late, "suction_pressure") == ["", ""]
+
+    def test_a_coil_is_marked_by_what_its_valve_tells(self):
+        drawn = Layout.from_mapping(shipped("three-pipe-twin-late"))
+        words = {
+            role: {
+                row.place.name: row.marks[0].word
+                for row in draw(drawn, [Situation.of("simultaneous", {"coil_valve": role})]).rows
+                if row.place and row.place.kind == "evaporator"
+            }["outdoor_coil"]
+            for role in (True, False, None)
+        }
+        assert words == {True: "evaporates", False: "may condense", None: "not known"}
+
+    def test_what_feeds_nothing_and_condenses_nothing_is_idle(self):
+        modes = {"cooling": {"evaporators": ["one"]}}
+        drawn = layout(
+            "evaporator:one junction:j transducer:p compressor:1", "evaporator:two junction:j", modes=modes
+        )
+        assert marks(drawn, "two") == ["-"]
 
     def test_the_probe_that_return_superheat_is_taken_from(self, late):
         rows = {row.place.name: row for row in drawing(late).rows if row.place}

@@ -47,6 +47,22 @@ def test_a_valve_brings_doubt_where_the_layout_does_not_know_the_side():
     ]
 
 
+def test_a_coil_is_spoken_of_by_its_name_and_only_where_its_valve_matters():
+    explanation = explain(Layout.from_mapping(shipped("three-pipe-twin-late")))
+    returns = explanation.places[RETURN]
+    assert returns["cooling"].changes == returns["heating"].changes == ()
+    assert [(when, found.probes, str(found.standing)) for when, found in returns["simultaneous"].changes] == [
+        ("outdoor_coil does not evaporate", ("suction_pipe",), "fit"),
+        ("outdoor_coil in a role not known", ("suction_pipe",), "second_best"),
+    ]
+    changes = explanation.probes["outdoor_coil_gas"]["simultaneous"].changes
+    assert [found.reason.partition("simultaneous")[2] for _, found in changes] == [
+        ": outdoor_coil does not evaporate now, the pipe may be hot",
+        " (what outdoor_coil does is not known)",
+    ]
+    assert explanation.probes["compressor_inlet"]["simultaneous"].changes[0][0].startswith("bleed_valve")
+
+
 def test_one_mode_and_the_probes_that_give_readings(late):
     explanation = explain(late, ["heating"], ["suction_pipe", "compressor_inlet"], "compressor_inlet")
     assert explanation.modes == ("heating",)
@@ -63,11 +79,10 @@ def test_a_mode_that_the_layout_does_not_describe(late):
 
 @settings(max_examples=60, deadline=None)
 @given(mappings().map(Layout.from_mapping))
-def test_the_base_case_is_what_the_piping_says_with_valves_shut(drawn):
+def test_the_base_case_is_inlets_shut_and_coils_evaporating(drawn):
     explanation = explain(drawn)
     for mode in explanation.modes:
-        choices = drawn.choose(
-            mode, {valve: valve in drawn.coil_valves for valve in drawn.valves}, drawn.compressors
-        )
+        valves = dict.fromkeys(drawn.inlet_valves, False) | dict.fromkeys(drawn.coil_valves, True)
+        choices = drawn.choose(mode, valves, drawn.compressors)
         assert {p: by_mode[mode].found for p, by_mode in explanation.places.items()} == choices.places
         assert {p: by_mode[mode].found for p, by_mode in explanation.probes.items()} == choices.fitness

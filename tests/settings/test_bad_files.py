@@ -711,6 +711,15 @@ PASSWORD = {
     "password-twice": [
         "password-twice.yaml:5:1: found a mapping; right would be password_env or password_file, not both",
     ],
+    "password-for-a-variable": [
+        "password-for-a-variable.yaml:5:42: found a value that is not shown; right would be the name of an environment variable",
+    ],
+    "broker-as-a-url": [
+        "broker-as-a-url.yaml:5:9: found 'mqtt://...'; right would be a mapping",
+    ],
+    "store-with-a-password": [
+        "store-with-a-password.yaml:4:14: found a URL that begins with 'sqlite'; right would be sqlite:///PATH, with four slashes for an absolute path",
+    ],
     "password-as-a-number": [
         "password-as-a-number.yaml:5:42: found a value that is not shown; right would be text",
     ],
