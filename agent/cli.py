@@ -7,12 +7,13 @@ import os
 import re
 import signal
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from types import FrameType
+from typing import TypeVar
 
 import click
 import orjson
@@ -90,15 +91,22 @@ class _Span(click.ParamType[int]):
         return length_us
 
 
-config_option = click.option(
-    "-c",
-    "--config",
-    "config",
-    type=click.Path(path_type=Path, dir_okay=False),
-    envvar="DEWLINE_CONFIG",
-    required=True,
-    help="The configuration file.",
-)
+_Command = TypeVar("_Command", bound=Callable[..., object])
+
+
+def config_option(
+    *, required: bool = True, help: str = "The configuration file."
+) -> Callable[[_Command], _Command]:
+    """The option that every command names its configuration by."""
+    return click.option(
+        "-c",
+        "--config",
+        "config",
+        type=click.Path(path_type=Path, dir_okay=False),
+        envvar="DEWLINE_CONFIG",
+        required=required,
+        help=help,
+    )
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
@@ -108,7 +116,7 @@ def main() -> None:
 
 
 @main.command()
-@config_option
+@config_option()
 @click.option("--quiet", is_flag=True, help="Say only what goes wrong.")
 def run(config: Path, quiet: bool) -> None:
     """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew."""
@@ -137,7 +145,7 @@ def run(config: Path, quiet: bool) -> None:
 
 
 @main.command()
-@config_option
+@config_option()
 @click.option("--watch", is_flag=True, help="Show it anew every few seconds until Ctrl-C.")
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 def status(config: Path, watch: bool, as_json: bool) -> None:
@@ -155,14 +163,7 @@ def status(config: Path, watch: bool, as_json: bool) -> None:
 
 
 @main.command()
-@click.option(
-    "-c",
-    "--config",
-    "config",
-    type=click.Path(path_type=Path, dir_okay=False),
-    envvar="DEWLINE_CONFIG",
-    help="The configuration file.",
-)
+@config_option(required=False)
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of the configuration, and check nothing.")
 def check(config: Path | None, as_json: bool, schema: bool) -> None:
@@ -226,7 +227,7 @@ def _is_told(told: SimpleQueue[int], within_s: float) -> bool:
 
 @main.command()
 @click.argument("module")
-@config_option
+@config_option()
 @click.option(
     "--since", type=_Span(), default="24h", show_default=True, help="How far back, such as 6h or 7d."
 )
@@ -256,13 +257,8 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
 
 @main.command()
 @click.argument("name", metavar="LAYOUT|MODULE")
-@click.option(
-    "-c",
-    "--config",
-    "config",
-    type=click.Path(path_type=Path, dir_okay=False),
-    envvar="DEWLINE_CONFIG",
-    help="The configuration file; without it layouts are looked for in config/layouts.",
+@config_option(
+    required=False, help="The configuration file; without it layouts are looked for in config/layouts."
 )
 @click.option("--mode", type=click.Choice(STEADY_MODES), help="Only this mode.")
 @click.option(
@@ -285,7 +281,8 @@ def explain(
     as_json: bool,
 ) -> None:
     """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
-    found = _named(name, config)
+    plan = _plan(config) if config else None
+    found = _named(name, config, plan)
     if mode and mode not in found.layout.modes:
         known = ", ".join(found.layout.modes) or "no mode"
         raise _Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
@@ -296,7 +293,7 @@ def explain(
             svg.write_text(drawn_svg(explanation.drawing, title, found.layout.about), encoding="utf-8")
         except OSError as error:
             raise _Failure(f"{svg} cannot be written: {error.strerror}") from None
-    sides = _sides(found, config, since)
+    sides = _sides(found, plan, since)
     if as_json:
         body = explained_mapping(explanation, found.module, sides)
         click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
@@ -309,11 +306,11 @@ def explain(
         console.print(line, soft_wrap=True)
 
 
-def _sides(found: Named, config: Path | None, since: int) -> list[Tracking]:
+def _sides(found: Named, plan: Plan | None, since: int) -> list[Tracking]:
     """What the readings of a module say of its probes, where there are readings."""
-    if found.module is None or config is None or not found.layout.unproven:
+    if found.module is None or plan is None or not found.layout.unproven:
         return []
-    plan, to_us = _plan(config), now_us()
+    to_us = now_us()
     try:
         with Store.open_readonly(plan.store_url) as store:
             return tracked(store, plan, found.module, to_us - since, to_us)
@@ -321,8 +318,7 @@ def _sides(found: Named, config: Path | None, since: int) -> list[Tracking]:
         return []
 
 
-def _named(name: str, config: Path | None) -> Named:
-    plan = _plan(config) if config else None
+def _named(name: str, config: Path | None, plan: Plan | None) -> Named:
     layouts = config.parent / plan.settings.layouts if config and plan else Path("config/layouts")
     try:
         return named(name, plan, layouts)
@@ -333,7 +329,7 @@ def _named(name: str, config: Path | None) -> Named:
 
 
 @main.command()
-@config_option
+@config_option()
 @click.option("--for", "span", type=_Span(), default="60s", show_default=True, help="How long to listen.")
 @click.option("--topic", "topics", multiple=True, metavar="FILTER", help="Listen to these topics as well.")
 @click.option("--store", "from_store", is_flag=True, help="Also look at the last hour that the agent stored.")

@@ -26,7 +26,7 @@ class Event(StrEnum):
     RETURNED = "returned"  # to service
 
 
-class Standing(StrEnum):
+class StateName(StrEnum):
     """The state's name in ISA-18.2 and IEC 62682."""
 
     NORMAL = "normal"
@@ -50,21 +50,21 @@ class State(NamedTuple):
     suppressed: bool = False
     out_of_service: bool = False
 
-    def standing(self, at_us: int) -> Standing:
+    def standing(self, at_us: int) -> StateName:
         """The state's name at a time. What holds an alarm back names it, the strongest first."""
         if self.shelved_until_us is not None and not self.is_shelved(at_us):
             return _without_old_shelf(self, at_us).standing(at_us)
         if self.out_of_service:
-            return Standing.OUT_OF_SERVICE
+            return StateName.OUT_OF_SERVICE
         if self.is_shelved(at_us):
-            return Standing.SHELVED
+            return StateName.SHELVED
         if self.suppressed:
-            return Standing.SUPPRESSED
+            return StateName.SUPPRESSED
         if self.active:
-            return Standing.ACKNOWLEDGED if self.acknowledged else Standing.UNACKNOWLEDGED
+            return StateName.ACKNOWLEDGED if self.acknowledged else StateName.UNACKNOWLEDGED
         if self.latched:
-            return Standing.LATCHED_ACKNOWLEDGED if self.acknowledged else Standing.LATCHED_UNACKNOWLEDGED
-        return Standing.NORMAL if self.acknowledged else Standing.RETURNED_UNACKNOWLEDGED
+            return StateName.LATCHED_ACKNOWLEDGED if self.acknowledged else StateName.LATCHED_UNACKNOWLEDGED
+        return StateName.NORMAL if self.acknowledged else StateName.RETURNED_UNACKNOWLEDGED
 
     def is_shelved(self, at_us: int) -> bool:
         return self.shelved_until_us is not None and at_us < self.shelved_until_us

@@ -22,7 +22,7 @@ from agent.assess.plausible import findings
 from agent.assess.stretch import Stretch
 from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
-from agent.assess.typical import dew_pressure_pa, quiet_valves, typical, typical_dew_c
+from agent.assess.typical import quiet_valves, typical, typical_dew_c
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -54,7 +54,6 @@ __all__ = [
     "Taken",
     "assess",
     "findings",
-    "dew_pressure_pa",
     "load_assessment",
     "load_conditions",
     "superheat_at",

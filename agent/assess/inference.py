@@ -13,7 +13,7 @@ import numpy as np
 
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
 from agent.assess.module import Module
-from agent.assess.words import CODE, LONG_AGO, MODE_SIGNAL, carried
+from agent.assess.words import CODE, MODE_SIGNAL, since
 from agent.piping import STEADY_MODES, Coil, Layout
 
 REVERSING_VALVE = "reversing_valve"  # 0 cooling, 1 heating
@@ -177,9 +177,3 @@ def _fan(frames: Mapping[str, Frame], grid_us: IntArray) -> IntArray:
             value = frames[name].value
             return np.where(np.isnan(value), -1, value > 0).astype(np.int64)
     return np.full(grid_us.shape, -1)
-
-
-def since(where: BoolArray, grid_us: IntArray) -> IntArray:
-    """How long ago it last held; 0 where it holds now."""
-    index = carried(np.where(where, np.arange(len(where)), -1))
-    return np.where(index >= 0, grid_us - grid_us[np.maximum(index, 0)], LONG_AGO)

@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
+from agent.assess.frames import FloatArray, Frame, IntArray
 from agent.assess.inference import follow, tells_mode
 from agent.assess.module import Module
-from agent.assess.words import CODE, LONG_AGO, MODE_SIGNAL, carried
+from agent.assess.words import CODE, MODE_SIGNAL, carried, since
 from agent.piping import STEADY_MODES
 
 _STEADY = [CODE[mode] for mode in STEADY_MODES]
@@ -43,8 +43,7 @@ def course(module: Module, grid_us: IntArray, frames: Mapping[str, Frame]) -> Co
 def unchanged_us(values: FloatArray, grid_us: IntArray) -> IntArray:
     """How long a signal has stood still to the last digit; a missing one counts as moving."""
     moved = np.concatenate(([False], (values[1:] != values[:-1]) | np.isnan(values[1:])))
-    index = carried(np.where(moved, np.arange(len(values)), -1))
-    return np.where(index >= 0, grid_us - grid_us[np.maximum(index, 0)], LONG_AGO)
+    return since(moved, grid_us)
 
 
 def _running(module: Module, compressor: str, grid_us: IntArray, frames: Mapping[str, Frame]) -> IntArray:
@@ -70,19 +69,13 @@ def _any_runs(module: Module, running: Mapping[str, IntArray], frames: Mapping[s
 
 def _with_starts(mode: IntArray, grid_us: IntArray, start_us: int) -> tuple[IntArray, IntArray]:
     """Mark the first minutes after standing as a start, and tell how long each mode has lasted."""
-    began, known = _began(mode, grid_us)
     before = np.concatenate(([CODE["unknown"]], mode[:-1]))
-    changed = mode != before
-    origin = carried(np.where(changed, before, -1))
-    lasted = np.where(known, grid_us - began, LONG_AGO)
-    starting = np.isin(mode, _STEADY) & (origin == CODE["off"]) & known & (lasted < start_us)
+    origin = carried(np.where(mode != before, before, -1))
+    starting = np.isin(mode, _STEADY) & (origin == CODE["off"]) & (_lasted(mode, grid_us) < start_us)
     mode = np.where(starting, CODE["starting"], mode)
-    began, known = _began(mode, grid_us)
-    return mode, np.where(known, grid_us - began, LONG_AGO)
+    return mode, _lasted(mode, grid_us)
 
 
-def _began(mode: IntArray, grid_us: IntArray) -> tuple[IntArray, BoolArray]:
-    """When the mode of each grid time began, and whether that lies within the grid."""
-    changed = np.concatenate(([False], mode[1:] != mode[:-1]))
-    index = carried(np.where(changed, np.arange(len(mode)), -1))
-    return grid_us[np.maximum(index, 0)], index >= 0
+def _lasted(mode: IntArray, grid_us: IntArray) -> IntArray:
+    """How long the mode of each grid time has been the same; what lies before the grid is long ago."""
+    return since(np.concatenate(([False], mode[1:] != mode[:-1])), grid_us)

@@ -18,10 +18,11 @@ import numpy as np
 
 from agent.assess.assessment import AT_PROBE
 from agent.assess.frames import BoolArray, FloatArray
+from agent.assess.instruments import uncertainty
 from agent.assess.module import SECOND, Module
 from agent.assess.stretch import Stretch
 from agent.piping import RETURN, STEADY_MODES, Effect, Inlet, Standing
-from agent.thermo import standard_uncertainty
+from agent.thermo import difference
 
 FEWEST = 20  # grid times open, and as many shut
 SWITCH_K = 1.0  # by which a probe after an inlet moves at least when that opens; 25 % of hot gas make 10 K
@@ -56,25 +57,25 @@ def track(module: Module, stretch: Stretch) -> list[Tracking]:
 
 def _track(module: Module, stretch: Stretch, probe: str) -> Tracking:
     inlets = [module.layout.inlets[name] for name in sorted(module.layout.unproven[probe])]
-    difference, reference = _difference(module, stretch, probe)
+    apart, reference = _difference(module, stretch, probe)
     valves = [inlet.valve for inlet in inlets if inlet.valve]
-    shut = ~np.isnan(difference)
+    shut = ~np.isnan(apart)
     for valve in valves:
         shut &= _state(stretch, valve, False)
-    shut_k = float(np.median(difference[shut])) if shut.sum() >= FEWEST else None
+    shut_k = float(np.median(apart[shut])) if shut.sum() >= FEWEST else None
     if reference is None:
         text = f"no reading ahead of {_names(inlets)} to compare {probe} with"
         return Tracking(probe, Side.CANNOT_TELL, text, None, None)
     moved: dict[str, float] = {}
     for inlet in inlets:
         others = [valve for valve in valves if valve != inlet.valve]
-        step = _step(stretch, difference, inlet.valve, others)
+        step = _step(stretch, apart, inlet.valve, others)
         if step is not None:
             moved[inlet.name] = step
     most = max(moved, key=lambda name: abs(moved[name]), default=None)
     opened_k = moved[most] if most else None
     bound = _bound_k(module, probe, reference)
-    wet = _wettest_k(stretch, difference, reference)
+    wet = _wettest_k(stretch, apart, reference)
     if wet is not None and wet < DRY_K:
         text = f"{reference} is near saturation, where a warm inlet only boils liquid away"
         return Tracking(probe, Side.CANNOT_TELL, text, shut_k, opened_k)
@@ -111,9 +112,9 @@ def _difference(module: Module, stretch: Stretch, probe: str) -> tuple[FloatArra
     return found, reference
 
 
-def _wettest_k(stretch: Stretch, difference: FloatArray, reference: str) -> float | None:
+def _wettest_k(stretch: Stretch, apart: FloatArray, reference: str) -> float | None:
     """The lower quartile of the superheat at the reference, where there is something to compare."""
-    values = stretch.tracks[AT_PROBE + reference].value[~np.isnan(difference)]
+    values = stretch.tracks[AT_PROBE + reference].value[~np.isnan(apart)]
     return float(np.percentile(values, 25)) if len(values) else None
 
 
@@ -128,11 +129,11 @@ def _state(stretch: Stretch, valve: str, state: bool) -> BoolArray:
     return result
 
 
-def _step(stretch: Stretch, difference: FloatArray, valve: str | None, others: list[str]) -> float | None:
+def _step(stretch: Stretch, apart: FloatArray, valve: str | None, others: list[str]) -> float | None:
     """How much the difference moves when a valve opens, the others shut; None where it was not seen."""
     if valve is None:
         return None
-    usable = ~np.isnan(difference)
+    usable = ~np.isnan(apart)
     for other in others:
         usable &= _state(stretch, other, False)
     opened = _state(stretch, valve, True) & usable
@@ -145,14 +146,13 @@ def _step(stretch: Stretch, difference: FloatArray, valve: str | None, others: l
     nearest = np.minimum(np.abs(at - times[after - 1]), np.abs(at - times[after])) <= LONGEST_BACK_US
     if nearest.sum() < FEWEST:
         return None
-    return float(np.median(difference[opened]) - np.median(difference[shut][nearest]))
+    return float(np.median(apart[opened]) - np.median(apart[shut][nearest]))
 
 
-def _bound_k(module: Module, *probes: str) -> float:
+def _bound_k(module: Module, later: str, earlier: str) -> float:
     """The expanded uncertainty (k = 2) of the difference of two probes [K]."""
-    known = [module.signals[probe] for probe in probes]
-    squares = sum(standard_uncertainty(signal.half_width, signal.step) ** 2 for signal in known)
-    return 2 * float(np.sqrt(squares))
+    u_later, u_earlier = uncertainty(module, later), uncertainty(module, earlier)
+    return difference(0.0, 0.0, u_later_k=u_later, u_earlier_k=u_earlier).above
 
 
 def _names(inlets: Sequence[Inlet]) -> str:

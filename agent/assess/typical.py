@@ -18,7 +18,7 @@ from agent.assess.inference import FAN_SIGNALS, FLAGS, REVERSING_VALVE
 from agent.assess.module import SECOND, Module, Signal
 from agent.assess.words import CODE, MODE_SIGNAL
 from agent.piping import Layout
-from agent.thermo import dew_temperature
+from agent.thermo import dew_pressure
 
 DEW_C = {"heating": -5.0}  # typical dew temperature at suction pressure; design choice, no source
 ELSE_DEW_C = 5.0
@@ -62,10 +62,10 @@ def _values(module: Module, mode: str) -> Mapping[str, float]:
     layout, dew_c = module.layout, typical_dew_c(mode)
     values = {
         MODE_SIGNAL: float(CODE[mode]),
-        layout.suction_transducer: dew_pressure_pa(module.refrigerant, dew_c),
+        layout.suction_transducer: dew_pressure(module.refrigerant, dew_c),
     }
     if layout.discharge_transducer:
-        values[layout.discharge_transducer] = dew_pressure_pa(module.refrigerant, CONDENSING_C)
+        values[layout.discharge_transducer] = dew_pressure(module.refrigerant, CONDENSING_C)
     values |= dict.fromkeys(layout.suction_probes, dew_c + SUPERHEAT_K)
     values |= dict.fromkeys(layout.discharge_probes, DISCHARGE_C)
     values |= {name: float(state) for name, state in quiet_valves(layout, mode).items()}
@@ -83,11 +83,3 @@ def _steady(value: float, signal: Signal, length_us: int) -> Samples:
     time_us = -np.arange(length_us // every_us, -1, -1) * every_us
     swing = STILL * (np.arange(len(time_us)) % 2) if signal.half_width else 0.0
     return Samples(time_us.astype(np.int64), value + swing + np.zeros(len(time_us)))
-
-
-def dew_pressure_pa(refrigerant: str, dew_c: float) -> float:
-    """Absolute pressure [Pa] whose dew temperature this is, as far as the table goes."""
-    pressures = np.geomspace(1e5, 1e7, 5000)
-    dew = np.asarray(dew_temperature(refrigerant, pressures))
-    known = ~np.isnan(dew)
-    return float(np.interp(dew_c, dew[known], pressures[known]))

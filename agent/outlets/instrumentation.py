@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from agent.alarms.catalogue import SUPERHEAT_LOW
-from agent.assess import dew_pressure_pa, superheat_at, typical_dew_c
+from agent.assess import superheat_at, typical_dew_c
 from agent.settings import ModulePlan
-from agent.thermo import Measured
+from agent.thermo import Measured, dew_pressure
 
 TYPICAL_C = typical_dew_c("cooling")  # saturated suction
 
@@ -15,7 +15,7 @@ TYPICAL_C = typical_dew_c("cooling")  # saturated suction
 def uncertainties(module: ModulePlan) -> dict[str, Measured[float]]:
     """Superheat with its uncertainty at each suction probe that gives readings, at a typical pressure."""
     core = module.module
-    pressure_pa = dew_pressure_pa(core.refrigerant, TYPICAL_C)
+    pressure_pa = dew_pressure(core.refrigerant, TYPICAL_C)
     return {
         probe: superheat_at(core, probe, TYPICAL_C + 5.0, pressure_pa)
         for probe in core.layout.suction_probes
@@ -29,7 +29,7 @@ def instrument_lines(module: ModulePlan) -> Iterator[str]:
     if not found:
         yield "No suction probe of the layout gives readings: no superheat, and no uncertainty of one."
         return
-    pressure_pa = dew_pressure_pa(module.module.refrigerant, TYPICAL_C)
+    pressure_pa = dew_pressure(module.module.refrigerant, TYPICAL_C)
     yield (
         f"Uncertainty of superheat (k = 2) near {TYPICAL_C:g} degC saturated suction, "
         f"{pressure_pa / 1e3:.0f} kPa absolute of {module.module.refrigerant}:"

@@ -135,17 +135,17 @@ class Agent:
 
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
+        users: dict[int, list[Watched]] = {}  # by signal id
+        for each in self.watched:
+            for signal_id in each.signal_ids.values():
+                users.setdefault(signal_id, []).append(each)
         mapped = []
         sources = {}
         for origin, ids in origins(store, self.plan):
-            users = {
-                name: [each for each in self.watched if each.signal_ids.get(name) == i]
-                for name, i in ids.items()
-            }
-            modules = {name: tuple(each.module_id for each in found) for name, found in users.items()}
+            modules = {name: tuple(each.module_id for each in users.get(i, ())) for name, i in ids.items()}
             mapped.append(Mapped(origin, ids, modules))
             for name, i in ids.items():
-                sources[i] = Source(origin.path, name, [each.feed for each in users[name]])
+                sources[i] = Source(origin.path, name, [each.feed for each in users.get(i, ())])
         points = point_map(mapped, mapping_id, self.plan.settings.assess.tolerance_s * SECOND)
         topics = {each.topic: each.path for each in self.plan.origins}
         self.metrics.ask_offsets(

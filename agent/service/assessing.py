@@ -182,16 +182,12 @@ class Assessor:
 
     def _assess(self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History) -> list[Row]:
         plan = watched.plan
-        stretch = assess(epoch.module, grid_us, self._samples(watched, epoch, grid_us), self.step_us)
+        ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
+        given = samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
+        stretch = assess(epoch.module, grid_us, given, self.step_us)
         codes = conditions(stretch, plan.catalogue, plan.configured_probe)
         history.add(grid_us, codes)
         return list(stretch.records(codes, CONDITIONS))
-
-    def _samples(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> dict[str, Samples]:
-        from_us = int(grid_us[0]) - epoch.module.lookback_us - self.step_us
-        ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
-        found = self.store.readings(ids.values(), from_us, int(grid_us[-1]), watched.moved)
-        return {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
 
     def _fill_gaps(
         self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: _History
@@ -315,6 +311,15 @@ class _History:
         times, codes = np.concatenate(self._times[name]), np.concatenate(self._codes[name])
         order = np.argsort(times)
         return times[order], codes[order]
+
+
+def samples(
+    store: Store, epoch: Epoch, ids: Mapping[str, int], grid_us: IntArray, step_us: int, moved: Moved
+) -> dict[str, Samples]:
+    """All that an assessment of these grid times rests on, in SI. ``ids``: of the epoch's signals."""
+    from_us = int(grid_us[0]) - epoch.module.lookback_us - step_us
+    found = store.readings(ids.values(), from_us, int(grid_us[-1]), moved)
+    return {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
 
 
 def read_states(kept: Mapping[str, str]) -> dict[str, Detection]:

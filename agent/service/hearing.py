@@ -74,8 +74,14 @@ def heard_site(
     clocks: Mapping[str, int],
 ) -> HeardSite:
     """``clocks``: how far each topic's source is behind, in us."""
+    addresses = {
+        (str(origin.path), name): address
+        for origin in plan.origins
+        for address, name in origin.addresses.items()
+    }
+    topics = topics_of(plan)
     modules = tuple(
-        _Module(plan, module, session, heard, stored, refused).heard(clocks.get(module.topic))
+        _Module(module, addresses, session, heard, stored, refused).heard(clocks.get(module.topic))
         for module in plan.modules
     )
     arriving = {
@@ -94,9 +100,9 @@ def heard_site(
         messages=session.messages,
         filters=session.filters,
         modules=modules,
-        unmapped=tuple(_unmapped(each, plan, arriving, silent) for each in records[:MOST_SHOWN]),
+        unmapped=tuple(_unmapped(each, plan, topics, arriving, silent) for each in records[:MOST_SHOWN]),
         more_unmapped=len(records[MOST_SHOWN:]) + discovery.dropped,
-        notes=(*_unconfigured(plan, records), *session.notes),
+        notes=(*_unconfigured(plan, topics, records), *session.notes),
     )
 
 
@@ -105,8 +111,8 @@ class _Module:
 
     def __init__(
         self,
-        plan: Plan,
         module: ModulePlan,
+        addresses: Mapping[Key, Address],
         session: Session,
         heard: Mapping[Key, Sequence[Sample]],
         stored: Mapping[Key, Sequence[Sample]],
@@ -117,12 +123,7 @@ class _Module:
         self.session = session
         self.live = {name: heard.get(key, ()) for name, key in keys.items()}
         self.kept = {name: stored.get(key, ()) for name, key in keys.items()}
-        self.addresses: dict[str, Address] = {
-            name: address
-            for origin in plan.origins
-            for address, name in origin.addresses.items()
-            if name in keys and keys[name][0] == str(origin.path)
-        }
+        self.addresses = {name: addresses[key] for name, key in keys.items()}
         of_signals = tuple(f"{point}: " for topic, point in self.addresses.values() if topic == module.topic)
         self.refused = refused
         self.other_refused = [
@@ -246,9 +247,12 @@ def _meaning(module: ModulePlan, name: str, value: float) -> str | None:
 
 
 def _unmapped(
-    record: Record, plan: Plan, arriving: Collection[Key], silent_topics: Collection[str]
+    record: Record,
+    plan: Plan,
+    topics: Collection[str],
+    arriving: Collection[Key],
+    silent_topics: Collection[str],
 ) -> Unmapped:
-    topics = topics_of(plan)
     likely = likely_signal(
         record.topic, record.name, record.unit, isinstance(record.value, str), plan.modules, arriving
     )
@@ -257,9 +261,8 @@ def _unmapped(
     return Unmapped(likely=likely, **vars(record))
 
 
-def _unconfigured(plan: Plan, records: Sequence[Record]) -> Iterator[str]:
+def _unconfigured(plan: Plan, topics: Collection[str], records: Sequence[Record]) -> Iterator[str]:
     """Topics that read like those of modules."""
-    topics = topics_of(plan)
     signals = {name for module in plan.modules for name in (*module.conversions, *module.points)}
     for topic, found in groupby(records, lambda each: each.topic):
         names = {each.name for each in found} & signals

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from agent.assess import SECOND, Tracking, assess, track
+from agent.service.assessing import samples
 from agent.service.looking import ids_of
 from agent.service.registering import moved_signals
 from agent.settings import ModulePlan, Plan
@@ -18,7 +19,5 @@ def tracked(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: i
     step_us = plan.settings.assess.step_s * SECOND
     grid_us = np.arange(from_us // step_us * step_us, to_us, step_us)
     ids = ids_of(module, store.signals())
-    begin_us = int(grid_us[0]) - module.module.lookback_us - step_us
-    found = store.readings(ids.values(), begin_us, int(grid_us[-1]), moved_signals(store, plan))
-    samples = {name: module.conversions[name].samples(*found[i]) for name, i in ids.items()}
-    return track(module.module, assess(module.module, grid_us, samples, step_us))
+    given = samples(store, module.epochs[-1], ids, grid_us, step_us, moved_signals(store, plan))
+    return track(module.module, assess(module.module, grid_us, given, step_us))

@@ -11,7 +11,8 @@ from typing import Annotated, Any, Literal
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
-Name = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]*$")]
+from agent.settings.names import Name
+
 Text = Annotated[str, Field(min_length=1)]
 
 

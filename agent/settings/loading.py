@@ -193,9 +193,10 @@ class _Loader:
             name: _core_signal(known[owner], known[owner].signals[name], owner != path)
             for name, owner in owners.items()
         }
-        now = {point: name for name, point in _names(settings.signal_sets.get(newest_set(described)))}
+        newest = settings.signal_sets.get(newest_set(described))
+        now = points_of(newest) if newest else {}
         stored_as = {name: name for name in owners}
-        stored_as |= {name: now.get(point, name) for name, point in _names(known[path])}
+        stored_as |= {name: now.get(point, name) for point, name in points_of(known[path]).items()}
         dumped = {owner: each.model_dump(mode="json") for owner, each in known.items()}
         return Epoch(
             from_us=entry.from_us,
@@ -236,11 +237,6 @@ class _Loader:
         if probe not in known:
             text = f"layout {layout.name} has no suction probe {probe!r}{meant(probe, known)}"
             self.wrong(where, text, at_key)
-
-
-def _names(signals: SignalSetSettings | None) -> list[tuple[str, str]]:
-    """Each signal with its point."""
-    return [] if signals is None else [(name, point) for point, name in points_of(signals).items()]
 
 
 def _core_module(

@@ -6,8 +6,8 @@ nothing of the store, the broker and the decoders.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Any, Literal, NamedTuple
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from typing import Any, Literal, NamedTuple, Self
 
 import orjson
 from jsonpointer import JsonPointer, JsonPointerException
@@ -15,7 +15,6 @@ from jsonpointer import JsonPointer, JsonPointerException
 from agent.readings import Moved
 
 Kind = Literal["senml", "json", "scalar"]
-KIND_AT = 4  # in what is written of an address; see `Mapped.written`
 Address = tuple[str, str]  # topic, and name in the payload; "" where the payload is the value
 SignalKey = tuple[str, str]  # path of the module, signal
 
@@ -43,6 +42,12 @@ class Mapped(NamedTuple):
         """Bare where it is SenML in UTC, the usual case."""
         more = [self.zone, *self.payload] if self.payload != Payload() else [self.zone] if self.zone else []
         return [self.path, self.signal, self.unit, *more]
+
+    @classmethod
+    def read(cls, written: Sequence[Any]) -> Self:
+        """What was written of an address."""
+        path, signal, unit, *more = written
+        return cls(path, signal, unit, more[0] if more else None, Payload(*more[1:]))
 
 
 def default_point(kind: Kind, signal: str) -> str:
@@ -121,11 +126,7 @@ def ended_filters(older: Iterable[str], current: Collection[str]) -> tuple[str, 
     """What earlier mappings (JSON) subscribed to and the current one does not."""
     found: set[str] = set()
     for body in older:
-        kinds: list[tuple[str, Kind]] = []
-        for topic, names in orjson.loads(body).items():
-            entry: list[Any] = next(iter(names.values()), [])
-            kinds.append((topic, entry[KIND_AT] if len(entry) > KIND_AT else "senml"))
-        found |= set(topic_filters(kinds))
+        found |= set(topic_filters((topic, mapped.payload.kind) for (topic, _), mapped in _mapped(body)))
     return tuple(sorted(found - set(current)))
 
 
@@ -149,10 +150,10 @@ def moved(older: Mapping[int, str], current: str, signal_ids: Mapping[SignalKey,
     renamed its topics, it stays with the signal it had, unless readings of the same mapping have become that
     signal's: then it is nobody's.
     """
-    now = dict(_signals(current))
+    now = _signals(current)
     found = {}
     for mapping_id, body in older.items():
-        was = dict(_signals(body))
+        was = _signals(body)
         stated = {now[address] for address in was if address in now}
         changes: dict[int, int | None] = {}
         for address, signal in was.items():
@@ -164,7 +165,12 @@ def moved(older: Mapping[int, str], current: str, signal_ids: Mapping[SignalKey,
     return found
 
 
-def _signals(body: str) -> Iterator[tuple[Address, SignalKey]]:
+def _mapped(body: str) -> Iterator[tuple[Address, Mapped]]:
+    """What `write_mapping` wrote."""
     for topic, names in orjson.loads(body).items():
-        for name, (path, signal, *_) in names.items():
-            yield (topic, name), (path, signal)
+        for name, written in names.items():
+            yield (topic, name), Mapped.read(written)
+
+
+def _signals(body: str) -> dict[Address, SignalKey]:
+    return {address: (mapped.path, mapped.signal) for address, mapped in _mapped(body)}

@@ -13,13 +13,12 @@ from pydantic_core import PydanticCustomError
 
 from agent.settings.dated import DatedLayouts
 from agent.settings.mapping import Kind
+from agent.settings.names import Name
 
-NAME = r"^[a-z0-9][a-z0-9_-]*$"
 TOPIC = r"^[^+#\x00]+$"
 _PEM = "-----BEGIN"  # how a key or a certificate begins
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
 
-Name = Annotated[str, Field(pattern=NAME)]
 Topic = Annotated[str, Field(pattern=TOPIC)]
 Prefix = Annotated[str, Field(pattern=PREFIX)]
 Positive = Annotated[float, Field(gt=0)]

@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Annotated, NamedTuple
+
+from pydantic import Field
+
+NAME = r"^[a-z0-9][a-z0-9_-]*$"
+
+Name = Annotated[str, Field(pattern=NAME)]
 
 
 class ModulePath(NamedTuple):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from agent.alarms import Entry
@@ -51,22 +52,22 @@ class ModulePlan:
     def conversions(self) -> Mapping[str, Conversion]:
         return self.epochs[-1].conversions
 
-    @property
+    @cached_property
     def lookback_us(self) -> int:
         """How long a reading touches what is assessed after it, under any of the layouts."""
         return max(epoch.module.lookback_us for epoch in self.epochs)
 
-    @property
+    @cached_property
     def owners(self) -> Mapping[str, ModulePath]:
         """Whose the readings of each stored name are: the module's own, its system's or its site's."""
         return {name: owner for epoch in self.epochs for name, owner in epoch.owners.items()}
 
-    @property
+    @cached_property
     def stored_signals(self) -> tuple[str, ...]:
         """Every name under which readings of this module are stored."""
         return tuple(dict.fromkeys(name for epoch in self.epochs for name in epoch.stored_as.values()))
 
-    @property
+    @cached_property
     def addresses(self) -> Mapping[Address, str]:
         """Topic and name in the payload to signal."""
         return addresses(self.topic, self.payload.kind, self.points)
@@ -87,12 +88,12 @@ class Plan:
         """All that signals come from. Several may share a topic under names of their own."""
         return (*self.shared, *self.modules)
 
-    @property
+    @cached_property
     def topic_filters(self) -> tuple[str, ...]:
         """What to subscribe to."""
         return topic_filters((topic, one.payload.kind) for one in self.origins for topic, _ in one.addresses)
 
-    @property
+    @cached_property
     def mapping(self) -> str:
         """JSON: topic and name to owner, signal, unit and, where stated, zone of the stamps, payload."""
         found = {

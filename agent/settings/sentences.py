@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from pathlib import PurePath
 from typing import Annotated, Any, NamedTuple, get_args, get_origin
 
-from agent.settings.model import NAME, PREFIX, TOPIC, Settings
+from agent.settings.model import PREFIX, TOPIC, Settings
+from agent.settings.names import NAME
 from agent.settings.source import Where
 
 LONGEST = 80  # of a value in a sentence

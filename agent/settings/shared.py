@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from agent.piping import Layout
 from agent.settings.mapping import Address, Payload, addresses
@@ -30,7 +31,7 @@ class SharedPlan:
     points: Mapping[str, str]  # name in the payload to signal
     conversions: Mapping[str, Conversion]
 
-    @property
+    @cached_property
     def addresses(self) -> Mapping[Address, str]:
         """Topic and name in the payload to signal."""
         return addresses(self.topic, self.payload.kind, self.points)

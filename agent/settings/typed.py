@@ -143,17 +143,12 @@ def _take_out(settings: Settings, unusable: set[Where]) -> None:
     def is_out(*path: str) -> bool:
         return path in unusable or path[-1] == STAND_IN
 
-    for name, signal_set in list(settings.signal_sets.items()):
-        if is_out("signal_sets", name):
-            del settings.signal_sets[name]
-            continue
-        for signal in list(signal_set.signals):
-            if is_out("signal_sets", name, "signals", signal):
-                del signal_set.signals[signal]
-    for name, system in list(settings.systems.items()):
-        if is_out("systems", name):
-            del settings.systems[name]
-            continue
-        for module in list(system.modules):
-            if is_out("systems", name, "modules", module):
-                del system.modules[module]
+    for group, below in (("signal_sets", "signals"), ("systems", "modules")):
+        described = getattr(settings, group)
+        for name in list(described):
+            if is_out(group, name):
+                del described[name]
+                continue
+            inner = getattr(described[name], below)
+            for each in [each for each in inner if is_out(group, name, below, each)]:
+                del inner[each]

@@ -143,12 +143,13 @@ def rows(
     order: str = "",
 ) -> Iterable[Row]:
     """Sample time, signal and these columns in the order of time, each under the signal that it counts as."""
-    touching = {
-        mapping_id: changes
-        for mapping_id, changes in moved.items()
-        if any(source in signal_ids or target in signal_ids for source, target in changes.items())
-    }
-    asked = {source for changes in touching.values() for source in changes} | set(signal_ids)
+    wanted = set(signal_ids)
+    touching = {}
+    for mapping_id, changes in moved.items():
+        here = {source: target for source, target in changes.items() if wanted & {source, target}}
+        if here:
+            touching[mapping_id] = here
+    asked = {source for here in touching.values() for source in here} | wanted
     select_ = f"SELECT sample_us, signal_id, {columns}" + (", mapping_id" if touching else "")
     found = fetch(
         connection,
@@ -156,7 +157,7 @@ def rows(
         f" ORDER BY sample_us {order}" + (", arrival_us" if touching else ""),
         (*between_us, *asked),
     )
-    return read_through(found, signal_ids, touching) if touching else found
+    return read_through(found, wanted, touching) if touching else found
 
 
 def read_through(found: Iterable[Row], signal_ids: Collection[int], moved: Moved) -> Iterator[Row]:

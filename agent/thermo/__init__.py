@@ -31,6 +31,7 @@ from agent.thermo.saturation import (
     Refrigerant,
     bubble_slope,
     bubble_temperature,
+    dew_pressure,
     dew_slope,
     dew_temperature,
 )
@@ -48,6 +49,7 @@ __all__ = [
     "border_band",
     "bubble_slope",
     "bubble_temperature",
+    "dew_pressure",
     "dew_slope",
     "dew_temperature",
     "difference",

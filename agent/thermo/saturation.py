@@ -144,6 +144,16 @@ def dew_temperature(refrigerant: str, pressure_pa: Number) -> Number:
     return _temperature(_table(refrigerant, DEW), pressure_pa)
 
 
+def dew_pressure(refrigerant: str, temperature_c: Number) -> Number:
+    """Absolute pressure [Pa] of saturated vapour at a temperature [degC]: the inverse of `dew_temperature`.
+
+    Shapes, limits, errors and source as there.
+    """
+    table = _table(refrigerant, DEW)
+    found = np.interp(temperature_c, table.temperature_c, table.log_pressure, left=np.nan, right=np.nan)
+    return _like(temperature_c, np.asarray(np.exp(found)))
+
+
 def bubble_temperature(refrigerant: str, pressure_pa: Number) -> Number:
     """Temperature of saturated liquid [degC] at an absolute pressure [Pa]; subcooling is measured from here.
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from agent.alarms.lifecycle import Event, RefusedError, Standing, State, after
+from agent.alarms.lifecycle import Event, RefusedError, State, StateName, after
 
-S, E = Standing, Event
+S, E = StateName, Event
 NOW, LATER = 1_000, 2_000
 
 

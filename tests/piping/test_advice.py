@@ -1,6 +1,5 @@
 """Where one more probe would help: checked by putting it there, and on the shipped layouts by hand."""
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,16 +19,6 @@ from tests.piping.layouts import OIL, layout, mappings, shipped
 PLACES = (RETURN, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RISE, ACCUMULATOR_CHANGE)
 WEAK = ("second_best", "after_accumulator")
 BOTH = ("cooling", "heating")
-
-
-@pytest.fixture
-def late():
-    return Layout.from_mapping(shipped("two-pipe-twin-late"))
-
-
-@pytest.fixture
-def early():
-    return Layout.from_mapping(shipped("two-pipe-single-early"))
 
 
 def told(drawn, place, **more):

@@ -13,7 +13,7 @@ from agent.piping import (
     Layout,
     loss_side,
 )
-from tests.piping.layouts import BYPASS, OIL, layout, mappings, shipped, situations
+from tests.piping.layouts import BYPASS, OIL, layout, mappings, situations
 
 law = settings(max_examples=150, deadline=None)
 PLACES = (RETURN, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RISE, ACCUMULATOR_CHANGE)
@@ -29,16 +29,6 @@ def chosen(drawn, place, *situation, **more):
 
 def why(drawn, place, *situation, **more):
     return drawn.choose(*(situation or ("cooling",)), **more).places[place].reason
-
-
-@pytest.fixture
-def late():
-    return Layout.from_mapping(shipped("two-pipe-twin-late"))
-
-
-@pytest.fixture
-def early():
-    return Layout.from_mapping(shipped("two-pipe-single-early"))
 
 
 class TestShippedLayouts:

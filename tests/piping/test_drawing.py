@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -42,11 +41,6 @@ def traced(drawn_rows):
 def marks(drawn, name, **more):
     row = next(row for row in drawing(drawn, **more).rows if row.place and row.place.name == name)
     return [mark.word for mark in row.marks]
-
-
-@pytest.fixture
-def late():
-    return Layout.from_mapping(shipped("two-pipe-twin-late"))
 
 
 class TestLaws:

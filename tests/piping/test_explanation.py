@@ -1,15 +1,9 @@
 """What is put together for a reader: every probe and place, mode by mode, and what a valve changes."""
 
-import pytest
 from hypothesis import given, settings
 
 from agent.piping import ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Layout, explain
 from tests.piping.layouts import layout, mappings, shipped
-
-
-@pytest.fixture
-def late():
-    return Layout.from_mapping(shipped("two-pipe-twin-late"))
 
 
 def test_everything_in_flow_order(late):

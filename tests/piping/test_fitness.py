@@ -15,7 +15,6 @@ from tests.piping.layouts import (
     mappings,
     names_in,
     renamed,
-    shipped,
     situations,
     with_inlet,
     without_inlet,
@@ -35,14 +34,6 @@ def reason(drawn, probe, mode="cooling", valves=None, running=None):
 
 class TestShippedLayouts:
     """The verdicts that the design page states in words for the two arrangements."""
-
-    @pytest.fixture
-    def late(self):
-        return Layout.from_mapping(shipped("two-pipe-twin-late"))
-
-    @pytest.fixture
-    def early(self):
-        return Layout.from_mapping(shipped("two-pipe-single-early"))
 
     @pytest.mark.parametrize("valves", [SHUT, OPEN, UNKNOWN, None])
     @pytest.mark.parametrize("running", [None, ["1"], ["2"], ["1", "2"]])

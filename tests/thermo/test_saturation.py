@@ -11,7 +11,14 @@ from CoolProp.CoolProp import AbstractState
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from agent.thermo import REFRIGERANTS, bubble_slope, bubble_temperature, dew_slope, dew_temperature
+from agent.thermo import (
+    REFRIGERANTS,
+    bubble_slope,
+    bubble_temperature,
+    dew_pressure,
+    dew_slope,
+    dew_temperature,
+)
 from agent.thermo import saturation as tables
 from agent.thermo.saturation import BUBBLE, DEW, NODE_STEP_K, build_table
 from tests.thermo.equal_fugacity import saturation_pressures
@@ -230,3 +237,11 @@ def test_a_pressure_that_does_not_rise_refuses_the_table(pressure):
 def test_a_jump_refuses_the_table_at_the_node_after_it():
     with pytest.raises(RuntimeError, match=r"at 1\.00 degC"):
         build_table("R-0 dew", range(-10, 11), broken_at(0, exponential(5)))
+
+
+@pytest.mark.parametrize("name", REFRIGERANTS)
+def test_dew_pressure_is_the_way_back_from_dew_temperature(name):
+    known = REFRIGERANTS[name]
+    temperatures = np.linspace(known.lowest_c, known.highest_c, 777)[1:-1]  # rounding may leave the ends
+    assert dew_temperature(name, dew_pressure(name, temperatures)) == pytest.approx(temperatures, abs=1e-9)
+    assert np.isnan(dew_pressure(name, known.highest_c + 0.1))
