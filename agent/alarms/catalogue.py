@@ -42,15 +42,18 @@ class Entry:
     limits: Limits
     urgent: Priority | None = None  # priority when the evidence leaves no doubt
     by_wall_clock: bool = False  # judged by arrival, not in event time
+    latching: bool = False  # stays until a person resets it, though its condition is over
+    suppressed_in: frozenset[str] = frozenset()  # modes in which it is meant to stand, and nobody is told
+    never_suppressed: bool = False  # neither by a mode nor by an alarm that it would follow from
 
-    def with_limits(self, **changes: float | None) -> Entry:
+    def with_limits(self, *, latching: bool | None = None, **changes: float | None) -> Entry:
         """The same alarm with a site's own limits; None keeps what stands. Second best stays the wider."""
         limits = replace(self.limits, **{k: v for k, v in changes.items() if v is not None})
         before, second = self.limits.limit_k, self.limits.second_best_k
         if before is not None and second is not None and limits.limit_k is not None:
             wider = min if second < before else max
             limits = replace(limits, second_best_k=wider(second, limits.limit_k))
-        return replace(self, limits=limits)
+        return replace(self, limits=limits, latching=self.latching if latching is None else latching)
 
 
 SUPERHEAT_LOW = Entry(
@@ -117,6 +120,7 @@ FEED_STALE = Entry(
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=60, off_delay_s=60),
     by_wall_clock=True,
+    never_suppressed=True,
 )
 
 CATALOGUE: Mapping[str, Entry] = {

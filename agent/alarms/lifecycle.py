@@ -53,7 +53,7 @@ class State(NamedTuple):
     def standing(self, at_us: int) -> StateName:
         """The state's name at a time. What holds an alarm back names it, the strongest first."""
         if self.shelved_until_us is not None and not self.is_shelved(at_us):
-            return _without_old_shelf(self, at_us).standing(at_us)
+            return without_old_shelf(self, at_us).standing(at_us)
         if self.out_of_service:
             return StateName.OUT_OF_SERVICE
         if self.is_shelved(at_us):
@@ -86,7 +86,7 @@ def after(
     ``latching``: the alarm stays until it is reset. ``until_us``: the end of shelving, later than ``at_us``.
     Raises RefusedError for an event that makes no sense then.
     """
-    state = _without_old_shelf(state, at_us)
+    state = without_old_shelf(state, at_us)
     match event:
         case Event.OCCURS:
             return (
@@ -124,7 +124,7 @@ def after(
             return _back(state._replace(out_of_service=False))
 
 
-def _without_old_shelf(state: State, at_us: int) -> State:
+def without_old_shelf(state: State, at_us: int) -> State:
     """Shelving ends by itself."""
     over = state.shelved_until_us is not None and at_us >= state.shelved_until_us
     return _back(state._replace(shelved_until_us=None)) if over else state

@@ -150,6 +150,7 @@ class _Loader:
             configured_probe=described.configured_probe,
             catalogue=catalogue,
             revision=_json(rests_on),
+            shadow_us=int(settings.alarms.shadow_days * 86_400 * SECOND),
         )
 
     def epoch(

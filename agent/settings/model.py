@@ -269,6 +269,17 @@ class LimitSettings(_Settings):
     )
     on_delay_s: Annotated[float, Field(ge=0)] | None = Field(None, description="how long it holds before")
     off_delay_s: Annotated[float, Field(ge=0)] | None = Field(None, description="how long it is gone before")
+    latching: bool | None = Field(None, description="it stays until a person resets it")
+
+
+class AlarmsSettings(_Settings):
+    """What holds for every alarm."""
+
+    shadow_days: Annotated[float, Field(ge=0, le=365)] = Field(
+        7,
+        description="so long from its first assessment a module's alarms are shown and not sent, or until "
+        "`dewline service MODULE confirm`; 0: sent at once",
+    )
 
 
 def _url(value: SecretStr) -> SecretStr:
@@ -349,6 +360,7 @@ class Settings(_Settings):
     metrics: MetricsSettings = Field(MetricsSettings(), description="where figures are scraped")
     assess: AssessSettings = Field(AssessSettings(), description="how modules are assessed in time")
     notices: NoticesSettings = Field(NoticesSettings(), description="who is told of alarms")
+    alarms: AlarmsSettings = Field(AlarmsSettings(), description="what holds for every alarm")
     limits: dict[str, LimitSettings] = Field(default_factory=dict, description="per alarm of the catalogue")
     signal_sets: dict[Name, SignalSetSettings] = Field(description="by name")
     shared: SharedSettings | None = Field(None, description="signals that all modules have in common")

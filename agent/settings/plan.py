@@ -42,6 +42,7 @@ class ModulePlan:
     configured_probe: str | None
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
+    shadow_us: int = 0  # how long after the first assessment alarms are shown and not sent
 
     @property
     def module(self) -> Module:

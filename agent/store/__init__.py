@@ -8,11 +8,14 @@ argument, integer microseconds of UTC. Spans of time include both ends unless a 
 from agent.store.engine import StoreError
 from agent.store.records import (
     Added,
+    AlarmState,
     Assessment,
+    Command,
     DetectionChange,
     JournalEntry,
     Latest,
     Module,
+    ModuleService,
     OutboxEntry,
     Revision,
     Series,
@@ -21,11 +24,14 @@ from agent.store.store import Store
 
 __all__ = [
     "Added",
+    "AlarmState",
     "Assessment",
+    "Command",
     "DetectionChange",
     "JournalEntry",
     "Latest",
     "Module",
+    "ModuleService",
     "OutboxEntry",
     "Revision",
     "Series",

@@ -94,3 +94,34 @@ class OutboxEntry(NamedTuple):
     sent_us: int | None = None  # None: waits
     last_error: str | None = None
     id: int = 0  # given by the store
+
+
+class Command(NamedTuple):
+    """What somebody tells the running agent."""
+
+    created_us: int
+    who: str
+    kind: str
+    module_id: int | None
+    alarm: str | None
+    body: str  # JSON
+    done_us: int | None = None  # None: waits
+    refused: bool | None = None
+    outcome: str | None = None
+    id: int = 0  # given by the store
+
+
+class AlarmState(NamedTuple):
+    """What has become of an alarm of a module."""
+
+    alarm: str
+    since_us: int | None
+    changed_us: int | None
+    state: str  # JSON
+
+
+class ModuleService(NamedTuple):
+    """What people have said of a module as a whole, and when; None: not."""
+
+    confirmed_us: int | None = None  # its alarms are to be told
+    relearn_us: int | None = None  # its usual values are to be learnt anew from then on

@@ -205,3 +205,45 @@ outbox = Table(
         postgresql_where=text("sent_us IS NULL"),
     ),
 )
+
+# What people tell the running agent; it works them off in the order of their ids.
+command = Table(
+    "command",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("created_us", BigInteger, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("module_id", Integer, ForeignKey("module.id")),
+    Column("alarm", Text),
+    Column("body", Text, nullable=False),
+    Column("done_us", BigInteger),
+    Column("refused", Boolean),
+    Column("outcome", Text),
+    Index(
+        "command_waiting",
+        "id",
+        sqlite_where=text("done_us IS NULL"),
+        postgresql_where=text("done_us IS NULL"),
+    ),
+)
+
+alarm_state = Table(
+    "alarm_state",
+    metadata,
+    Column("module_id", Integer, ForeignKey("module.id"), primary_key=True),
+    Column("alarm", Text, primary_key=True),
+    Column("since_us", BigInteger),
+    Column("changed_us", BigInteger),
+    Column("state", Text, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+# What people have said of a module as a whole. No row: nothing.
+module_service = Table(
+    "module_service",
+    metadata,
+    Column("module_id", Integer, ForeignKey("module.id"), primary_key=True, autoincrement=False),
+    Column("confirmed_us", BigInteger),
+    Column("relearn_us", BigInteger),
+)

@@ -5,7 +5,7 @@ StoreError, and nothing of the transaction is kept.
 """
 
 import threading
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -14,15 +14,18 @@ from typing import Self
 from sqlalchemy import Connection, Engine
 
 from agent.readings import Moved, Reading, Refusal, Span
-from agent.store import alarms, assessments, counts, dirty, migrate, outbox, readings, registry
+from agent.store import alarms, assessments, counts, dirty, lifecycle, migrate, outbox, readings, registry
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
 from agent.store.records import (
     Added,
+    AlarmState,
     Assessment,
+    Command,
     DetectionChange,
     JournalEntry,
     Latest,
     Module,
+    ModuleService,
     OutboxEntry,
     Revision,
     Series,
@@ -67,12 +70,24 @@ class Store:
 
         Raises StoreError where there is no store, or it is not of this version's schema.
         """
+        return cls._open_what_is_there(url, None)
+
+    @classmethod
+    def open_beside(cls, url: str, *, durable: bool = False) -> Self:
+        """Open to give commands, beside a running agent or without one. Never creates, never migrates.
+
+        Raises StoreError as `open_readonly` does.
+        """
+        return cls._open_what_is_there(url, lambda path: writing_engine(path, durable=durable))
+
+    @classmethod
+    def _open_what_is_there(cls, url: str, writer: Callable[[Path], Engine] | None) -> Self:
         path = database_path(url)
         if not path.exists():
             raise StoreError(
                 f"no store at {path}: start the agent with `dewline run -c FILE`, or name its store"
             )
-        store = cls(path, None, reading_engine(path))
+        store = cls(path, writer(path) if writer else None, reading_engine(path))
         try:
             with store._reading() as connection:
                 migrate.check(connection, path)
@@ -219,9 +234,10 @@ class Store:
         detections_from_us: int | None = None,
         journal: Sequence[JournalEntry] = (),
         notices: Sequence[OutboxEntry] = (),
+        alarm_states: Sequence[AlarmState] = (),
     ) -> None:
         """Write a piece of work whole: assessments, spans worked off, live edge, detection states, journal,
-        and the notices of what it brought.
+        what has become of alarms, and the notices of what it brought.
 
         `rows`: (grid time, basis, figures), the latter two JSON text. `cleared`: ids from `dirty`, with the
         time from which the span remains, or None where nothing of it does. `detections` stand in place of all
@@ -238,6 +254,7 @@ class Store:
             if detections_from_us is not None:
                 alarms.replace_detections(connection, module_id, revision_id, detections_from_us, detections)
             alarms.append(connection, journal)
+            lifecycle.write_states(connection, module_id, alarm_states)
             outbox.put(connection, notices)
         self._remember_bases(new)
 
@@ -292,6 +309,64 @@ class Store:
         """How many were refused, by reason, of those that arrived in a stretch of time. For no loop."""
         with self._reading() as connection:
             return counts.refused(connection, from_us, to_us)
+
+    def alarm_states(self, module_id: int) -> list[AlarmState]:
+        """What has become of each alarm of a module; one that never stood is absent."""
+        with self._reading() as connection:
+            return lifecycle.states(connection, module_id)
+
+    def module_service(self, module_id: int) -> ModuleService:
+        """What people have said of a module as a whole."""
+        with self._reading() as connection:
+            return lifecycle.service(connection, module_id)
+
+    def first_opened_us(self, module_id: int) -> int | None:
+        """Since when a module has been watched: when its first revision was opened."""
+        with self._reading() as connection:
+            return lifecycle.first_opened_us(connection, module_id)
+
+    def give(self, command: Command) -> int:
+        """Have the running agent, or the next one, work off a command; its id."""
+        with self._writing() as connection:
+            return lifecycle.give(connection, command)
+
+    def waiting_commands(self) -> list[Command]:
+        """The commands that are not worked off, in the order in which they were given."""
+        with self._reading() as connection:
+            return lifecycle.waiting(connection)
+
+    def command(self, command_id: int) -> Command | None:
+        with self._reading() as connection:
+            return lifecycle.command(connection, command_id)
+
+    def finish_command(
+        self,
+        command: Command,
+        done_us: int,
+        outcome: str,
+        *,
+        refused: bool = False,
+        service: ModuleService | None = None,
+        alarm_states: Sequence[AlarmState] = (),
+        journal: Sequence[JournalEntry] = (),
+        notices: Sequence[OutboxEntry] = (),
+    ) -> None:
+        """Write whole what a command did, and that it is done. `service`: in place of what is kept."""
+        with self._writing() as connection:
+            lifecycle.done(connection, command.id, done_us, outcome, refused)
+            if command.module_id is not None:
+                lifecycle.write_states(connection, command.module_id, alarm_states)
+                if service is not None:
+                    lifecycle.write_service(connection, command.module_id, service)
+            alarms.append(connection, journal)
+            outbox.put(connection, notices)
+
+    def notices_between(
+        self, from_us: int, to_us: int, first_words: Iterable[str]
+    ) -> list[tuple[str, int, str]]:
+        """Route, time and subject of notices whose subject begins with one of these words. For no loop."""
+        with self._reading() as connection:
+            return lifecycle.sent_between(connection, from_us, to_us, first_words)
 
     def enqueue(self, entries: Sequence[OutboxEntry]) -> int:
         """Put notices into the outbox; how many are new. One that its route has already is passed over."""

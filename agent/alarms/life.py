@@ -1,0 +1,139 @@
+"""What has become of one alarm of one module: its state, who did it, and what people were told of it.
+
+Pure: what happens goes in with its time, the life after it comes out. Only what happens at the live edge goes
+in; the past is annotated in the journal and changes no life.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Any, NamedTuple, Self
+
+import orjson
+
+from agent.alarms.journal import Line, Transition, next_announced
+from agent.alarms.lifecycle import Event, RefusedError, State, StateName, after, without_old_shelf
+
+
+class Telling(StrEnum):
+    """What people have to be told of an alarm."""
+
+    STANDS = "stands"
+    OVER = "over"
+
+
+class Deed(NamedTuple):
+    """What a person does to an alarm."""
+
+    event: Event
+    who: str
+    why: str = ""
+    until_us: int | None = None  # the end of shelving
+    since_us: int | None = None  # the occurrence that is meant; None: whichever stands
+
+
+class Life(NamedTuple):
+    """An alarm's state and how it came to it. Times in µs of UTC."""
+
+    state: State = State()
+    since_us: int | None = None  # when the condition of its newest occurrence began
+    changed_us: int | None = None  # when the state was last changed
+    told_us: int | None = None  # since when that holds of which people know as standing; None: of nothing
+    held_by: str = ""  # what suppresses it: an alarm's name, or "mode" and the mode
+    acknowledged_by: str = ""
+    note: str = ""
+    shelved_by: str = ""
+    shelved_why: str = ""
+    removed_by: str = ""
+    removed_why: str = ""
+
+    def standing(self, at_us: int) -> StateName:
+        """The state's name in the standards."""
+        return self.state.standing(at_us)
+
+    @property
+    def is_listed(self) -> bool:
+        """Whether it is anything but normal."""
+        return self.state != State()
+
+    def after_line(self, line: Line, at_us: int, *, latching: bool) -> Self:
+        """After a line of the journal that was written at the live edge at this time."""
+        if line.transition is Transition.RAISED:
+            changed = self._to(after(self.state, Event.OCCURS, at_us, latching=latching), at_us)
+            return changed._replace(since_us=line.since_us)
+        if not self.state.active:
+            return self
+        if line.transition is Transition.AMENDED:
+            told_us = None if self.told_us is None else line.since_us
+            return self._replace(since_us=line.since_us, told_us=told_us)
+        if next_announced(self.since_us, line) is None:
+            return self._to(after(self.state, Event.CLEARS, at_us), at_us)
+        return self
+
+    def after_deed(self, deed: Deed, at_us: int) -> Self:
+        """After what a person did. Raises RefusedError where it cannot be done."""
+        came_anew = self.state.active and deed.since_us not in (None, self.since_us)
+        if deed.event is Event.ACKNOWLEDGED and came_anew:
+            raise RefusedError("it has come anew since; look at it again")
+        life = self.after_time(at_us)
+        state = after(life.state, deed.event, at_us, until_us=deed.until_us)
+        match deed.event:
+            case Event.ACKNOWLEDGED | Event.RESET:
+                life = life._replace(acknowledged_by=deed.who, note=deed.why)
+            case Event.SHELVED:
+                life = life._replace(shelved_by=deed.who, shelved_why=deed.why)
+            case Event.UNSHELVED | Event.RETURNED:
+                life = life._untold()
+            case Event.REMOVED:
+                life = life._replace(removed_by=deed.who, removed_why=deed.why)
+        return life._to(state, at_us)
+
+    def after_time(self, at_us: int) -> Self:
+        """After time alone: shelving ends by itself."""
+        state = without_old_shelf(self.state, at_us)
+        return self if state == self.state else self._untold()._to(state, at_us)
+
+    def after_hold(self, by: str, at_us: int) -> Self:
+        """After what suppresses it began, changed or (empty) ended. One that does not stand is not suppressed."""
+        by = by if self.state.active else ""
+        if by == self.held_by:
+            return self
+        event = Event.SUPPRESSED if by else Event.UNSUPPRESSED
+        return self._replace(held_by=by)._to(after(self.state, event, at_us), at_us)
+
+    def after_telling(self, at_us: int, *, shadow: bool) -> tuple[Self, Telling | None]:
+        """What people have to be told now, and the life after that was done."""
+        if shadow or not self.state.is_told(at_us):
+            return self, None
+        if self.state.active and self.told_us != self.since_us:
+            return self._replace(told_us=self.since_us), Telling.STANDS
+        if not self.state.active and self.told_us is not None:
+            return self._replace(told_us=None), Telling.OVER
+        return self, None
+
+    def _untold(self) -> Self:
+        """What stands when a person's hold on it ends is told once more."""
+        return self._replace(told_us=None) if self.state.active else self
+
+    def _to(self, state: State, at_us: int) -> Self:
+        """In another state; what belongs to the one before is forgotten."""
+        if state == self.state:
+            return self
+        life = self._replace(state=state, changed_us=at_us)
+        if not state.acknowledged or not (state.active or state.latched):
+            life = life._replace(acknowledged_by="", note="")
+        if state.shelved_until_us is None:
+            life = life._replace(shelved_by="", shelved_why="")
+        if not state.out_of_service:
+            life = life._replace(removed_by="", removed_why="")
+        return life
+
+    def dump(self) -> str:
+        """As JSON."""
+        return orjson.dumps({**self._asdict(), "state": self.state._asdict()}).decode()
+
+    @classmethod
+    def load(cls, text: str) -> Self:
+        """From JSON."""
+        body: dict[str, Any] = orjson.loads(text)
+        return cls(**{**body, "state": State(**body["state"])})
