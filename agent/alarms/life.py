@@ -94,7 +94,7 @@ class Life(NamedTuple):
         return self if state == self.state else self._untold()._to(state, at_us)
 
     def after_hold(self, by: str, at_us: int) -> Self:
-        """After what suppresses it began, changed or (empty) ended. One that does not stand is not suppressed."""
+        """After what suppresses it began, changed or, empty, ended. What does not stand is not suppressed."""
         by = by if self.state.active else ""
         if by == self.held_by:
             return self

@@ -11,10 +11,11 @@ from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
 from agent.outlets.status import render, silent_for
-from agent.outlets.view import ModuleView, StandingAlarm, stale_alarm, view
+from agent.outlets.view import Lives, ModuleView, StandingAlarm, stale_alarm, view
 
 __all__ = [
     "FORMATS",
+    "Lives",
     "Metrics",
     "ModuleView",
     "StandingAlarm",

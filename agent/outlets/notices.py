@@ -75,6 +75,8 @@ class Happening(NamedTuple):
     priority: Priority
     facts: Facts
     assessment: Assessment | None
+    told_us: int | None = None  # when it is told only now, after something had held it back
+    why_now: str = ""
 
 
 class ModuleDay(NamedTuple):
@@ -154,6 +156,7 @@ def _raised(path: ModulePath, refrigerant: str, happening: Happening, now_us: in
         f"{sure}, since {_when(line.since_us)}.",
         "",
         f"Alarm: {entry.name}, priority {happening.priority}, raised {_when(line.event_us)}",
+        *_told_now(happening),
         *_place(path, refrigerant, happening.assessment),
         *_evidence(happening),
         f"Written: {_when(now_us)}",
@@ -167,18 +170,25 @@ def _raised(path: ModulePath, refrigerant: str, happening: Happening, now_us: in
 
 
 def _cleared(path: ModulePath, refrigerant: str, happening: Happening, now_us: int) -> Notice:
-    name, line = happening.entry.name, happening.line
+    name, line, latching = happening.entry.name, happening.line, happening.entry.latching
     delay_s = happening.entry.limits.off_delay_s
     clear = f", clear for {delay_s / 60:g} min" if delay_s else ""
     lines = [
         _opening(path, f"{name} is over{clear}."),
         f"It stood from {_when(line.since_us)} to {_when(line.event_us)}.",
         "",
+        *(["It is latched: it stays in the list until somebody resets it."] if latching else []),
+        *_told_now(happening),
         *_place(path, refrigerant, happening.assessment),
         *_evidence(happening),
         f"Written: {_when(now_us)}",
     ]
     return Notice(_key(path, happening), f"OVER {name} at {path}", _body(lines, [refrigerant]))
+
+
+def _told_now(happening: Happening) -> Iterator[str]:
+    if happening.why_now:
+        yield f"Told now: {happening.why_now}."
 
 
 def _past(path: ModulePath, refrigerant: str, happenings: Sequence[Happening], now_us: int) -> Notice:
@@ -306,7 +316,8 @@ def _few(lines: Iterable[str]) -> list[str]:
 
 def _key(path: ModulePath, happening: Happening) -> str:
     line = happening.line
-    return f"{happening.entry.name}/{path}/{line.transition}/{happening.episode}/{line.since_us}"
+    key = f"{happening.entry.name}/{path}/{line.transition}/{happening.episode}/{line.since_us}"
+    return key if happening.told_us is None else f"{key}/told/{happening.told_us}"
 
 
 def _short(path: ModulePath) -> str:

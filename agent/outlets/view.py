@@ -4,9 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import NamedTuple
 
-from agent.alarms import FEED_STALE, Detection, Facts, Priority, active, cannot_prove_dry, facts, priority
+from agent.alarms import (
+    FEED_STALE,
+    Detection,
+    Facts,
+    Life,
+    Priority,
+    StateName,
+    active,
+    cannot_prove_dry,
+    facts,
+    priority,
+)
 from agent.assess import Assessment
 from agent.settings import ModulePath, ModulePlan
 
@@ -20,6 +32,30 @@ class StandingAlarm(NamedTuple):
     facts: Facts
 
 
+class Lives(NamedTuple):
+    """What has become of a module's alarms, by name; one that never stood is absent."""
+
+    of: Mapping[str, Life] = MappingProxyType({})
+    shadow: bool = False  # they are shown and not sent
+    at_us: int = 0  # as seen then
+
+    def standing(self, name: str) -> StateName:
+        """An alarm's state by the standards' name."""
+        return self.of.get(name, Life()).standing(self.at_us)
+
+    @property
+    def listed(self) -> dict[str, Life]:
+        """Those that are not normal."""
+        return {name: life for name, life in self.of.items() if self.standing(name) is not StateName.NORMAL}
+
+    def is_told(self, name: str) -> bool:
+        """Whether people hear of an alarm."""
+        return not self.shadow and self.of.get(name, Life()).state.is_told(self.at_us)
+
+
+NO_LIVES = Lives()
+
+
 @dataclass(frozen=True)
 class ModuleView:
     """What is known of a module now. None: nothing assessed yet, or never a reading."""
@@ -29,6 +65,7 @@ class ModuleView:
     alarms: tuple[StandingAlarm, ...] = ()
     newest_us: int | None = None  # sample time of the newest reading
     notes: tuple[str, ...] = ()  # what these instruments cannot do
+    lives: Lives = NO_LIVES
 
 
 def view(
@@ -37,11 +74,12 @@ def view(
     states: Mapping[str, Detection],
     newest_us: int | None,
     stale: StandingAlarm | None = None,
+    lives: Lives = NO_LIVES,
 ) -> ModuleView:
     """Put together what is shown of a module. ``stale``: the alarm that is not judged in event time."""
     by_clock = (stale,) if stale else ()
     if assessment is None:
-        return ModuleView(plan.path, None, by_clock, newest_us)
+        return ModuleView(plan.path, None, by_clock, newest_us, lives=lives)
     alarms = tuple(
         StandingAlarm(
             name,
@@ -53,7 +91,8 @@ def view(
         if name in plan.catalogue
     )
     doubt = cannot_prove_dry(plan.catalogue, assessment)
-    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, (doubt,) if doubt else ())
+    notes = (doubt,) if doubt else ()
+    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, notes, lives)
 
 
 def stale_alarm(text: str, since_us: int | None) -> StandingAlarm:

@@ -18,20 +18,22 @@ from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEv
 from apscheduler.schedulers.background import BackgroundScheduler
 
 from agent.alarms import FEED_STALE
-from agent.assess import SECOND, Assessment
+from agent.assess import SECOND
 from agent.intake import Connection, Inbox
 from agent.outlets import (
+    Lives,
     Metrics,
-    StandingAlarm,
     alarm_messages,
     assessment_message,
     stale_alarm,
     view,
 )
 from agent.outlets.routes import open_routes
+from agent.service.alarming import Alarms
 from agent.service.assessing import Assessor, Watched
 from agent.service.broker import broker_settings
 from agent.service.clock import now_us
+from agent.service.commanding import work_off_commands
 from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
@@ -61,7 +63,7 @@ class Agent:
         self.stopping = threading.Event()
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
-        self._published: dict[ModulePath, tuple[Assessment | None, tuple[StandingAlarm, ...]]] = {}
+        self._published: dict[ModulePath, tuple[object, ...]] = {}
 
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
@@ -77,7 +79,7 @@ class Agent:
             self.metrics = self._metrics()
             server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
             open_until_the_end.callback(_end, server, server_thread)
-            self.announce = partial(announce, store, routes=[route.name for route in routes])
+            self.alarms = Alarms(store, partial(announce, store, routes=[route.name for route in routes]))
             notifier = Notifier(store, routes, self.clock, self.plan)
             notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
             self.watched = register(store, self.plan, self.clock())
@@ -164,10 +166,11 @@ class Agent:
 
     def _schedule(self, store: Store) -> BackgroundScheduler:
         assess = self.plan.settings.assess
-        assessor = Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND, self.announce)
+        assessor = Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND, self.alarms)
 
         def work_off() -> None:
             began = time.monotonic()
+            self._work_off_commands(store)
             for each in self.watched:
                 if self.stopping.is_set():
                     break
@@ -185,11 +188,20 @@ class Agent:
         )
         return scheduler
 
+    def _work_off_commands(self, store: Store) -> None:
+        """What people have said since; where the store cannot be written, it waits."""
+        try:
+            work_off_commands(store, self.alarms, self.watched, self.clock())
+        except StoreError as error:
+            _log.error("commands wait for the store: %s", error)
+            self.metrics.count_failed("commands")
+
     def _work_off(self, store: Store, assessor: Assessor, each: Watched) -> None:
         """One module's work, and what of it goes out; where it fails, the other modules still have theirs."""
         try:
             self._look_at_feed(store, each)
             fresh = assessor.work_off(each, self.clock())
+            self.alarms.settle(each, self.clock())
         except Exception as error:
             known = isinstance(error, StoreError)
             _log.error(
@@ -200,9 +212,11 @@ class Agent:
         self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
         feed = each.feed
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
-        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale)
+        now_us = self.clock()
+        lives = Lives(each.lives, each.in_shadow(now_us), now_us)
+        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, lives)
         self.metrics.show(shown)
-        found = (shown.assessment, shown.alarms)
+        found = (shown.assessment, shown.alarms, each.in_shadow(now_us), dict(each.lives))
         if shown.assessment is not None and self._published.get(each.plan.path) != found:
             self._published[each.plan.path] = found
             prefix = self.plan.settings.broker.prefix
@@ -229,12 +243,20 @@ class Agent:
                 line.transition,
                 orjson.dumps(body).decode(),
             )
-            notices = self.announce(each.plan, [entry], each.latest, lambda _: each.latest)
+            step = self.alarms.step(each, self.clock(), each.latest, lambda _: each.latest, journal=[entry])
             try:
-                store.finish(each.module_id, each.revision_id, [], journal=[entry], notices=notices)
+                store.finish(
+                    each.module_id,
+                    each.revision_id,
+                    [],
+                    journal=step.journal,
+                    notices=step.notices,
+                    alarm_states=step.alarm_states,
+                )
             except StoreError:
                 each.feed.take_back(before)  # told again in the next round
                 raise
+            each.lives |= step.lives
 
 
 def _end(server: WSGIServer, thread: threading.Thread) -> None:

@@ -7,7 +7,7 @@ them dirty and the work is done again.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -19,6 +19,7 @@ from agent.alarms import (
     Condition,
     Detection,
     Entry,
+    Life,
     Line,
     conditions,
     detect,
@@ -31,13 +32,14 @@ from agent.alarms import (
 from agent.assess import SECOND, Assessment, Samples, assess, load_assessment, load_conditions
 from agent.assess.frames import IntArray
 from agent.readings import Moved, Span
+from agent.service.alarming import EVER_US, Alarms, shadow_ends_us
 from agent.service.feed import Feed
 from agent.settings import Epoch, ModulePlan, correction
-from agent.store import DetectionChange, JournalEntry, OutboxEntry, Store
+from agent.store import DetectionChange, JournalEntry, ModuleService, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
-EVER_US, NEVER_US = 2**62, -(2**62)
+NEVER_US = -(2**62)
 
 _CODE = {condition: code for code, condition in enumerate(CONDITIONS)}
 _UNKNOWN = _CODE[Condition.UNKNOWN]
@@ -58,6 +60,15 @@ class Watched:
     latest: Assessment | None = None  # the newest that is not ahead of now
     states: dict[str, Detection] = field(default_factory=dict)
     moved: Moved = field(default_factory=dict)  # readings that a mended mapping gives to another signal
+    lives: dict[str, Life] = field(default_factory=dict)  # what has become of each alarm
+    service: ModuleService = field(default_factory=ModuleService)
+    opened_us: int = 0  # since when it is watched
+    first_us: int | None = None  # the first grid time assessed, as it was when that was looked up
+
+    def in_shadow(self, now_us: int) -> bool:
+        """Whether its alarms are shown and not sent."""
+        ends_us = shadow_ends_us(self.plan, self.service, self.opened_us, self.first_us)
+        return ends_us is not None and now_us < ends_us
 
     def shown_us(self, progress_us: int | None, edge_us: int) -> int:
         """Up to when assessments have been handed on as live."""
@@ -71,18 +82,12 @@ class Watched:
         return held if held is not None and newer else assessment
 
 
-AssessmentAt = Callable[[int], Assessment | None]
-Announce = Callable[
-    [ModulePlan, Sequence[JournalEntry], Assessment | None, AssessmentAt], Sequence[OutboxEntry]
-]
-
-
 class Assessor:
     """Assesses modules up to a given now."""
 
-    def __init__(self, store: Store, step_us: int, grace_us: int, announce: Announce | None = None) -> None:
+    def __init__(self, store: Store, step_us: int, grace_us: int, alarms: Alarms | None = None) -> None:
         self.store = store
-        self.announce: Announce = announce or (lambda *_: ())
+        self.alarms = alarms or Alarms(store)
         self.step_us = step_us
         self.grace_us = grace_us
 
@@ -122,6 +127,13 @@ class Assessor:
         journal = [
             self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
         ]
+        step = self.alarms.step(
+            watched,
+            now_us,
+            latest,
+            lambda at_us: self._assessment_at(watched, at_us, rows) or latest,
+            journal=journal,
+        )
         store.finish(
             module_id,
             revision_id,
@@ -130,15 +142,14 @@ class Assessor:
             assessed_us=edge_us,
             detections=[change for each in found for change in each.changes],
             detections_from_us=from_us,
-            journal=journal,
-            notices=self.announce(
-                watched.plan,
-                journal,
-                latest,
-                lambda at_us: self._assessment_at(watched, at_us, rows) or latest,
-            ),
+            journal=step.journal,
+            notices=step.notices,
+            alarm_states=step.alarm_states,
         )
         watched.latest = latest
+        watched.lives |= step.lives
+        if watched.first_us is None:
+            watched.first_us = store.first_assessed(module_id)
         for each in found:
             _remember(watched.announced_us, each)
         watched.states = {each.entry.name: each.state for each in found}

@@ -40,6 +40,7 @@ class Feed:
     raised: bool = False
     cause: FeedCause | None = None
     text: str = ""
+    about: frozenset[str] | None = None  # the signals that it is about; None: the whole feed
 
     def hear(self, arrival_us: int, name: str, sample_us: int, value: object) -> None:
         """Take in a fresh reading of a signal; a shared one does not show that the module is heard."""
@@ -57,6 +58,7 @@ class Feed:
 
         ``unconnected_us``: since when there is no connection to the broker; None while there is one.
         """
+        self.about = None
         found = self._cause(now_us, unconnected_us, latest)
         if found is None:
             line = self._line(Transition.CLEARED, now_us) if self.raised else None
@@ -73,7 +75,7 @@ class Feed:
     def take_back(self, before: Feed) -> None:
         """Forget a judgement that could not be written down."""
         self.since_us, self.raised = before.since_us, before.raised
-        self.cause, self.text = before.cause, before.text
+        self.cause, self.text, self.about = before.cause, before.text, before.about
 
     @property
     def newest_us(self) -> int | None:
@@ -98,12 +100,14 @@ class Feed:
             age = _length(now_us - (self.newest_us or 0))
             return FeedCause.GATEWAY, f"what comes is old: the newest reading by {age}"
         if silent:
+            self.about = frozenset(silent)
             are = "signal is" if len(silent) == 1 else "signals are"
             return FeedCause.SIGNAL, f"{len(silent)} {are} silent while others come: {', '.join(silent)}"
         if latest is not None and latest.quantities[RETURN].said.cause is Cause.REPEATED:
             return FeedCause.REPEATED, latest.quantities[RETURN].said.text
         frozen = self._frozen() if latest is not None and latest.mode in STEADY_MODES else []
         if frozen:
+            self.about = frozenset(frozen)
             has = "has" if len(frozen) == 1 else "have"
             return FeedCause.FROZEN, f"{', '.join(frozen)} {has} stood still for an hour while others move"
         return None

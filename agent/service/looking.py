@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping
 
 import orjson
 
-from agent.alarms import FEED_STALE, Transition, active
+from agent.alarms import FEED_STALE, Life, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
-from agent.outlets import ModuleView, StandingAlarm, stale_alarm, view
-from agent.service.assessing import EVER_US, read_states
+from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm, view
+from agent.service.alarming import EVER_US, shadow_ends_us
+from agent.service.assessing import read_states
 from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan
 from agent.store import Store
@@ -45,25 +46,41 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
             continue
         newest = store.latest_reading(ids_of(module, signals).values(), now_us - RECENT_US, mended)
         newest_us = max((reading.sample_us for reading in newest.values()), default=None)
+        lives = _lives(store, module, module_id, now_us)
+        stale = _stale(store, module_id, lives)
         kept = store.latest_assessment(module_id)
         if kept is None:
-            views.append(ModuleView(module.path, None, (), newest_us))
+            views.append(view(module, None, {}, newest_us, stale, lives))
             continue
         assessment = load_assessment(*kept)
         states = read_states(
             store.detection_states(module_id, assessment.revision_id, assessment.grid_us + 1)
         )
-        views.append(view(module, assessment, states, newest_us, _stale(store, module_id)))
+        views.append(view(module, assessment, states, newest_us, stale, lives))
     return views
 
 
-def _stale(store: Store, module_id: int) -> StandingAlarm | None:
-    """The alarm on the module's feed as the journal has it."""
-    lines = [e for e in store.journal(module_id, 0, EVER_US) if e.alarm == FEED_STALE.name]
-    if not lines or lines[-1].transition != Transition.RAISED:
+def _lives(store: Store, module: ModulePlan, module_id: int, now_us: int) -> Lives:
+    """What has become of the module's alarms, as seen now."""
+    lives = {kept.alarm: Life.load(kept.state) for kept in store.alarm_states(module_id)}
+    opened_us = store.first_opened_us(module_id) or now_us
+    ends_us = shadow_ends_us(
+        module, store.module_service(module_id), opened_us, store.first_assessed(module_id)
+    )
+    return Lives(lives, ends_us is not None and now_us < ends_us, now_us)
+
+
+def _stale(store: Store, module_id: int, lives: Lives) -> StandingAlarm | None:
+    """The alarm on the module's feed, with the words of the journal."""
+    life = lives.of.get(FEED_STALE.name)
+    if life is None or not life.state.active:
         return None
-    body = orjson.loads(lines[-1].body)
-    return stale_alarm(body["text"], body["since_us"])
+    lines = [
+        entry
+        for entry in store.journal(module_id, 0, EVER_US)
+        if entry.alarm == FEED_STALE.name and entry.transition == Transition.RAISED
+    ]
+    return stale_alarm(orjson.loads(lines[-1].body)["text"] if lines else "", life.since_us)
 
 
 def received(

@@ -27,7 +27,7 @@ from agent.outlets.notices import (
 )
 from agent.outlets.routes import Route
 from agent.piping import RETURN
-from agent.service.assessing import EVER_US
+from agent.service.alarming import EVER_US, Deferred
 from agent.service.looking import look
 from agent.settings import ModulePlan, Plan
 from agent.store import JournalEntry, OutboxEntry, Store, StoreError
@@ -50,17 +50,22 @@ def announce(
     latest: Assessment | None,
     assessment_at: Callable[[int], Assessment | None],
     routes: Iterable[str],
+    deferred: Sequence[Deferred] = (),
 ) -> list[OutboxEntry]:
     """What the routes are told of journal entries on one module; to be asked before their commit, for it.
 
     ``assessment_at``: what the entry of an event time rests on. An alarm that is raised is told with the
     ``latest`` instead: it may have begun hours ago, and whoever is woken wants to know how it is now.
+    ``deferred``: older entries that something had held back.
     """
     names = list(routes)
-    if not journal or not names:
+    entries = [*journal, *(each.entry for each in deferred)]
+    if not entries or not names:
         return []
-    now_us = max(entry.known_us for entry in journal)
-    happenings = _happenings(store, plan, journal, latest, assessment_at)
+    now_us = max(entry.known_us for entry in entries)
+    happenings = _happenings(store, plan, entries, latest, assessment_at)
+    for number, each in enumerate(deferred, len(journal)):
+        happenings[number] = happenings[number]._replace(told_us=now_us, why_now=each.why)
     notices = compose(plan.path, plan.module.refrigerant, happenings, now_us)
     return _addressed(notices, names, now_us)
 

@@ -9,7 +9,8 @@ import orjson
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.readings import Moved, Span
-from agent.service.assessing import CATCH_UP_US, EVER_US, Watched, read_states
+from agent.service.alarming import DETECTED, EVER_US, Step, taken_up
+from agent.service.assessing import CATCH_UP_US, Watched, read_states
 from agent.service.feed import Feed
 from agent.settings import ModulePlan, Plan, SharedPlan, correction, moved
 from agent.store import Store
@@ -76,19 +77,30 @@ def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, me
 
 
 def _take_up(store: Store, watched: Watched, now_us: int) -> None:
-    """The alarms that were raised and not closed, and the latest assessment."""
+    """The alarms that were raised and not closed, what has become of them, and the latest assessment."""
     # In the order of writing: a withdrawal bears the time from which the alarm had held.
     for entry in sorted(store.journal(watched.module_id, 0, EVER_US), key=lambda entry: entry.id or 0):
+        if entry.transition not in DETECTED:
+            continue
         since = orjson.loads(entry.body)["since_us"]
         line = Line(Transition(entry.transition), entry.event_us, since)
         since_us = next_announced(watched.announced_us.pop(entry.alarm, None), line)
         if since_us is not None:
             watched.announced_us[entry.alarm] = since_us
+    kept_lives = store.alarm_states(watched.module_id)
+    watched.lives = taken_up(kept_lives, watched.announced_us)
+    new = {name: life for name, life in watched.lives.items() if name not in {k.alarm for k in kept_lives}}
+    if new:
+        states = Step(new, [], []).alarm_states
+        store.finish(watched.module_id, watched.revision_id, [], alarm_states=states)
+    watched.service = store.module_service(watched.module_id)
+    watched.opened_us = store.first_opened_us(watched.module_id) or now_us
+    watched.first_us = store.first_assessed(watched.module_id)
     stale_us = watched.announced_us.pop(FEED_STALE.name, None)
     if stale_us is not None:
         watched.feed.since_us, watched.feed.raised = stale_us, True
     kept = store.latest_assessment(watched.module_id)
     if kept:
         watched.latest = load_assessment(*kept)
-        states = store.detection_states(watched.module_id, watched.revision_id, EVER_US)
-        watched.states = read_states(states)
+        detected = store.detection_states(watched.module_id, watched.revision_id, EVER_US)
+        watched.states = read_states(detected)

@@ -1,0 +1,197 @@
+"""What people tell the running agent: each command is worked off whole or not at all, and has an outcome."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import UTC, datetime
+from enum import StrEnum
+from typing import Any, NamedTuple
+
+import orjson
+
+from agent.alarms import Deed, Event, Life, RefusedError
+from agent.assess import SECOND
+from agent.service.alarming import Alarms
+from agent.service.assessing import Watched
+from agent.store import Command, JournalEntry, Store, StoreError
+
+LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source
+OF_THE_MODULE = "module"  # in the journal, in place of an alarm
+
+_log = logging.getLogger(__name__)
+
+
+class Kind(StrEnum):
+    """What can be told."""
+
+    ACKNOWLEDGE = "acknowledge"
+    RESET = "reset"
+    SHELVE = "shelve"
+    UNSHELVE = "unshelve"
+    REMOVE = "remove"  # out of service
+    RETURN = "return"  # to service
+    CONFIRM = "confirm"  # a new module: its alarms are sent
+    RELEARN = "relearn"  # what is usual of it
+
+
+class _Way(NamedTuple):
+    event: Event
+    done: str  # what then is so
+    cannot: str  # what then cannot be
+
+
+_WAYS: Mapping[Kind, _Way] = {
+    Kind.ACKNOWLEDGE: _Way(Event.ACKNOWLEDGED, "is acknowledged by {who}", "cannot be acknowledged"),
+    Kind.RESET: _Way(Event.RESET, "is reset by {who}", "cannot be reset"),
+    Kind.SHELVE: _Way(
+        Event.SHELVED, "is shelved by {who} until {until}; before that nobody is told", "cannot be shelved"
+    ),
+    Kind.UNSHELVE: _Way(Event.UNSHELVED, "is no longer shelved", "cannot be taken off the shelf"),
+    Kind.REMOVE: _Way(
+        Event.REMOVED, "is out of service until it is put back", "cannot be taken out of service"
+    ),
+    Kind.RETURN: _Way(Event.RETURNED, "is back in service", "cannot be put back into service"),
+}
+
+
+def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], now_us: int) -> int:
+    """Work off what waits, in the order in which it was given; how many. Raises StoreError."""
+    by_id = {each.module_id: each for each in watched}
+    waiting = store.waiting_commands()
+    for command in waiting:
+        here = None if command.module_id is None else by_id.get(command.module_id)
+        try:
+            if here is None:
+                raise RefusedError("Its module is not in the running agent's configuration.")
+            _do(store, alarms, here, command, now_us)
+        except RefusedError as error:
+            store.finish_command(command, now_us, str(error), refused=True)
+        except StoreError:
+            raise
+        except Exception:  # or it would hold up all that come after it
+            _log.exception("command %d could not be worked off", command.id)
+            outcome = "The agent failed at this command; its log says why."
+            store.finish_command(command, now_us, outcome, refused=True)
+    return len(waiting)
+
+
+def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us: int) -> None:
+    """One command in one transaction. Raises RefusedError with a whole sentence."""
+    try:
+        kind, body = Kind(command.kind), orjson.loads(command.body)
+        why, until_us, since_us = body.get("why", ""), body.get("until_us"), body.get("since_us")
+    except (ValueError, AttributeError):
+        raise RefusedError(
+            f"The command {command.kind!r} is not understood by this version of the agent."
+        ) from None
+    if kind in _WAYS:
+        deed = Deed(_WAYS[kind].event, command.who, why, until_us, since_us)
+        _to_alarms(store, alarms, watched, command, kind, deed, now_us)
+    else:
+        _to_module(store, alarms, watched, command, kind, why, now_us)
+
+
+def _to_alarms(
+    store: Store,
+    alarms: Alarms,
+    watched: Watched,
+    command: Command,
+    kind: Kind,
+    deed: Deed,
+    now_us: int,
+) -> None:
+    path, way = watched.plan.path, _WAYS[kind]
+    what = f"{command.alarm} at {path}" if command.alarm else f"Every alarm at {path}"
+    names = [command.alarm] if command.alarm else _all_that_can(watched, kind)
+    if command.alarm and command.alarm not in watched.plan.catalogue:
+        raise RefusedError(f"{path} has no alarm {command.alarm!r}.")
+    try:
+        if not names:
+            raise RefusedError(_nothing_to_do(kind))
+        if deed.until_us is not None and deed.until_us - now_us > LONGEST_SHELF_US:
+            raise RefusedError("that is longer than 31 days; take it out of service instead")
+        step = alarms.step(
+            watched,
+            now_us,
+            watched.latest,
+            lambda _: watched.latest,
+            deeds=[(name, deed, command.created_us) for name in names],
+        )
+    except RefusedError as error:
+        raise RefusedError(f"{what} {way.cannot}: {error}.") from None
+    until = "" if deed.until_us is None else _when(deed.until_us)
+    outcome = f"{what} {way.done.format(who=command.who, until=until)}{_since_then(kind, step.lives, names)}."
+    store.finish_command(
+        command,
+        now_us,
+        outcome,
+        alarm_states=step.alarm_states,
+        journal=step.journal,
+        notices=step.notices,
+    )
+    watched.lives |= step.lives
+
+
+def _all_that_can(watched: Watched, kind: Kind) -> list[str]:
+    """Of a command to every alarm: those that it means."""
+    every = {name: watched.lives.get(name, Life()).state for name in watched.plan.catalogue}
+    means = {
+        Kind.REMOVE: [name for name, state in every.items() if not state.out_of_service],
+        Kind.RETURN: [name for name, state in every.items() if state.out_of_service],
+        Kind.ACKNOWLEDGE: [name for name, state in every.items() if not state.acknowledged],
+    }
+    return means.get(kind, [])
+
+
+def _nothing_to_do(kind: Kind) -> str:
+    told = {
+        Kind.REMOVE: "all are out of service already",
+        Kind.RETURN: "all are in service",
+        Kind.ACKNOWLEDGE: "there is nothing to acknowledge",
+    }
+    return told.get(kind, "name the alarm")
+
+
+def _since_then(kind: Kind, lives: Mapping[str, Life], names: Sequence[str]) -> str:
+    stands = [name for name in names if name in lives and lives[name].state.active]
+    if not stands or kind not in (Kind.UNSHELVE, Kind.RETURN):
+        return ""
+    return ", and stands" if len(names) == 1 else f"; of these stand: {', '.join(stands)}"
+
+
+def _to_module(
+    store: Store, alarms: Alarms, watched: Watched, command: Command, kind: Kind, why: str, now_us: int
+) -> None:
+    path = watched.plan.path
+    if kind is Kind.CONFIRM:
+        if not watched.in_shadow(now_us):
+            raise RefusedError(f"{path} needs no confirmation: its alarms are sent already.")
+        service = watched.service._replace(confirmed_us=now_us)
+        outcome = f"{path} is confirmed by {command.who}: its alarms are sent from now on."
+    else:
+        service = watched.service._replace(relearn_us=command.created_us)
+        outcome = f"What is usual of {path} is learnt anew from {_when(command.created_us)} on."
+    shadow = False if kind is Kind.CONFIRM else None
+    step = alarms.step(watched, now_us, watched.latest, lambda _: watched.latest, shadow=shadow)
+    store.finish_command(
+        command,
+        now_us,
+        outcome,
+        service=service,
+        alarm_states=step.alarm_states,
+        journal=[*step.journal, _said(watched, command, kind, why, now_us)],
+        notices=step.notices,
+    )
+    watched.service = service
+    watched.lives |= step.lives
+
+
+def _said(watched: Watched, command: Command, kind: Kind, why: str, now_us: int) -> JournalEntry:
+    body: dict[str, Any] = {"since_us": None, "who": command.who, "why": why}
+    text = orjson.dumps(body).decode()
+    return JournalEntry(watched.module_id, OF_THE_MODULE, command.created_us, now_us, kind, text)
+
+
+def _when(time_us: int) -> str:
+    return datetime.fromtimestamp(time_us // SECOND, UTC).strftime("%Y-%m-%d %H:%M UTC")
