@@ -1,5 +1,13 @@
 """What leaves the agent: metrics, MQTT messages, and what a terminal shows. Reads views, decides nothing."""
 
+from agent.outlets.alarm_list import (
+    Happened,
+    alarms_mapping,
+    is_unacknowledged,
+    render_alarms,
+    render_happened,
+    render_load,
+)
 from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.drawn_text import can_show, in_ascii
@@ -15,11 +23,17 @@ from agent.outlets.view import Lives, ModuleView, StandingAlarm, stale_alarm, vi
 
 __all__ = [
     "FORMATS",
+    "Happened",
     "Lives",
     "Metrics",
     "ModuleView",
     "StandingAlarm",
     "alarm_messages",
+    "alarms_mapping",
+    "is_unacknowledged",
+    "render_alarms",
+    "render_happened",
+    "render_load",
     "as_mapping",
     "assessment_message",
     "assessment_rows",

@@ -10,6 +10,7 @@ import orjson
 
 from agent.alarms import Entry
 from agent.assess import Assessment
+from agent.outlets.alarm_words import state_mapping
 from agent.outlets.view import ModuleView, StandingAlarm
 
 
@@ -41,6 +42,7 @@ def alarm_messages(prefix: str, view: ModuleView, catalogue: Mapping[str, Entry]
             "mode": view.assessment.mode if view.assessment else None,
             "time": iso(view.assessment.grid_us) if view.assessment else None,
             **(_alarm(standing[name]) if name in standing else {"alarm": name, "active": False}),
+            **state_mapping(view.lives, name),
             "first_response": catalogue[name].first_response,
         }
         yield Outgoing(f"{prefix}/{view.path}/alarm/{name}", orjson.dumps(body))
@@ -51,7 +53,7 @@ def as_mapping(view: ModuleView) -> dict[str, Any]:
     found: dict[str, Any] = {
         **view.path._asdict(),
         "newest_reading": iso(view.newest_us) if view.newest_us is not None else None,
-        "alarms": [_alarm(alarm) for alarm in view.alarms],
+        "alarms": [_alarm(alarm) | state_mapping(view.lives, alarm.name) for alarm in view.alarms],
         "notes": view.notes,
     }
     return found | (_assessment(view.assessment) if view.assessment else {"time": None})

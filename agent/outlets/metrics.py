@@ -159,6 +159,7 @@ class Metrics(Collector):
         yield from self._values(fresh)
         yield from self._words(fresh)
         yield _alarms(views)
+        yield from _alarm_states(views)
         age = GaugeMetricFamily(
             "dewline_reading_age_seconds",
             "Age of a module's newest reading by its sample time",
@@ -316,6 +317,23 @@ def _alarms(views: list[ModuleView]) -> Metric:
         for alarm in view.alarms:
             family.add_metric((*view.path, alarm.name, alarm.priority), 1)
     return family
+
+
+def _alarm_states(views: list[ModuleView]) -> Iterator[Metric]:
+    states = GaugeMetricFamily(
+        "dewline_alarm_state",
+        "An alarm that is not normal, by the state's name in ISA-18.2 and IEC 62682",
+        labels=(*_MODULE, "alarm", "state"),
+    )
+    shadow = GaugeMetricFamily(
+        "dewline_shadow", "A new module whose alarms are shown and not sent", labels=_MODULE
+    )
+    for view in views:
+        for name in view.lives.listed:
+            states.add_metric((*view.path, name, view.lives.standing(name)), 1)
+        if view.lives.shadow:
+            shadow.add_metric(view.path, 1)
+    yield from (states, shadow)
 
 
 def _broker(facts: ConnectionFacts | None, now_us: int) -> Iterator[Metric]:

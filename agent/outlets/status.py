@@ -13,6 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import SECOND, Assessment, Quantity, Status
+from agent.outlets.alarm_words import shadow_words, state_words
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
@@ -98,12 +99,14 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
         if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
             yield _line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
     yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
-    for note in view.notes:
+    for note in filter(None, (*view.notes, shadow_words(view.lives))):
         yield Text("note", style="dim"), Text(""), Text(note)
     for alarm in view.alarms:
         since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
-        text = Text(f"priority {alarm.priority}, since {since}: {alarm.facts.text}")
-        yield Text("ALARM", style="bold red"), Text(alarm.name, style="bold red"), text
+        state = state_words(view.lives, alarm.name)
+        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {alarm.facts.text}"
+        style = "bold red" if view.lives.is_told(alarm.name) else "yellow"
+        yield Text("ALARM", style=style), Text(alarm.name, style=style), Text(words)
 
 
 def _line(name: str, quantity: Quantity, text: str, style: str = "") -> tuple[Text, Text, Text]:

@@ -36,8 +36,13 @@ class Lives(NamedTuple):
     """What has become of a module's alarms, by name; one that never stood is absent."""
 
     of: Mapping[str, Life] = MappingProxyType({})
-    shadow: bool = False  # they are shown and not sent
+    shadow_ends_us: int | None = None  # of a new module: before, they are shown and not sent
     at_us: int = 0  # as seen then
+
+    @property
+    def shadow(self) -> bool:
+        """Whether they are shown and not sent."""
+        return self.shadow_ends_us is not None and self.at_us < self.shadow_ends_us
 
     def standing(self, name: str) -> StateName:
         """An alarm's state by the standards' name."""

@@ -1,8 +1,10 @@
 """Where the parts meet: the running agent, and what other processes see of it."""
 
 from agent.service.clock import now_us
+from agent.service.commanding import Kind
 from agent.service.listening import BrokerUnreachableError, Listening
-from agent.service.lock import StoreTakenError
+from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
+from agent.service.lock import StoreTakenError, is_worked_on
 from agent.service.looking import UnknownModuleError, find, look, past, received
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.running import CANNOT_START, Runner
@@ -11,11 +13,18 @@ from agent.service.tracking import tracked
 
 __all__ = [
     "CANNOT_START",
+    "Kind",
     "Named",
     "Runner",
     "UnknownModuleError",
     "UnknownNameError",
+    "UnwatchedModuleError",
     "absent",
+    "give",
+    "happened",
+    "is_worked_on",
+    "loads",
+    "outcome",
     "find",
     "look",
     "named",

@@ -213,10 +213,10 @@ class Agent:
         feed = each.feed
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
         now_us = self.clock()
-        lives = Lives(each.lives, each.in_shadow(now_us), now_us)
+        lives = Lives(each.lives, each.shadow_ends_us, now_us)
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, lives)
         self.metrics.show(shown)
-        found = (shown.assessment, shown.alarms, each.in_shadow(now_us), dict(each.lives))
+        found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))
         if shown.assessment is not None and self._published.get(each.plan.path) != found:
             self._published[each.plan.path] = found
             prefix = self.plan.settings.broker.prefix

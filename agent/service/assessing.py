@@ -65,10 +65,14 @@ class Watched:
     opened_us: int = 0  # since when it is watched
     first_us: int | None = None  # the first grid time assessed, as it was when that was looked up
 
+    @property
+    def shadow_ends_us(self) -> int | None:
+        """Before that its alarms are shown and not sent; None: they are sent."""
+        return shadow_ends_us(self.plan, self.service, self.opened_us, self.first_us)
+
     def in_shadow(self, now_us: int) -> bool:
         """Whether its alarms are shown and not sent."""
-        ends_us = shadow_ends_us(self.plan, self.service, self.opened_us, self.first_us)
-        return ends_us is not None and now_us < ends_us
+        return self.shadow_ends_us is not None and now_us < self.shadow_ends_us
 
     def shown_us(self, progress_us: int | None, edge_us: int) -> int:
         """Up to when assessments have been handed on as live."""

@@ -67,7 +67,7 @@ def _lives(store: Store, module: ModulePlan, module_id: int, now_us: int) -> Liv
     ends_us = shadow_ends_us(
         module, store.module_service(module_id), opened_us, store.first_assessed(module_id)
     )
-    return Lives(lives, ends_us is not None and now_us < ends_us, now_us)
+    return Lives(lives, ends_us, now_us)
 
 
 def _stale(store: Store, module_id: int, lives: Lives) -> StandingAlarm | None:

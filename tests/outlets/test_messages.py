@@ -1,12 +1,23 @@
 """What goes out over MQTT: topics, and JSON in which the four reasons for no value stay apart."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
-from agent.alarms import CATALOGUE
-from agent.outlets import ModuleView, alarm_messages, as_mapping, assessment_message, status_topic
-from tests.outlets.views import ALARM, NOON_US, NOT_SETTLED, PATH, UNDECIDED, assessment, decided, shown
+from agent.alarms import CATALOGUE, Life, State
+from agent.outlets import Lives, ModuleView, alarm_messages, as_mapping, assessment_message, status_topic
+from tests.outlets.views import (
+    ALARM,
+    MINUTE_US,
+    NOON_US,
+    NOT_SETTLED,
+    PATH,
+    UNDECIDED,
+    assessment,
+    decided,
+    shown,
+)
 
 PREFIX = "watch/dewline"
 
@@ -49,6 +60,21 @@ def test_zero_is_not_null():
     assert found["quantities"]["return_superheat"]["value"] == 0.0
 
 
+NORMAL = {
+    "state": "normal",
+    "changed": None,
+    "acknowledged_by": None,
+    "note": None,
+    "held_back_by": None,
+    "shelved_until": None,
+    "shelved_by": None,
+    "shelved_why": None,
+    "out_of_service_by": None,
+    "out_of_service_why": None,
+    "shadow": False,
+}
+
+
 def test_every_alarm_of_the_catalogue_has_its_message_active_or_not():
     found = {m.topic: json.loads(m.payload) for m in alarm_messages(PREFIX, shown(alarms=[ALARM]), CATALOGUE)}
     assert found.keys() == {f"watch/dewline/hill-house/one/m1/alarm/{name}" for name in CATALOGUE}
@@ -64,11 +90,58 @@ def test_every_alarm_of_the_catalogue_has_its_message_active_or_not():
         "priority": "high",
         "since": "2025-11-25T11:30:00Z",
         **ALARM.facts._asdict(),
+        **NORMAL,
     }
     for topic, each in found.items():
         assert each["alarm"] == topic.rsplit("/")[-1]
         assert each["active"] is False
         assert {key: each[key] for key in who} == who
+
+
+def test_a_message_says_the_state_who_saw_it_and_what_holds_it_back():
+    until_us = NOON_US + 60 * MINUTE_US
+    standing = State(active=True, acknowledged=False)
+    lives = {
+        "superheat-low": Life(
+            standing._replace(shelved_until_us=until_us), shelved_by="B. Night", shelved_why="part ordered"
+        ),
+        "superheat-high": Life(
+            standing._replace(acknowledged=True), acknowledged_by="A. Fitter", note="seen"
+        ),
+        "watch-blind": Life(standing._replace(suppressed=True), held_by="feed-stale"),
+        "probe-unfit": Life(standing._replace(out_of_service=True), removed_by="C", removed_why="no gauge"),
+        "superheat-hunting": Life(State(acknowledged=False), changed_us=NOON_US),
+    }
+    view = replace(shown(alarms=[ALARM]), lives=Lives(lives, NOON_US + 1, NOON_US))
+    sent = {m.topic.rsplit("/")[-1]: json.loads(m.payload) for m in alarm_messages(PREFIX, view, CATALOGUE)}
+    said = {
+        name: {key: each[key] for key, usual in NORMAL.items() if each[key] != usual}
+        for name, each in sent.items()
+    }
+    shadow = {"shadow": True}
+    assert said == {
+        "superheat-low": {
+            "state": "shelved",
+            "shelved_until": "2025-11-25T13:00:00Z",
+            "shelved_by": "B. Night",
+            "shelved_why": "part ordered",
+            **shadow,
+        },
+        "superheat-high": {"state": "acknowledged", "acknowledged_by": "A. Fitter", "note": "seen", **shadow},
+        "watch-blind": {"state": "suppressed by design", "held_back_by": "feed-stale", **shadow},
+        "probe-unfit": {
+            "state": "out of service",
+            "out_of_service_by": "C",
+            "out_of_service_why": "no gauge",
+            **shadow,
+        },
+        "superheat-hunting": {
+            "state": "returned to normal unacknowledged",
+            "changed": "2025-11-25T12:00:00Z",
+            **shadow,
+        },
+        "feed-stale": shadow,
+    }
 
 
 def test_a_module_without_an_assessment_sends_none_and_is_still_in_the_list():

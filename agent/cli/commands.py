@@ -1,26 +1,36 @@
-"""The command line: thin commands that read their arguments, call the service, and show what comes back."""
+"""Commands that run the agent, and that show what it sees."""
 
 from __future__ import annotations
 
 import logging
 import os
-import re
 import signal
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from types import FrameType
-from typing import TypeVar
 
 import click
 import orjson
 from rich.console import Console
 from rich.live import Live
 
-from agent.assess import SECOND, Tracking
+from agent.assess import Tracking
+from agent.cli.shared import (
+    USAGE_ERROR,
+    Failure,
+    Span,
+    config_option,
+    look_at,
+    main,
+    module_of,
+    plan_of,
+    print_json,
+    unusable,
+)
 from agent.outlets import (
     FORMATS,
     ModuleView,
@@ -50,11 +60,8 @@ from agent.service import (
     Listening,
     Named,
     Runner,
-    UnknownModuleError,
     UnknownNameError,
     absent,
-    find,
-    look,
     named,
     now_us,
     past,
@@ -64,55 +71,8 @@ from agent.service import (
 from agent.settings import ConfigError, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
 
-USAGE_ERROR = 2
 WIDE = 160  # columns
 LISTEN_S = 0.2
-LONGEST_US = 50 * 365 * 86_400 * SECOND
-_SPAN = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|w)")
-_SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
-
-
-class _Failure(click.ClickException):
-    exit_code = USAGE_ERROR
-
-
-class _Span(click.ParamType[int]):
-    """A length of time such as 30m, 24h or 7d; in microseconds."""
-
-    name = "span"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        found = _SPAN.fullmatch(str(value))
-        if not found:
-            self.fail(f"{value!r} is no length of time; right would be 30m, 24h or 7d", param, ctx)
-        length_us = int(float(found[1]) * _SECONDS[found[2]] * SECOND)
-        if length_us > LONGEST_US:
-            self.fail(f"{value!r} is longer than 50 years", param, ctx)
-        return length_us
-
-
-_Command = TypeVar("_Command", bound=Callable[..., object])
-
-
-def config_option(
-    *, required: bool = True, help: str = "The configuration file."
-) -> Callable[[_Command], _Command]:
-    """The option that every command names its configuration by."""
-    return click.option(
-        "-c",
-        "--config",
-        "config",
-        type=click.Path(path_type=Path, dir_okay=False),
-        envvar="DEWLINE_CONFIG",
-        required=required,
-        help=help,
-    )
-
-
-@click.group(context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="dewline")
-def main() -> None:
-    """Watches the vapour that returns to the compressors of VRF outdoor modules."""
 
 
 @main.command()
@@ -137,9 +97,9 @@ def run(config: Path, quiet: bool) -> None:
     try:
         runner.run()
     except ConfigError as error:
-        raise _unusable(error) from None
+        raise unusable(error) from None
     except CANNOT_START as error:
-        raise _Failure(str(error)) from None
+        raise Failure(str(error)) from None
     except RuntimeError as error:
         raise click.ClickException(str(error)) from None
 
@@ -150,13 +110,13 @@ def run(config: Path, quiet: bool) -> None:
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 def status(config: Path, watch: bool, as_json: bool) -> None:
     """Show every module now: mode, chosen probe and why, superheat, oil-return rise, alarms, age."""
-    plan = _plan(config)
+    plan = plan_of(config)
     if as_json:
-        views = _look(plan)
+        views = look_at(plan)
         click.echo(orjson.dumps([as_mapping(view) for view in views], option=orjson.OPT_INDENT_2))
         sys.exit(_exit_code(views))
     if not watch:
-        views = _look(plan)
+        views = look_at(plan)
         Console().print(render(views, now_us(), _notes(plan)))
         sys.exit(_exit_code(views))
     _watch(plan)
@@ -178,7 +138,7 @@ def check(config: Path | None, as_json: bool, schema: bool) -> None:
         plan = load(config)
     except ConfigError as error:
         if as_json:
-            _print_json(check_mapping(None, [], error.findings, []))
+            print_json(check_mapping(None, [], error.findings, []))
         else:
             console.print(render_wrong(error.findings))
         sys.exit(USAGE_ERROR)
@@ -186,14 +146,10 @@ def check(config: Path | None, as_json: bool, schema: bool) -> None:
     missing = (plan.at(*each) for each in absent(plan.settings, os.environ))
     noted = sorted({*notes(plan, groups), *filter(None, missing)})
     if as_json:
-        _print_json(check_mapping(plan, groups, [], noted))
+        print_json(check_mapping(plan, groups, [], noted))
     else:
         console.print(render_check(plan, groups, noted))
     sys.exit(1 if noted else 0)
-
-
-def _print_json(body: object) -> None:
-    click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
 
 
 def _watch(plan: Plan) -> None:
@@ -203,12 +159,12 @@ def _watch(plan: Plan) -> None:
     signal.signal(signal.SIGTERM, lambda number, frame: told.put(number))
     if not console.is_terminal:
         while True:
-            console.print(render(_look(plan), now_us(), _notes(plan)))
+            console.print(render(look_at(plan), now_us(), _notes(plan)))
             if _is_told(told, 10):
                 return
     with Live(console=console, auto_refresh=False, screen=True) as live:
         while True:
-            views = _look(plan)
+            views = look_at(plan)
             shown = render(views, now_us(), _notes(plan))
             if len(console.render_lines(shown)) > console.height:
                 shown = render(views, now_us(), _notes(plan), short=True)
@@ -229,17 +185,14 @@ def _is_told(told: SimpleQueue[int], within_s: float) -> bool:
 @click.argument("module")
 @config_option()
 @click.option(
-    "--since", type=_Span(), default="24h", show_default=True, help="How far back, such as 6h or 7d."
+    "--since", type=Span(), default="24h", show_default=True, help="How far back, such as 6h or 7d."
 )
 @click.option("--format", "form", type=click.Choice(FORMATS), default="table", show_default=True)
 @click.option("--readings", is_flag=True, help="The readings as received, instead of the assessments.")
 def history(module: str, config: Path, since: int, form: str, readings: bool) -> None:
     """Readings or assessments of MODULE (site/system/module, or the end of it)."""
-    plan = _plan(config)
-    try:
-        found = find(plan, module)
-    except UnknownModuleError as error:
-        raise _Failure(str(error)) from None
+    plan = plan_of(config)
+    found = module_of(plan, module)
     to_us = now_us()
     try:
         with Store.open_readonly(plan.store_url) as store:
@@ -249,7 +202,7 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
                 rows = assessment_rows(*past(store, found, to_us - since, to_us))
             count = write_rows(rows, form, sys.stdout)
     except StoreError as error:
-        raise _Failure(str(error)) from None
+        raise Failure(str(error)) from None
     if not count:
         start = datetime.fromtimestamp((to_us - since) / 1e6, UTC)
         click.echo(f"nothing kept of {found.path} since {start:%Y-%m-%d %H:%M} UTC", err=True)
@@ -263,7 +216,7 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
 @click.option("--mode", type=click.Choice(STEADY_MODES), help="Only this mode.")
 @click.option(
     "--since",
-    type=_Span(),
+    type=Span(),
     default="7d",
     show_default=True,
     help="Of a module: how far back its readings are asked on which side of an inlet a probe sits.",
@@ -281,22 +234,22 @@ def explain(
     as_json: bool,
 ) -> None:
     """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
-    plan = _plan(config) if config else None
+    plan = plan_of(config) if config else None
     found = _named(name, config, plan)
     if mode and mode not in found.layout.modes:
         known = ", ".join(found.layout.modes) or "no mode"
-        raise _Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
+        raise Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
     explanation = explanation_of(found.layout, found.module, mode)
     if svg:
         title = f"{found.module.path} on {found.layout.name}" if found.module else found.layout.name
         try:
             svg.write_text(drawn_svg(explanation.drawing, title, found.layout.about), encoding="utf-8")
         except OSError as error:
-            raise _Failure(f"{svg} cannot be written: {error.strerror}") from None
+            raise Failure(f"{svg} cannot be written: {error.strerror}") from None
     sides = _sides(found, plan, since)
     if as_json:
         body = explained_mapping(explanation, found.module, sides)
-        click.echo(orjson.dumps(body, option=orjson.OPT_INDENT_2))
+        print_json(body)
         return
     console = Console(highlight=False)
     lines = explained(explanation, found.module, [found.note] if found.note else [], console.width, sides)
@@ -323,14 +276,14 @@ def _named(name: str, config: Path | None, plan: Plan | None) -> Named:
     try:
         return named(name, plan, layouts)
     except UnknownNameError as error:
-        raise _Failure(str(error)) from None
+        raise Failure(str(error)) from None
     except ConfigError as error:
-        raise _Failure(f"the layout cannot be used:\n{error}") from None
+        raise Failure(f"the layout cannot be used:\n{error}") from None
 
 
 @main.command()
 @config_option()
-@click.option("--for", "span", type=_Span(), default="60s", show_default=True, help="How long to listen.")
+@click.option("--for", "span", type=Span(), default="60s", show_default=True, help="How long to listen.")
 @click.option("--topic", "topics", multiple=True, metavar="FILTER", help="Listen to these topics as well.")
 @click.option("--store", "from_store", is_flag=True, help="Also look at the last hour that the agent stored.")
 @click.option("--watch", is_flag=True, help="Show it anew every few seconds while listening.")
@@ -344,7 +297,7 @@ def listen(
     Changes nothing and publishes nothing. Ctrl-C ends it early and shows what came so far. Exit code 0:
     everything mapped arrives and nothing looks wrong; 1: something does not; 2: it could not listen.
     """
-    plan = _plan(config)
+    plan = plan_of(config)
     logging.getLogger("agent").addHandler(logging.NullHandler())  # what goes wrong is said below
     with ExitStack() as until_the_end:
         told = until_the_end.enter_context(_told_to_end())
@@ -355,7 +308,7 @@ def listen(
             _listen(listening, span, told, watch and not as_json)
             site = listening.site(store)
         except (BrokerUnreachableError, StoreError, OSError, ValueError) as error:
-            raise _Failure(str(error)) from None
+            raise Failure(str(error)) from None
     if as_json:
         click.echo(orjson.dumps(heard_mapping(site), option=orjson.OPT_INDENT_2))
     else:
@@ -395,25 +348,6 @@ def _told_to_end() -> Iterator[SimpleQueue[int]]:
     finally:
         for number, handler in before.items():
             signal.signal(number, handler)
-
-
-def _plan(config: Path) -> Plan:
-    try:
-        return load(config)
-    except ConfigError as error:
-        raise _unusable(error) from None
-
-
-def _unusable(error: ConfigError) -> _Failure:
-    return _Failure(f"the configuration cannot be used:\n{error}")
-
-
-def _look(plan: Plan) -> list[ModuleView]:
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            return look(store, plan, now_us())
-    except StoreError as error:
-        raise _Failure(str(error)) from None
 
 
 def _exit_code(views: list[ModuleView]) -> int:

@@ -1,0 +1,187 @@
+"""Commands about alarms: the list, and what people do about them through the running agent."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+from rich.console import Console
+
+from agent.alarms import CATALOGUE
+from agent.cli.shared import Failure, Span, config_option, main, module_of, plan_of, print_json
+from agent.outlets import (
+    alarms_mapping,
+    is_unacknowledged,
+    render_alarms,
+    render_happened,
+    render_load,
+)
+from agent.service import (
+    Kind,
+    UnwatchedModuleError,
+    give,
+    happened,
+    is_worked_on,
+    loads,
+    look,
+    now_us,
+    outcome,
+)
+from agent.settings import meant
+from agent.store import Store, StoreError
+
+LONGEST_TEXT = 300
+
+
+class _Words(click.ParamType[str]):
+    """A name or a reason, of characters that can be printed."""
+
+    name = "text"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        words = str(value).strip()
+        if not words or not words.isprintable() or len(words) > LONGEST_TEXT:
+            self.fail(f"takes 1 to {LONGEST_TEXT} characters that can be printed", param, ctx)
+        return words
+
+
+_by = click.option("--by", type=_Words(), required=True, metavar="NAME", help="Who says so.")
+
+
+@main.command()
+@click.argument("module", required=False)
+@config_option()
+@click.option("--all", "all_of_it", is_flag=True, help="Also what happened to alarms, and who did what.")
+@click.option("--load", "with_load", is_flag=True, help="Also how many there were, for each receiver.")
+@click.option(
+    "--since",
+    type=Span(),
+    default="7d",
+    show_default=True,
+    help="How far back --all and --load look, such as 6h or 30d.",
+)
+@click.option("--json", "as_json", is_flag=True, help="For a program.")
+def alarms(
+    module: str | None, config: Path, all_of_it: bool, with_load: bool, since: int, as_json: bool
+) -> None:
+    """List the alarms that are not normal, of MODULE or of all: state, priority, since when, who did what.
+
+    Exit code 0: none waits to be acknowledged; 1: one does; 2: usage or configuration.
+    """
+    plan = plan_of(config)
+    modules = [module_of(plan, module)] if module else list(plan.modules)
+    paths = {each.path for each in modules}
+    now = now_us()
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            views = [view for view in look(store, plan, now) if view.path in paths]
+            past = happened(store, modules, now - since) if all_of_it else None
+            load = loads(store, plan, now - since, now) if with_load else None
+    except StoreError as error:
+        raise Failure(str(error)) from None
+    if as_json:
+        print_json(alarms_mapping(views, past, load))
+    else:
+        console = Console(highlight=False)
+        console.print(render_alarms(views, now))
+        if past is not None:
+            console.print(render_happened(past))
+        if load is not None:
+            console.print(render_load(load, since))
+    sys.exit(int(is_unacknowledged(views)))
+
+
+@main.command()
+@click.argument("module")
+@click.argument("alarm")
+@config_option()
+@_by
+@click.option("--note", type=_Words(), default=None, metavar="TEXT", help="What is being done about it.")
+@click.option("--reset", is_flag=True, help="Reset a latched alarm whose condition is over.")
+def ack(module: str, alarm: str, config: Path, by: str, note: str | None, reset: bool) -> None:
+    """Acknowledge ALARM at MODULE: somebody has seen it and sees to it."""
+    _tell(config, module, Kind.RESET if reset else Kind.ACKNOWLEDGE, by, alarm, why=note or "")
+
+
+@main.command()
+@click.argument("module")
+@click.argument("alarm")
+@config_option()
+@_by
+@click.option("--for", "span", type=Span(), help="How long, such as 8h; at most 31d.")
+@click.option("--why", type=_Words(), metavar="TEXT", help="The reason.")
+@click.option("--end", is_flag=True, help="Take it off the shelf now.")
+def shelve(
+    module: str, alarm: str, config: Path, by: str, span: int | None, why: str | None, end: bool
+) -> None:
+    """Shelve ALARM at MODULE for a time: it is still watched and shown, and nobody is told of it."""
+    if end:
+        if span is not None:
+            raise click.UsageError("--end takes no --for")
+        _tell(config, module, Kind.UNSHELVE, by, alarm, why=why or "")
+        return
+    if not span or why is None:
+        raise click.UsageError("shelving takes an end and a reason: --for 8h --why TEXT")
+    _tell(config, module, Kind.SHELVE, by, alarm, why=why, span=span)
+
+
+@main.command()
+@click.argument("module")
+@click.argument("what", type=click.Choice(["out", "back", "confirm", "relearn"]))
+@config_option()
+@_by
+@click.option("--why", type=_Words(), metavar="TEXT", help="The reason; out and relearn need one.")
+@click.option("--alarm", metavar="ALARM", help="With out and back: only this alarm, instead of all.")
+def service(module: str, what: str, config: Path, by: str, why: str | None, alarm: str | None) -> None:
+    """Take alarms of MODULE out of service and back; confirm a new module; have its usual values learnt anew.
+
+    out: its alarms are shown and not sent until they are back. confirm: a new module's alarms are sent from
+    now on. relearn: what is usual of it is learnt anew from now on, after work on the module.
+    """
+    kinds = {
+        "out": Kind.REMOVE,
+        "back": Kind.RETURN,
+        "confirm": Kind.CONFIRM,
+        "relearn": Kind.RELEARN,
+    }
+    kind = kinds[what]
+    if why is None and kind in (Kind.REMOVE, Kind.RELEARN):
+        raise click.UsageError(f"{what} takes a reason: --why TEXT")
+    if alarm is not None and kind not in (Kind.REMOVE, Kind.RETURN):
+        raise click.UsageError(f"{what} is of the whole module: no --alarm")
+    _tell(config, module, kind, by, alarm, why=why or "")
+
+
+def _tell(
+    config: Path,
+    module: str,
+    kind: Kind,
+    by: str,
+    alarm: str | None,
+    *,
+    why: str = "",
+    span: int | None = None,
+) -> None:
+    """Put it to the running agent and say what came of it. Exit code 1 where it was refused."""
+    plan = plan_of(config)
+    meant_module = module_of(plan, module)
+    if alarm is not None and alarm not in CATALOGUE:
+        raise Failure(f"no alarm {alarm!r}{meant(alarm, CATALOGUE)}")
+    now = now_us()
+    try:
+        with Store.open_beside(plan.store_url, durable=plan.settings.store.durable) as store:
+            until_us = None if span is None else now + span
+            command_id = give(store, meant_module, kind, by, now, alarm, why=why, until_us=until_us)
+            done = outcome(store, command_id)
+            runs = is_worked_on(store.path)
+    except (StoreError, UnwatchedModuleError) as error:
+        raise Failure(str(error)) from None
+    if done is None:
+        waits = "the agent has not come to it yet" if runs else "no agent runs on this store"
+        click.echo(
+            f"{waits}; the command is kept and will be worked off when it {'does' if runs else 'starts'}"
+        )
+        return
+    click.echo(done.outcome)
+    sys.exit(int(bool(done.refused)))

@@ -1,0 +1,78 @@
+"""An alarm's state in words, and as data: one way to say it in status, in the list and in messages."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from agent.alarms import Life, StateName
+from agent.outlets.view import Lives
+
+UNACKNOWLEDGED = (
+    StateName.UNACKNOWLEDGED,
+    StateName.RETURNED_UNACKNOWLEDGED,
+    StateName.LATCHED_UNACKNOWLEDGED,
+)
+
+
+def state_words(lives: Lives, name: str) -> str:
+    """The state's name, who brought it about and why, and whether it is sent; empty where it is normal."""
+    state, life = lives.standing(name), lives.of.get(name, Life())
+    if state is StateName.NORMAL:
+        return ""
+    match state:
+        case StateName.SHELVED:
+            words = f"shelved until {short_time(life.state.shelved_until_us)} by {life.shelved_by}"
+            words += _because(life.shelved_why)
+        case StateName.OUT_OF_SERVICE:
+            words = f"out of service by {life.removed_by}{_because(life.removed_why)}"
+        case StateName.SUPPRESSED:
+            words = f"suppressed by design, held back by {life.held_by}"
+        case StateName.ACKNOWLEDGED | StateName.LATCHED_ACKNOWLEDGED if life.acknowledged_by:
+            words = f"{state} by {life.acknowledged_by}{_because(life.note)}"
+        case _:
+            words = str(state)
+    return f"{words}, in shadow" if lives.shadow else words
+
+
+def shadow_words(lives: Lives) -> str:
+    """What is said of a new module; empty where its alarms are sent."""
+    if not lives.shadow:
+        return ""
+    return f"in shadow until {short_time(lives.shadow_ends_us)}: its alarms are shown and not sent"
+
+
+def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
+    """The state as plain data, for JSON; null for what does not hold."""
+    life = lives.of.get(name, Life())
+    shelved = life.state.is_shelved(lives.at_us)
+    return {
+        "state": lives.standing(name),
+        "changed": _iso(life.changed_us),
+        "acknowledged_by": life.acknowledged_by or None,
+        "note": life.note or None,
+        "held_back_by": life.held_by or None,
+        "shelved_until": _iso(life.state.shelved_until_us) if shelved else None,
+        "shelved_by": life.shelved_by if shelved else None,
+        "shelved_why": life.shelved_why if shelved else None,
+        "out_of_service_by": life.removed_by or None,
+        "out_of_service_why": life.removed_why or None,
+        "shadow": lives.shadow,
+    }
+
+
+def short_time(time_us: int | None) -> str:
+    """Day and time of a day, for people."""
+    return "unknown" if time_us is None else f"{_utc(time_us):%d %b %H:%M} UTC"
+
+
+def _because(why: str) -> str:
+    return f" ({why})" if why else ""
+
+
+def _iso(time_us: int | None) -> str | None:
+    return None if time_us is None else f"{_utc(time_us):%Y-%m-%dT%H:%M:%SZ}"
+
+
+def _utc(time_us: int) -> datetime:
+    return datetime.fromtimestamp(time_us // 1_000_000, UTC)
