@@ -7,9 +7,9 @@ import yaml
 from prometheus_client import CollectorRegistry
 from prometheus_client.core import Metric
 
-from agent.alarms import Priority
+from agent.alarms import Life, Priority, State, StateName
 from agent.intake import BrokerSettings, Facts
-from agent.outlets import Metrics
+from agent.outlets import Lives, Metrics
 from agent.service.intaking import BATCH_MESSAGES
 from agent.settings.model import BrokerSettings as ConfiguredBroker
 from agent.settings.model import MetricsSettings
@@ -53,6 +53,12 @@ def test_every_metric_that_a_rule_asks_for_is_one_that_the_agent_shows():
     assert asked <= names(everything())
 
 
+def test_the_states_that_are_not_passed_on_are_those_of_which_nobody_is_told():
+    (expr,) = (rule["expr"] for rule in rules() if rule["alert"] == "DewlineAlarm")
+    kept = set(re.search(r'state=~"([^"]+)"', expr)[1].split("|"))
+    assert kept == {StateName.SHELVED, StateName.SUPPRESSED, StateName.OUT_OF_SERVICE}
+
+
 def test_every_rule_says_what_it_means_and_how_soon_to_look():
     priorities = set(Priority)
     for rule in rules():
@@ -65,7 +71,8 @@ def everything() -> list[Metric]:
     """All families of an agent to which everything has happened once."""
     zero = {field.name: 0 for field in dataclasses.fields(Facts)}
     metrics = Metrics(lambda: NOON_US, MINUTE_US, {"version": "1"})
-    metrics.show(shown(alarms=[ALARM]))
+    lives = Lives({ALARM.name: Life(State(active=True, acknowledged=False))}, NOON_US + 1, NOON_US)
+    metrics.show(dataclasses.replace(shown(alarms=[ALARM]), lives=lives))
     metrics.count_work(0.5)
     metrics.count_failed("store")
     metrics.ask(lambda: Facts(**zero))

@@ -1,0 +1,193 @@
+"""An alarm's life: states after ISA-18.2-2016 and IEC 62682:2014 (names and transitions read second-hand, in
+OPC 10000-9 version 1.05; the latched ones from memory), who brought them about, and what is told once."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from agent.alarms import Deed, Event, Life, Line, RefusedError, State, StateName, Telling, Transition
+
+T, E, S = Transition, Event, StateName
+NOW, LATER, END = 1_000, 2_000, 5_000
+
+
+def raised(life=None, since_us=100, at_us=NOW, *, latching=False):
+    return (life or Life()).after_line(Line(T.RAISED, since_us + 50, since_us), at_us, latching=latching)
+
+
+def over(life, at_us=LATER, transition=T.CLEARED):
+    return life.after_line(Line(transition, at_us, life.since_us), at_us, latching=False)
+
+
+def deed(event, who="A. Fitter", why="", until_us=None, since_us=None):
+    return Deed(event, who, why, until_us, since_us)
+
+
+def told(life, at_us=NOW, *, shadow=False):
+    return life.after_telling(at_us, shadow=shadow)
+
+
+def test_it_comes_is_told_goes_and_is_told_once_each():
+    life, telling = told(raised())
+    assert (telling, life.standing(NOW), life.since_us) == (Telling.STANDS, S.UNACKNOWLEDGED, 100)
+    assert told(life) == (life, None)
+    life, telling = told(over(life))
+    assert (telling, life.standing(NOW), life.changed_us) == (Telling.OVER, S.RETURNED_UNACKNOWLEDGED, LATER)
+    assert told(life) == (life, None)
+
+
+@pytest.mark.parametrize("transition", [T.FOUND_LATE, T.CONFIRMED, T.WITHDRAWN, T.AMENDED, T.CLEARED])
+def test_the_past_changes_no_life(transition):
+    normal = Life()
+    assert normal.after_line(Line(transition, 60, 50), NOW, latching=True) == normal
+    standing = raised()
+    if transition is not T.AMENDED:  # of the one that stands
+        assert standing.after_line(Line(transition, 60, 50), NOW, latching=True) == standing
+
+
+def test_the_one_that_stands_may_be_withdrawn_or_begin_at_another_time():
+    life, _ = told(raised())
+    assert over(life, transition=T.WITHDRAWN).standing(NOW) is S.RETURNED_UNACKNOWLEDGED
+    moved = life.after_line(Line(T.AMENDED, 70, 70), NOW, latching=False)
+    assert moved.since_us == 70
+    assert told(moved) == (moved, None)  # the same alarm: it has been told
+
+
+def test_who_acknowledged_it_is_kept_until_it_is_over():
+    life = raised().after_deed(deed(E.ACKNOWLEDGED, why="on my way"), LATER)
+    assert (life.standing(LATER), life.acknowledged_by, life.note) == (
+        S.ACKNOWLEDGED,
+        "A. Fitter",
+        "on my way",
+    )
+    assert over(life).standing(LATER) is S.NORMAL
+    assert over(life).acknowledged_by == ""
+    assert raised(over(life), since_us=300).acknowledged_by == ""
+
+
+def test_what_came_anew_after_somebody_looked_is_not_acknowledged_unseen():
+    life = raised(over(raised()), since_us=300)
+    with pytest.raises(RefusedError, match="come anew"):
+        life.after_deed(deed(E.ACKNOWLEDGED, since_us=100), NOW)
+    assert life.after_deed(deed(E.ACKNOWLEDGED, since_us=300), NOW).state.acknowledged
+
+
+def test_a_latched_one_stays_until_it_is_reset():
+    life = over(raised(latching=True))
+    assert life.standing(LATER) is S.LATCHED_UNACKNOWLEDGED
+    seen = life.after_deed(deed(E.ACKNOWLEDGED), LATER)
+    assert (seen.standing(LATER), seen.acknowledged_by) == (S.LATCHED_ACKNOWLEDGED, "A. Fitter")
+    assert seen.after_deed(deed(E.RESET), LATER).standing(LATER) is S.NORMAL
+    with pytest.raises(RefusedError):
+        raised(latching=True).after_deed(deed(E.RESET), LATER)
+
+
+def shelved(life, until_us=END):
+    return life.after_deed(deed(E.SHELVED, why="part ordered", until_us=until_us), NOW)
+
+
+def test_what_comes_on_the_shelf_is_told_when_the_shelf_ends():
+    life = raised(shelved(Life()))
+    assert life.standing(END - 1) is S.SHELVED
+    assert told(life, END - 1) == (life, None)
+    assert life.after_time(END - 1) == life
+    back = life.after_time(END)
+    assert (back.standing(END), back.shelved_by, back.shelved_why) == (S.UNACKNOWLEDGED, "", "")
+    assert told(back, END)[1] is Telling.STANDS
+
+
+def test_what_was_told_before_is_told_again_after_the_shelf():
+    life = shelved(told(raised())[0])
+    assert (life.shelved_by, life.shelved_why) == ("A. Fitter", "part ordered")
+    for back in (life.after_time(END), life.after_deed(deed(E.UNSHELVED), LATER)):
+        assert told(back, END)[1] is Telling.STANDS
+
+
+def test_what_went_on_the_shelf_is_said_to_be_over_when_the_shelf_ends():
+    life = over(shelved(told(raised())[0]))
+    assert told(life, LATER) == (life, None)
+    assert told(life.after_time(END), END)[1] is Telling.OVER
+
+
+def test_what_came_and_went_on_the_shelf_is_not_told_at_all():
+    life = over(raised(shelved(Life()))).after_time(END)
+    assert told(life, END) == (life, None)
+
+
+def test_out_of_service_and_back():
+    life = told(raised())[0].after_deed(deed(E.REMOVED, why="compressor out"), NOW)
+    assert (life.standing(NOW), life.removed_by) == (S.OUT_OF_SERVICE, "A. Fitter")
+    assert told(life) == (life, None)
+    back = life.after_deed(deed(E.RETURNED), LATER)
+    assert (back.standing(LATER), back.removed_by) == (S.UNACKNOWLEDGED, "")
+    assert told(back)[1] is Telling.STANDS
+
+
+def test_only_what_stands_is_held_back_and_what_comes_free_is_told_if_it_still_stands():
+    assert Life().after_hold("feed-stale", NOW) == Life()
+    held = raised().after_hold("feed-stale", NOW)
+    assert (held.standing(NOW), held.held_by) == (S.SUPPRESSED, "feed-stale")
+    assert told(held) == (held, None)
+    assert held.after_hold("probe-failed", NOW).held_by == "probe-failed"
+    free = held.after_hold("", LATER)
+    assert (free.standing(LATER), told(free)[1]) == (S.UNACKNOWLEDGED, Telling.STANDS)
+    gone = over(held).after_hold("feed-stale", LATER)
+    assert gone.standing(LATER) is S.NORMAL and told(gone) == (gone, None)
+
+
+def test_a_short_hold_of_what_has_been_told_makes_no_second_notice():
+    life = told(raised())[0].after_hold("feed-stale", NOW).after_hold("", LATER)
+    assert told(life) == (life, None)
+
+
+def test_in_shadow_nothing_is_told_and_afterwards_what_stands():
+    life = raised()
+    assert told(life, shadow=True) == (life, None)
+    assert told(life)[1] is Telling.STANDS
+    assert told(over(life))[1] is None
+
+
+def test_it_is_kept_as_text():
+    life = shelved(raised()).after_hold("feed-stale", NOW)
+    assert Life.load(life.dump()) == life
+
+
+HAPPENS = st.lists(
+    st.sampled_from(
+        [T.RAISED, T.CLEARED, E.SHELVED, E.UNSHELVED, E.REMOVED, E.RETURNED, E.ACKNOWLEDGED, "hold", "free"]
+    ),
+    max_size=25,
+)
+
+
+@given(HAPPENS, st.booleans())
+def test_once_nothing_holds_it_back_people_know_how_it_stands(happens, shadow):
+    """Whatever happened, and in whichever order: no notice is lost, and none says what is not so."""
+    life, known, number = Life(), None, 0
+    for what in happens:
+        number += 1
+        try:
+            if what is T.RAISED and not life.state.active:
+                life = raised(life, since_us=number)
+            elif what is T.CLEARED and life.state.active:
+                life = over(life)
+            elif what in ("hold", "free"):
+                life = life.after_hold("feed-stale" if what == "hold" else "", NOW)
+            elif isinstance(what, E):
+                life = life.after_deed(deed(what, until_us=END), NOW)
+        except RefusedError:
+            continue
+        life, telling = told(life, shadow=shadow)
+        assert telling is None or (not shadow and life.state.is_told(NOW))
+        known = {Telling.STANDS: life.since_us, Telling.OVER: None}.get(telling, known)
+    life = life.after_time(END).after_hold("", END)
+    if life.state.out_of_service:
+        life = life.after_deed(deed(E.RETURNED), END)
+    life, telling = told(life, END)
+    known = {Telling.STANDS: life.since_us, Telling.OVER: None}.get(telling, known)
+    assert known == (life.since_us if life.state.active else None)
+    assert life.state.is_told(END)
+
+
+def test_the_state_of_nothing_is_normal():
+    assert Life().state == State() and Life().standing(NOW) is S.NORMAL
