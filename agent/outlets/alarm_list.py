@@ -195,7 +195,7 @@ def _load_mapping(load: Load) -> dict[str, Any]:
     return {
         "number": load.number,
         "per_hour": load.per_hour,
-        "by_priority": load.by_priority,
+        "by_priority": {str(priority): number for priority, number in load.by_priority.items()},
         "worst_10_min": load.worst,
         "worst_from": None if load.worst_us is None else iso(load.worst_us),
         "is_flood": load.is_flood,
