@@ -9,13 +9,14 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from agent.alarms import CATALOGUE, Life, Load, Priority, StateName
+from agent.alarms import CATALOGUE, Event, Life, Load, Priority, StateName
 from agent.alarms.load import ACCEPTABLE_PER_HOUR, FLOOD_PER_TEN_MINUTES, MOST_PER_HOUR, SHARES
 from agent.outlets.alarm_words import UNACKNOWLEDGED, shadow_words, short_time, state_mapping, state_words
 from agent.outlets.messages import iso
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
 
+_WHAT: Mapping[str, str] = {Event.REMOVED: "out of service", Event.RETURNED: "back in service"}
 _STYLES = {Priority.HIGH: "bold red", Priority.MEDIUM: "red", Priority.LOW: "yellow"}
 
 
@@ -83,23 +84,30 @@ def _module(view: ModuleView, alarms: Iterable[Listed]) -> RenderableType:
     for _ in ("indent", "name", "priority"):
         lines.add_column(no_wrap=True)
     lines.add_column(overflow="fold")
+    quiet: dict[str, list[str]] = {}
     for each in alarms:
+        said = state_words(view.lives, each.name)
+        if each.life.since_us is None:  # it never stood: those of which the same is said share a line
+            quiet.setdefault(said, []).append(each.name)
+            continue
         style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
-        words = Text(f"{state_words(view.lives, each.name)}, {_since(each)}")
+        words = Text(f"{said}, {_since(each)}")
         if each.now is not None and each.now.facts.text:
             words.append(f": {each.now.facts.text}")
         lines.add_row("", Text(each.name, style=style), Text(each.priority, style=style), words)
+    for said, names in quiet.items():
+        first = names[0] if len(names) == 1 else f"{len(names)} alarms"
+        which = f", none of them stands: {', '.join(sorted(names))}" if len(names) > 1 else ", does not stand"
+        lines.add_row("", Text(first, style="dim"), "", Text(f"{said}{which}"))
     head = Text(f"\n{view.path.system}/{view.path.module}", style="bold")
-    head.append(f"   {shadow_words(view.lives)}", style="not bold dim")
+    if view.lives.shadow:
+        head.append(f"   {shadow_words(view.lives)}", style="not bold dim")
     return Group(head, lines)
 
 
 def _since(each: Listed) -> str:
-    if each.life.since_us is None:
-        return "does not stand"
-    if each.life.state.active:
-        return f"since {short_time(each.life.since_us)}"
-    return f"stood from {short_time(each.life.since_us)}, over now"
+    since = short_time(each.life.since_us)
+    return f"since {since}" if each.life.state.active else f"stood from {since}, over now"
 
 
 def render_happened(happened: Sequence[Happened]) -> RenderableType:
@@ -111,7 +119,7 @@ def render_happened(happened: Sequence[Happened]) -> RenderableType:
         lines.add_column(no_wrap=True)
     lines.add_column(overflow="fold")
     for each in happened:
-        what = each.what.replace("_", " ")
+        what = _WHAT.get(each.what, each.what.replace("_", " "))
         said = ": ".join(filter(None, (each.who, each.text)))
         if each.known_us - each.event_us > 120_000_000:
             said += f" (known {short_time(each.known_us)})"

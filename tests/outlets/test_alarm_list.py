@@ -1,0 +1,134 @@
+"""The list of alarms as a person reads it. State names of ISA-18.2 and IEC 62682 (read second-hand)."""
+
+from dataclasses import replace
+
+import pytest
+from rich.console import Console
+
+from agent.alarms import CATALOGUE, Life, Load, Priority, State
+from agent.outlets import (
+    Happened,
+    Lives,
+    alarms_mapping,
+    is_unacknowledged,
+    render_alarms,
+    render_happened,
+    render_load,
+)
+from tests.outlets.views import ALARM, MINUTE_US, NOON_US, PATH, shown
+
+STANDS = State(active=True, acknowledged=False)
+SINCE_US = NOON_US - 30 * MINUTE_US
+
+
+def text(shown_as):
+    console = Console(width=150, force_terminal=False)
+    with console.capture() as captured:
+        console.print(shown_as)
+    return " ".join(captured.get().split())
+
+
+def view(lives, alarms=(ALARM,), shadow_ends_us=None):
+    return replace(shown(alarms=alarms), lives=Lives(lives, shadow_ends_us, NOON_US))
+
+
+def life(state=STANDS, **more):
+    return Life(state, SINCE_US, SINCE_US, **more)
+
+
+@pytest.mark.parametrize(
+    ("of", "said"),
+    [
+        (life(), "unacknowledged, since 25 Nov 11:30 UTC: return superheat 0.5 K"),
+        (
+            life(STANDS._replace(acknowledged=True), acknowledged_by="A. Fitter", note="on my way"),
+            "acknowledged by A. Fitter (on my way), since 25 Nov 11:30 UTC: ",
+        ),
+        (life(STANDS._replace(acknowledged=True), acknowledged_by="A"), "acknowledged by A, since"),
+        (
+            life(STANDS._replace(shelved_until_us=NOON_US + 1), shelved_by="B", shelved_why="part ordered"),
+            "shelved until 25 Nov 12:00 UTC by B (part ordered), since 25 Nov 11:30 UTC: ",
+        ),
+        (
+            life(STANDS._replace(suppressed=True), held_by="feed-stale"),
+            "suppressed by design, held back by feed-stale, since 25 Nov 11:30 UTC: ",
+        ),
+        (
+            life(STANDS._replace(out_of_service=True), removed_by="C", removed_why="no gauge"),
+            "out of service by C (no gauge), since 25 Nov 11:30 UTC: ",
+        ),
+    ],
+)
+def test_what_stands_is_said_with_its_state_and_who_brought_it_about(of, said):
+    found = text(render_alarms([view({ALARM.name: of})], NOON_US))
+    assert f"one/m1 superheat-low high {said}" in found
+    assert f"1 alarm, {int(said.startswith('una'))} unacknowledged" in found
+
+
+@pytest.mark.parametrize(
+    ("state", "said"),
+    [
+        (State(acknowledged=False), "returned to normal unacknowledged"),
+        (State(acknowledged=False, latched=True), "latched unacknowledged"),
+    ],
+)
+def test_what_is_over_waits_to_be_acknowledged(state, said):
+    views = [view({ALARM.name: life(state)}, alarms=())]
+    found = text(render_alarms(views, NOON_US))
+    assert f"superheat-low medium {said}, stood from 25 Nov 11:30 UTC, over now" in found
+    assert is_unacknowledged(views)
+
+
+def test_a_module_out_of_service_is_one_line_and_what_stands_its_own():
+    out = State(out_of_service=True)
+    lives = {name: Life(out, removed_by="C", removed_why="coil out") for name in CATALOGUE}
+    lives[ALARM.name] = life(STANDS._replace(out_of_service=True), removed_by="C", removed_why="coil out")
+    found = text(render_alarms([view(lives)], NOON_US))
+    assert "superheat-low high out of service by C (coil out), since 25 Nov 11:30 UTC" in found
+    assert (
+        f"{len(CATALOGUE) - 1} alarms out of service by C (coil out), none of them stands: feed-stale, "
+        in found
+    )
+    assert not is_unacknowledged([view(lives)])
+
+
+def test_nothing_to_list():
+    views = [view({ALARM.name: Life()}, alarms=())]
+    assert text(render_alarms(views, NOON_US)) == "25 Nov 12:00 UTC no alarm"
+    assert alarms_mapping(views) == {"alarms": []} and not is_unacknowledged(views)
+
+
+def test_shadow_is_said_of_the_module_and_of_the_alarm():
+    found = text(render_alarms([view({ALARM.name: life()}, shadow_ends_us=NOON_US + 1)], NOON_US))
+    assert "one/m1 in shadow until 25 Nov 12:00 UTC: its alarms are shown and not sent" in found
+    assert "unacknowledged, in shadow, since" in found
+    over = view({ALARM.name: life()}, shadow_ends_us=NOON_US)
+    assert "shadow" not in text(render_alarms([over], NOON_US))
+
+
+def test_what_happened_and_when_it_was_known():
+    late = Happened(PATH, "superheat-low", SINCE_US, NOON_US, "found_late", "return superheat 0.5 K", "")
+    done = Happened(PATH, "superheat-low", NOON_US, NOON_US, "removed", "coil out", "C")
+    found = text(render_happened([late, done]))
+    assert (
+        "11:30 UTC one/m1 superheat-low found late return superheat 0.5 K (known 25 Nov 12:00 UTC)" in found
+    )
+    assert "12:00 UTC one/m1 superheat-low out of service C: coil out" in found
+    assert text(render_happened([])) == "nothing happened to any alarm in that time"
+
+
+@pytest.mark.parametrize(
+    ("per_hour", "said"),
+    [(6, "acceptable"), (6.1, "more than acceptable"), (12, "more than acceptable"), (12.1, "too many")],
+)
+def test_the_load_against_the_published_figures(per_hour, said):
+    """About 6 an hour are acceptable and 12 the most: ISA-18.2 and IEC 62682, read second-hand."""
+    by_priority = {Priority.LOW: 8, Priority.MEDIUM: 1, Priority.HIGH: 1}
+    load = Load(10, per_hour, by_priority, 11, NOON_US, ("superheat-low at one/m1", 7))
+    found = text(render_load({"crew": load}, 3_600_000_000))
+    assert f"crew: 10 alarms, {per_hour:.2g} an hour ({said}); low 80%, medium 10%, high 10%; " in found
+    assert (
+        "worst 10 minutes 11 (a flood), from 25 Nov 12:00 UTC; most often superheat-low at one/m1, 7 times"
+        in found
+    )
+    assert "(ISA-18.2, IEC 62682; read second-hand)" in found
