@@ -14,6 +14,7 @@ from typing import NamedTuple
 from agent.alarms import FEED_STALE, Condition, Entry, Facts, Line, Priority, Transition
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
 from agent.assess import AT_PROBE, Assessment, Quantity, Status
+from agent.outlets.alarm_words import state_words
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.view import ModuleView
 from agent.piping import RETURN, Fitness, Standing
@@ -117,7 +118,11 @@ def heartbeat_key(now_us: int) -> str:
 
 def heartbeat(day: Day, now_us: int) -> Notice:
     """The daily sign of life: whoever misses it knows that the agent is silent, not that all is well."""
-    alarms = [(each.view.path, alarm) for each in day.modules for alarm in each.view.alarms]
+    alarms = [
+        (each.view.path, alarm, state_words(each.view.lives, alarm.name))
+        for each in day.modules
+        for alarm in each.view.alarms
+    ]
     watched = _count(len(day.modules), "module")
     standing = f"{_count(len(alarms), 'alarm')} standing" if alarms else "no alarm standing"
     undecided = [
@@ -136,7 +141,8 @@ def heartbeat(day: Day, now_us: int) -> Notice:
             f"- {_short(path)}: {alarm.name}, priority {alarm.priority}"
             + (f", since {_when(alarm.since_us)}" if alarm.since_us is not None else "")
             + f": {alarm.facts.text}"
-            for path, alarm in alarms
+            + (f"; {state}" if state else "")
+            for path, alarm, state in alarms
         ),
         f"Hours undecided: {sum(each.undecided_h for each in day.modules):.1f}, "
         f"not assessed: {sum(each.unassessed_h for each in day.modules):.1f}",

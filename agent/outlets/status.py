@@ -73,20 +73,24 @@ def _block(view: ModuleView, now_us: int) -> RenderableType:
     head.append(f"{view.path.system}/{view.path.module}", style="bold")
     assessment = view.assessment
     if assessment is None:
-        return head.append("  nothing assessed yet")
+        head.append("  nothing assessed yet")
+        return Group(head, _grid(_alarm_lines(view))) if view.alarms else head
     head.append(f"  {assessment.mode.replace('_', ' ')}")
     head.append(f"   assessed {_age(now_us - assessment.grid_us)} ago", style="dim")
     if view.newest_us is not None:
         head.append(f", newest reading {_age(now_us - view.newest_us)} old", style="dim")
+    reason = (Text("mode"), Text(assessment.mode.replace("_", " ")), Text(assessment.mode_reason))
+    return Group(head, _grid([*([reason] if assessment.mode_reason else []), *_lines(view, assessment)]))
+
+
+def _grid(rows: Iterable[tuple[Text, Text, Text]]) -> Table:
     lines = Table.grid(padding=(0, 2, 0, 0))
     for _ in ("indent", "what", "figure"):
         lines.add_column(no_wrap=True)
     lines.add_column(overflow="fold")
-    if assessment.mode_reason:
-        lines.add_row("", "mode", assessment.mode.replace("_", " "), assessment.mode_reason)
-    for name, figure, text in _lines(view, assessment):
-        lines.add_row("", name, figure, text)
-    return Group(head, lines)
+    for row in rows:
+        lines.add_row("", *row)
+    return lines
 
 
 def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Text, Text]]:
@@ -101,6 +105,10 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
     yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
     for note in filter(None, (*view.notes, shadow_words(view.lives))):
         yield Text("note", style="dim"), Text(""), Text(note)
+    yield from _alarm_lines(view)
+
+
+def _alarm_lines(view: ModuleView) -> Iterator[tuple[Text, Text, Text]]:
     for alarm in view.alarms:
         since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
         state = state_words(view.lives, alarm.name)

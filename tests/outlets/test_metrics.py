@@ -7,8 +7,9 @@ import pytest
 from prometheus_client import CollectorRegistry, generate_latest
 from prometheus_client.parser import text_string_to_metric_families
 
+from agent.alarms import Life, State
 from agent.intake import Facts
-from agent.outlets import Metrics, ModuleView
+from agent.outlets import Lives, Metrics, ModuleView
 from agent.settings import ModulePath
 from tests.mosquitto import free_port
 from tests.outlets.views import (
@@ -115,6 +116,22 @@ def test_a_module_whose_assessment_is_old_shows_its_alarms_and_age_and_no_values
     assert left == {"dewline_alarm_active", "dewline_reading_age_seconds"}
     assert scraped.of("dewline_alarm_active", alarm="superheat-low", priority="high") == 1
     assert scraped.of("dewline_reading_age_seconds") == pytest.approx(240, abs=0.01)
+
+
+def test_the_state_of_an_alarm_is_told_as_long_as_it_is_not_normal(scraped):
+    def show(state, shadow_ends_us=None):
+        lives = Lives({ALARM.name: Life(state)}, shadow_ends_us, NOON_US)
+        scraped.metrics.show(dataclasses.replace(shown(alarms=[ALARM]), lives=lives))
+
+    show(State(active=True, acknowledged=False), NOON_US + 1)
+    assert scraped.of("dewline_alarm_state", alarm=ALARM.name, state="unacknowledged") == 1
+    assert scraped.of("dewline_shadow", module="m1") == 1
+    show(State(acknowledged=False))
+    assert scraped.of("dewline_alarm_state", state="unacknowledged") is None
+    assert scraped.of("dewline_alarm_state", state="returned to normal unacknowledged") == 1
+    assert scraped.of("dewline_shadow") is None
+    show(State())
+    assert scraped.of("dewline_alarm_state") is None
 
 
 def test_an_alarm_that_ended_and_a_value_that_stopped_are_gone(scraped):

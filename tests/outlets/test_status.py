@@ -1,11 +1,13 @@
 """The status as a terminal shows it, at two widths: plain text, read as a person would."""
 
 import io
+from dataclasses import replace
 
 import pytest
 from rich.console import Console
 
-from agent.outlets import ModuleView, render
+from agent.alarms import Life, State
+from agent.outlets import Lives, ModuleView, render, stale_alarm
 from agent.settings import ModulePath
 from tests.outlets.views import (
     ALARM,
@@ -109,3 +111,22 @@ def test_ages_are_told_in_the_unit_that_a_person_would_use():
     ]:
         assert f"newest reading {told} old" in words(text(120, shown(), now_us=NOON_US + age_us))
     assert "newest reading 0 s old" in words(text(120, shown(), now_us=NOON_US - MINUTE_US))
+
+
+def test_an_alarm_says_its_state_and_a_module_that_it_is_in_shadow():
+    standing = Life(State(active=True, acknowledged=True), NOON_US, acknowledged_by="A. Fitter")
+    lives = Lives({ALARM.name: standing}, NOON_US + 1, NOON_US)
+    found = words(text(160, replace(shown(alarms=[ALARM]), lives=lives)))
+    assert (
+        "superheat-low priority high, acknowledged by A. Fitter, in shadow, since 25 Nov 11:30 UTC:" in found
+    )
+    assert "note in shadow until 25 Nov 12:00 UTC: its alarms are shown and not sent" in found
+
+
+def test_a_module_that_was_never_heard_shows_its_alarm():
+    alarm = stale_alarm("the gateway has sent nothing for 20 min", NOON_US)
+    found = words(text(160, replace(SILENT, alarms=(alarm,))))
+    assert (
+        "1 alarm" in found and "two/m9 nothing assessed yet ALARM feed-stale priority medium, since" in found
+    )
+    assert "the gateway has sent nothing for 20 min" in found
