@@ -7,7 +7,7 @@ from agent.alarms.facts import Facts, active, cannot_prove_dry, facts, priority
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
 from agent.alarms.life import Deed, Life, Telling
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName
-from agent.alarms.load import Load, Told, load
+from agent.alarms.rates import Load, Told, load
 from agent.alarms.roots import PROBE_FAILED, ROOTS, Root, held_back
 
 __all__ = [

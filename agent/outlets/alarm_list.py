@@ -10,7 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.alarms import CATALOGUE, Event, Life, Load, Priority, StateName
-from agent.alarms.load import ACCEPTABLE_PER_HOUR, FLOOD_PER_TEN_MINUTES, MOST_PER_HOUR, SHARES
+from agent.alarms.rates import ACCEPTABLE_PER_HOUR, FLOOD_PER_TEN_MINUTES, MOST_PER_HOUR, SHARES
 from agent.outlets.alarm_words import UNACKNOWLEDGED, shadow_words, short_time, state_mapping, state_words
 from agent.outlets.messages import iso
 from agent.outlets.view import ModuleView, StandingAlarm

@@ -124,6 +124,10 @@ TYPES = {
     "number-too-long": [
         "number-too-long.yaml:2:14: found '9999999999999999999999999999999999999999999999999999999999999999999999999999999...; right would be a number",
     ],
+    "shadow-and-latching": [
+        "shadow-and-latching.yaml:6:23: found -1; right would be greater than or equal to 0",
+        "shadow-and-latching.yaml:7:36: found 1; right would be true or false",
+    ],
     "negative-accuracy": [
         "negative-accuracy.yaml:15:72: found -10; right would be greater than 0",
     ],
@@ -178,7 +182,7 @@ KEYS = {
         "unknown-key-of-a-limit.yaml:6:26: unknown key 'limit'; did you mean 'limit_k'?",
     ],
     "number-as-key": [
-        "number-as-key.yaml:2:1: unknown key 1; there are assess, broker, elevation_m, layouts, limits, metrics, notices, shared, signal_sets, site, store, systems, templates",
+        "number-as-key.yaml:2:1: unknown key 1; there are alarms, assess, broker, elevation_m, layouts, limits, metrics, notices, shared, signal_sets, site, store, systems, templates",
     ],
 }
 

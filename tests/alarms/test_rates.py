@@ -2,7 +2,7 @@
 an hour acceptable and 12 the most, a flood above 10 in 10 minutes, low/medium/high about 80/15/5 %."""
 
 from agent.alarms import Priority, Told, load
-from agent.alarms.load import (
+from agent.alarms.rates import (
     ACCEPTABLE_PER_HOUR,
     FLOOD_PER_TEN_MINUTES,
     HOUR_US,
