@@ -243,8 +243,10 @@ class Agent:
                 line.transition,
                 orjson.dumps(body).decode(),
             )
-            step = self.alarms.step(each, self.clock(), each.latest, lambda _: each.latest, journal=[entry])
             try:
+                step = self.alarms.step(
+                    each, self.clock(), each.latest, lambda _: each.latest, journal=[entry]
+                )
                 store.finish(
                     each.module_id,
                     each.revision_id,
