@@ -99,7 +99,17 @@ class _Judge:
                 for name, t in tracks.items()
             },
             tuple(self.phrases),
+            self._settled()[cut],
+            {name: frame.value[cut] for name, frame in self.frames.items()},
+            {name: state[cut] for name, state in self.course.running.items()},
+            {name: _started(state)[cut] for name, state in self.course.running.items()},
         )
+
+    def _settled(self) -> BoolArray:
+        """A steady mode for long enough with nothing switched, or standing still."""
+        steady = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
+        stands: BoolArray = self.course.mode == CODE["off"]
+        return stands | (steady & ~self.changed & ~self.switched)
 
     def _frame(self, name: str) -> Frame:
         nowhere = np.full(self.grid_us.shape, np.nan)
@@ -372,3 +382,7 @@ class _Judge:
             text = f"{name} is not among the module's signals"
             self._overrule(said, nowhere, Status.NOT_MEASURABLE, Cause.PIPING, text)
             self._overrule(said, self.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)
+
+
+def _started(running: IntArray) -> BoolArray:
+    return np.concatenate(([False], (running[1:] == 1) & (running[:-1] == 0)))
