@@ -7,7 +7,6 @@ everything else only when the full uncertainty lies beyond the limit.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import StrEnum
 
 import numpy as np
 
@@ -18,28 +17,15 @@ from agent.alarms.catalogue import (
     SUPERHEAT_HUNTING,
     SUPERHEAT_LOW,
     WATCH_BLIND,
-    Entry,
 )
+from agent.alarms.condition import CODE as _CODE
+from agent.alarms.condition import Condition
+from agent.alarms.entry import Entry
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.stretch import Stretch, Track
 from agent.assess.words import TRANSIENT_MODES
 from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
-
-
-class Condition(StrEnum):
-    """One alarm at one grid time."""
-
-    UNKNOWN = "unknown"  # nothing decided: neither raises nor clears
-    CLEAR = "clear"  # inside the limit by the deadband
-    INSIDE = "inside"  # neither beyond nor clear
-    POSSIBLE = "possible"  # beyond, by values that have not settled
-    BEYOND = "beyond"
-    BEYOND_DOUBT = "beyond_doubt"  # beyond with the full uncertainty
-
-
-CONDITIONS = tuple(Condition)
-_CODE = {condition: code for code, condition in enumerate(CONDITIONS)}
 
 
 def conditions(

@@ -12,11 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.hours import HOUR_US, Hour, of_mode, total_speed
+from agent.assess.hours import HOUR_US, Hour, settled_in, total_speed
 from agent.piping import STEADY_MODES
 
 DAY_US = 24 * HOUR_US
-SETTLED_SHARE = 0.25  # of an hour, for it to count; design choice, no source
 LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design choice, no source
 LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
@@ -61,7 +60,7 @@ def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | Non
     from_us, learnt = {}, {}
     later = [hour for hour in hours if hour.from_us >= since_us]
     for mode in STEADY_MODES:
-        found = tuple(of_mode(later, mode, SETTLED_SHARE)[:needed])
+        found = tuple(settled_in(later, mode)[:needed])
         if found:
             learnt[mode] = found
         if len(found) == needed:

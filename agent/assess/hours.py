@@ -6,7 +6,7 @@ hour without them says so by their absence.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
@@ -20,7 +20,7 @@ from agent.assess.stretch import Stretch
 from agent.assess.words import MODES
 
 HOUR_US = 3600 * SECOND
-OFF = "off"
+SETTLED_SHARE = 0.25  # of an hour, for it to speak of a mode; design choice, no source
 
 
 class Stats(NamedTuple):
@@ -69,6 +69,14 @@ class Hour:
     @property
     def to_us(self) -> int:
         return self.from_us + HOUR_US
+
+    @property
+    def settled_mode(self) -> str | None:
+        """The mode that most of it was settled in; None where too little of it was."""
+        mode = max(self.parts, key=lambda mode: self.parts[mode].settled, default=None)
+        if mode is None or self.parts[mode].settled * self.step_us < SETTLED_SHARE * HOUR_US:
+            return None
+        return mode
 
     def dump(self) -> str:
         words = {
@@ -204,10 +212,6 @@ def total_speed(hour: Hour, mode: str) -> float | None:
     return sum(part.signals[name].mean for name in speeds)
 
 
-def of_mode(hours: Sequence[Hour], mode: str, settled_share: float) -> list[Hour]:
-    """The hours of which at least so large a share was settled in a mode."""
-    return [
-        hour
-        for hour in hours
-        if mode in hour.parts and hour.parts[mode].settled * hour.step_us >= settled_share * HOUR_US
-    ]
+def settled_in(hours: Iterable[Hour], mode: str) -> list[Hour]:
+    """The hours that were settled in a mode."""
+    return [hour for hour in hours if hour.settled_mode == mode]
