@@ -79,6 +79,8 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
+    if entry.by_hour:
+        return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
     if state.level == Condition.POSSIBLE or assessment.quantities[RETURN].said.standing in _SECOND_BEST:
         return Priority.LOW
     return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority

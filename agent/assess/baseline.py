@@ -20,6 +20,7 @@ LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design ch
 LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
 OUTDOOR_AIR = "outdoor_air"
+LEARNT_MODES = STEADY_MODES
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | Non
     """
     from_us, learnt = {}, {}
     later = [hour for hour in hours if hour.from_us >= since_us]
-    for mode in STEADY_MODES:
+    for mode in LEARNT_MODES:
         found = tuple(settled_in(later, mode)[:needed])
         if found:
             learnt[mode] = found
