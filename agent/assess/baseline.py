@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.hours import HOUR_US, Hour, settled_in, total_speed
+from agent.assess.hours import HOUR_US, Hour, Stats, settled_in, total_speed
 from agent.piping import STEADY_MODES
 
 DAY_US = 24 * HOUR_US
@@ -49,7 +49,7 @@ class Usual(NamedTuple):
     low: float  # of the hours' means
     high: float
     hours: int
-    uncertainty: float  # mean of the hours' larger expanded uncertainty
+    uncertainty: float  # of the instruments, k = 2
 
 
 def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | None = None) -> Baseline:
@@ -98,8 +98,13 @@ def usual(
     if len(stats) < FEWEST_HOURS:
         return None
     means = np.array([each.mean for each in stats])
-    uncertainty = float(np.mean([max(each.below, each.above) for each in stats]))
+    uncertainty = float(np.mean([instruments_only(each) for each in stats]))
     return Usual(float(np.median(means)), float(means.min()), float(means.max()), len(stats), uncertainty)
+
+
+def instruments_only(stats: Stats) -> float:
+    """Expanded uncertainty without what widens one side alone: a loss was the same when it was learnt."""
+    return min(stats.below, stats.above)
 
 
 def outdoor_air(hour: Hour, mode: str) -> float | None:

@@ -125,6 +125,8 @@ class Assessor:
         corrected_from_us = self._corrected_from(watched, [span for _, span in dirty], progress_us)
         history = _History()
         hourly = watched.hourly(store)
+        first_us = store.first_assessed(module_id)
+        known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
         usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
         rows: list[Row] = []
         hours: list[Hours] = []
@@ -134,7 +136,7 @@ class Assessor:
         for epoch, grid_us in self._pieces(watched.plan, stretches):
             if rows:
                 self._keep(watched, rows, hours)
-            rows, hours = self._assess(watched, epoch, grid_us, history, until_us)
+            rows, hours = self._assess(watched, epoch, grid_us, history, known_us)
             seen += [row for row in rows if shown_us < row[0] <= edge_us]
             newest = next((row for row in reversed(rows) if row[0] <= edge_us), newest)
         unkept = rows
@@ -222,7 +224,7 @@ class Assessor:
                 yield from ((epoch, piece) for piece in pieces if len(piece))
 
     def _assess(
-        self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History, until_us: int
+        self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History, known_us: tuple[int, int]
     ) -> tuple[list[Row], list[Hours]]:
         """A piece of work: what is kept of its grid times, and of the hours that it touches."""
         plan = watched.plan
@@ -232,7 +234,7 @@ class Assessor:
         hours = [whole_hours(stretch, self.step_us)]
         at_the_ends = {int(at_us) // HOUR_US * HOUR_US for at_us in (grid_us[0], grid_us[-1])}
         for hour_us in sorted(at_the_ends - {hour.from_us for hour in hours[0].rows}):
-            if self._is_assessed(watched, epoch, hour_us, until_us):
+            if self._is_whole(watched.plan, epoch, hour_us, known_us):
                 grid = np.arange(first_grid(hour_us, self.step_us), hour_us + HOUR_US, self.step_us)
                 hours.append(whole_hours(self._stretch(watched, epoch, grid), self.step_us))
         return list(stretch.records(codes, CONDITIONS)), hours
@@ -242,14 +244,12 @@ class Assessor:
         given = samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
         return assess(epoch.module, grid_us, given, self.step_us)
 
-    def _is_assessed(self, watched: Watched, epoch: Epoch, hour_us: int, until_us: int) -> bool:
+    def _is_whole(self, plan: ModulePlan, epoch: Epoch, hour_us: int, known_us: tuple[int, int]) -> bool:
         """The hour is over, nothing of it lies before all assessments, and it has one piping throughout."""
-        if last_grid(hour_us, self.step_us) > until_us:
+        begin_us, until_us = known_us
+        if first_grid(hour_us, self.step_us) < begin_us or last_grid(hour_us, self.step_us) > until_us:
             return False
-        first_us = self.store.first_assessed(watched.module_id)
-        whole = first_us is not None and first_us <= first_grid(hour_us, self.step_us)
-        plan = watched.plan
-        return whole and epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch
+        return epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch
 
     def _fill_gaps(
         self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: _History
