@@ -98,12 +98,19 @@ def _nothing(every: Sequence[Sign]) -> str:
 
 def _verdict(ranked: Sequence[Weighed], seen: Mapping[str, Sign]) -> tuple[str | None, str]:
     """The name of the cause that stands out, if any, and the sentence."""
-    if not ranked or ranked[0].cause.score < LEAST_SCORE:
+    if not ranked or ranked[0].cause.score <= 0:
         return None, "cannot tell: no known cause explains what deviates"
     best = ranked[0]
+    if best.cause.score < LEAST_SCORE:
+        return (
+            None,
+            f"cannot tell: no cause explains enough of what deviates; the closest is {best.cause.title}",
+        )
     if len(best.support) < 2 and best.support[0] < ALONE:
         return None, "cannot tell: only one sign deviates, and not by much"
     if len(ranked) < 2 or best.cause.score - ranked[1].cause.score >= CLEARLY:
+        if best.candidate.is_ordinary:
+            return None, f"cannot tell: {best.cause.title}, which is no more than it may be wrong by anyway"
         return best.cause.name, f"points to {best.cause.title}"
     titles = f"{best.cause.title}, or {ranked[1].cause.title}"
     return None, f"cannot tell: {titles}; {_apart(best.candidate, ranked[1].candidate, seen)}"

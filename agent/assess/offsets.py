@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from agent.assess.assessment import SATURATED_SUCTION
 from agent.assess.baseline import OUTDOOR_AIR
+from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
 from agent.assess.signs import (
     CONDENSING,
@@ -32,7 +33,7 @@ from agent.piping import (
     Situation,
     subcooling_probes,
 )
-from agent.thermo import dew_pressure
+from agent.thermo import COVERAGE_FACTOR, dew_pressure, dew_slope
 
 
 class Offset(NamedTuple):
@@ -43,11 +44,12 @@ class Offset(NamedTuple):
     effects: Mapping[str, float]  # sign to what 1 K makes of it
     fits: frozenset[str]  # decided signs that have moved by as much as it would make them
     misfits: frozenset[str]  # signs that have not
+    is_ordinary: bool  # no more than the sensor may be wrong by anyway
 
 
 def offsets(module: Module, mode: str, signs: Mapping[str, Sign]) -> list[Offset]:
     """Every sensor that would explain at least one of the signs."""
-    found = (_fitted(sensor, effects, signs) for sensor, effects in _effects(module, mode, signs))
+    found = (_fitted(module, sensor, effects, signs) for sensor, effects in _effects(module, mode, signs))
     return [offset for offset in found if offset is not None]
 
 
@@ -58,7 +60,9 @@ def unclear(sensor: str, module: Module) -> tuple[str, ...]:
     return (MARGIN, CURRENT) if is_pressure else ()
 
 
-def _fitted(sensor: str, effects: Mapping[str, float], signs: Mapping[str, Sign]) -> Offset | None:
+def _fitted(
+    module: Module, sensor: str, effects: Mapping[str, float], signs: Mapping[str, Sign]
+) -> Offset | None:
     known = {name: each for name, each in effects.items() if name in signs and not signs[name].why}
     weight = sum((each / signs[name].scale) ** 2 for name, each in known.items())
     if not weight:
@@ -71,7 +75,20 @@ def _fitted(sensor: str, effects: Mapping[str, float], signs: Mapping[str, Sign]
         if abs(signs[name].deviation - each * size_k) < DECIDED * signs[name].scale
     }
     fits = frozenset(name for name in close if signs[name].direction)
-    return Offset(sensor, size_k, effects, fits, frozenset(known) - close) if fits else None
+    if not fits:
+        return None
+    is_ordinary = abs(size_k) <= _limit_k(module, sensor)
+    return Offset(sensor, size_k, effects, fits, frozenset(known) - close, is_ordinary)
+
+
+def _limit_k(module: Module, sensor: str) -> float:
+    """Expanded uncertainty of a sensor, that of a pressure in saturation temperature."""
+    limit = COVERAGE_FACTOR * uncertainty(module, sensor)
+    layout = module.layout
+    if sensor not in (layout.suction_transducer, layout.discharge_transducer):
+        return limit
+    dew_c = typical_dew_c("cooling") if sensor == layout.suction_transducer else CONDENSING_C
+    return limit * float(dew_slope(module.refrigerant, dew_pressure(module.refrigerant, dew_c)))
 
 
 def _effects(

@@ -6,7 +6,7 @@ reason; it is not a sign that nothing has moved.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import hypot, sqrt
 from typing import NamedTuple
 
@@ -18,12 +18,12 @@ from agent.assess.baseline import (
     LIKE_AIR_K,
     LIKE_SPEED,
     Baseline,
-    like,
     outdoor_air,
 )
+from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.hours import Hour, Stats, total_speed
 from agent.assess.module import Module
-from agent.piping import RETURN, RISE
+from agent.piping import RETURN, RISE, Graph, Place
 
 CONDENSING, RATIO, SUBCOOLING = "saturated_condensing", "pressure_ratio", "subcooling"
 DISCHARGE, DISCHARGE_SUPERHEAT, MARGIN = "discharge_temperature", "discharge_superheat", "discharge_margin"
@@ -112,8 +112,9 @@ def is_above_air(name: str, mode: str) -> bool:
 
 def signs(module: Module, baseline: Baseline, hours: Sequence[Hour], mode: str) -> dict[str, Sign]:
     """The signs of a module in a mode, by name. ``hours``: those settled in it, of late."""
-    alike = [(hour, _alike(baseline, mode, hour)) for hour in hours]
-    return {name: _sign(name, mode, alike) for name in _names(module, mode)}
+    learnt = baseline.of(mode)
+    pairs = _Pairs(mode, hours, learnt, alike(mode, hours, learnt))
+    return {name: _sign(name, pairs) for name in _names(module, mode)}
 
 
 def _names(module: Module, mode: str) -> Iterator[str]:
@@ -122,45 +123,107 @@ def _names(module: Module, mode: str) -> Iterator[str]:
         if kind in OF_A_COMPRESSOR:
             yield from (f"{kind}:{name}" for name in layout.compressors)
         elif kind == OPENING:
-            expands = layout.modes[mode].expands if mode in layout.modes else frozenset()
-            yield from (f"{kind}:{name}" for name in sorted(expands))
+            yield from (f"{kind}:{name}" for name in feeding(layout, mode))
         else:
             yield kind
 
 
-def _alike(baseline: Baseline, mode: str, hour: Hour) -> list[Hour]:
-    """The hours learnt that are like this one and lie around it; at the edge of them it is not compared."""
-    speed_hz, air_c = total_speed(hour, mode), outdoor_air(hour, mode)
-    found = like(baseline, mode, speed_hz, air_c)
-    speeds, airs = ([of(each, mode) for each in found] for of in (total_speed, outdoor_air))
-    is_among = _among(speeds, speed_hz, LIKE_SPEED * (speed_hz or 0) / 4) and _among(
-        airs, air_c, LIKE_AIR_K / 4
-    )
-    return found if is_among else []
+def feeding(layout: Graph, mode: str) -> list[str]:
+    """The expansions that feed what evaporates: their openings answer superheat, others' subcooling."""
+    piping = layout.modes[mode]
+    reached = [Place("coil", name) for name in sorted(piping.evaporators)]
+    for place in reached:  # grows as it is walked
+        if place.kind != "expansion":
+            beside = {b for pair in layout.liquid if place in pair for b in pair}
+            reached += sorted(b for b in beside if b not in reached and b.kind != "coil")
+    return [place.name for place in reached if place.kind == "expansion" and place.name in piping.expands]
 
 
-def _among(values: Iterable[float | None], value: float | None, margin: float) -> bool:
-    known = [each for each in values if each is not None]
-    return value is None or not known or min(known) - margin <= value <= max(known) + margin
+def alike(mode: str, hours: Sequence[Hour], learnt: Sequence[Hour]) -> BoolArray:
+    """Which of the hours learnt (columns) are like each of late (rows), as `baseline.like` takes it.
+
+    An hour that does not lie among those like it, but at the edge of what was learnt, has none.
+    """
+    of_late, of_old = _conditions(mode, hours), _conditions(mode, learnt)
+    near = np.stack([LIKE_SPEED * of_late[0], np.full(len(hours), LIKE_AIR_K)])[:, :, None]
+    apart = of_old[:, None, :] - of_late[:, :, None]  # NaN where either is not known
+    found = ~(np.abs(apart) > near).any(axis=0)
+    among = np.ones(len(hours), dtype=bool)
+    for distance, margin in zip(apart, near[:, :, 0] / 4, strict=True):
+        known = found & ~np.isnan(distance)
+        least = np.where(known, distance, np.inf).min(axis=1, initial=np.inf)
+        most = np.where(known, distance, -np.inf).max(axis=1, initial=-np.inf)
+        among &= ~known.any(axis=1) | ((least <= margin) & (most >= -margin))
+    return found & among[:, None]
 
 
-def _sign(name: str, mode: str, alike: Sequence[tuple[Hour, Sequence[Hour]]]) -> Sign:
-    seen = [(hour, others) for hour, others in alike if _stats(name, mode, hour) is not None]
-    if len(seen) < FEWEST:
-        return Sign(name, why=f"measured in {len(seen)} of {len(alike)} hours" if seen else "not measured")
-    if _by_weather(name, mode):
-        seen = [(hour, _with_air(others, mode)) for hour, others in seen if _with_air([hour], mode)]
-        if len(seen) < FEWEST:
-            return Sign(name, why="it goes by the weather, and outdoor air is not known")
-    compared = [_compare(name, mode, hour, others) for hour, others in seen]
-    counted = [each for each in compared if each is not None]
-    if len(counted) < FEWEST:
-        return Sign(name, why="never learnt at a speed and in weather like this")
-    now, deviation, scatter, number, drift = np.array(counted).mean(axis=0).tolist()
-    chance = scatter * sqrt(1 / max(1.0, len(counted) / ALIKE) + 1 / max(1.0, number / ALIKE))
-    kind = KINDS[base(name)]
-    least = max(kind.least, kind.least_share * abs(now - deviation))
-    return Sign(name, now, deviation, hypot(chance, drift, least), len(counted))
+def _conditions(mode: str, hours: Sequence[Hour]) -> FloatArray:
+    """Total speed and outdoor air of hours, NaN where not known."""
+    known = [[of(hour, mode) for hour in hours] for of in (total_speed, outdoor_air)]
+    return np.array(known, dtype=float)
+
+
+class _Pairs(NamedTuple):
+    """Hours of late (rows) against hours learnt (columns)."""
+
+    mode: str
+    hours: Sequence[Hour]
+    learnt: Sequence[Hour]
+    alike: BoolArray
+
+    def those_for(self, name: str) -> BoolArray:
+        """Which pairs may be compared."""
+        may = self.alike
+        if base(name) == CURRENT:
+            late, old = (_means(RATIO, self.mode, hours) for hours in (self.hours, self.learnt))
+            may = may & (np.abs(old - late[:, None]) <= LIKE_RATIO * late[:, None])
+        if _by_weather(name, self.mode):
+            late, old = (_conditions(self.mode, hours)[1] for hours in (self.hours, self.learnt))
+            may = may & ~np.isnan(late)[:, None] & ~np.isnan(old)
+        return may
+
+
+def _sign(name: str, pairs: _Pairs) -> Sign:
+    late, old = (_means(name, pairs.mode, hours) for hours in (pairs.hours, pairs.learnt))
+    measured = int((~np.isnan(late)).sum())
+    if measured < FEWEST:
+        return Sign(name, why=f"measured in {measured} of {len(late)} hours" if measured else "not measured")
+    counted = pairs.those_for(name) & ~np.isnan(late)[:, None] & ~np.isnan(old)
+    number = counted.sum(axis=1)
+    enough = number >= FEWEST_HOURS
+    if enough.sum() < FEWEST:
+        is_airless = _by_weather(name, pairs.mode) and np.isnan(_conditions(pairs.mode, pairs.hours)[1]).all()
+        airless = "it goes by the weather, and outdoor air is not known"
+        return Sign(name, why=airless if is_airless else "never learnt at a speed and in weather like this")
+    now = late[enough]
+    usual, scatter = _middle(old, counted[enough], number[enough])
+    return _scaled(name, pairs, now, now - usual, scatter, number[enough])
+
+
+def _middle(old: FloatArray, counted: BoolArray, number: IntArray) -> tuple[FloatArray, FloatArray]:
+    """Median and standard deviation of the hours that each row counts; at least two."""
+    ordered = np.sort(np.where(counted, old, np.inf), axis=1)
+    rows = np.arange(len(number))
+    median = (ordered[rows, (number - 1) // 2] + ordered[rows, number // 2]) / 2
+    kept = np.where(counted, old, 0.0)
+    mean = kept.sum(axis=1) / number
+    squares = np.where(counted, (kept - mean[:, None]) ** 2, 0.0).sum(axis=1)
+    return median, np.sqrt(squares / (number - 1))
+
+
+def _scaled(
+    name: str, pairs: _Pairs, now: FloatArray, apart: FloatArray, scatter: FloatArray, number: IntArray
+) -> Sign:
+    """The mean deviation, and its scale: chance, what may have drifted, and what means nothing anyway."""
+    kind, deviation, mean = KINDS[base(name)], float(apart.mean()), float(now.mean())
+    independent = (max(1.0, len(now) / ALIKE), max(1.0, float(number.mean()) / ALIKE))
+    chance = float(scatter.mean()) * sqrt(sum(1 / each for each in independent))
+    # the smaller side: the larger one holds a pressure loss or a band that is what it was
+    sides = [
+        min(stats.below, stats.above) for hour in pairs.hours if (stats := _stats(name, pairs.mode, hour))
+    ]
+    least = max(kind.least, kind.least_share * abs(mean - deviation))
+    return Sign(name, mean, deviation, hypot(chance, DRIFT * float(np.mean(sides)), least), len(now))
 
 
 def _by_weather(name: str, mode: str) -> bool:
@@ -168,31 +231,10 @@ def _by_weather(name: str, mode: str) -> bool:
     return KINDS[base(name)].by_weather and (name, mode) != (SATURATED_SUCTION, "cooling")
 
 
-def _with_air(hours: Sequence[Hour], mode: str) -> list[Hour]:
-    return [hour for hour in hours if outdoor_air(hour, mode) is not None]
-
-
-def _compare(
-    name: str, mode: str, hour: Hour, others: Sequence[Hour]
-) -> tuple[float, float, float, int, float] | None:
-    """An hour's mean, its deviation, the scatter and number of the like hours, and what may have drifted."""
-    if base(name) == CURRENT:
-        others = [each for each in others if _like_ratio(hour, each, mode)]
-    usual = [stats.mean for each in others if (stats := _stats(name, mode, each)) is not None]
-    found = _stats(name, mode, hour)
-    if found is None or len(usual) < FEWEST_HOURS:
-        return None
-    # the smaller side: the larger one holds a pressure loss or a band that is what it was
-    drift = DRIFT * min(found.below, found.above)
-    deviation = found.mean - float(np.median(usual))
-    return found.mean, deviation, float(np.std(usual, ddof=1)), len(usual), drift
-
-
-def _like_ratio(hour: Hour, other: Hour, mode: str) -> bool:
-    ratios = [each.parts[mode].quantities.get(RATIO) for each in (hour, other)]
-    if ratios[0] is None or ratios[1] is None:
-        return False
-    return abs(ratios[1].mean - ratios[0].mean) <= LIKE_RATIO * ratios[0].mean
+def _means(name: str, mode: str, hours: Sequence[Hour]) -> FloatArray:
+    """By hour, NaN where it has none."""
+    found = [_stats(name, mode, hour) for hour in hours]
+    return np.array([np.nan if stats is None else stats.mean for stats in found])
 
 
 def _stats(name: str, mode: str, hour: Hour) -> Stats | None:

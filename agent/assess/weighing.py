@@ -13,7 +13,8 @@ from agent.assess.signs import OF_A_COMPRESSOR, Sign, base, is_above_air, label
 # Design choices, no source.
 UNEXPLAINED = 0.5  # weight of a sign that a fault says nothing of ...
 NOT_BY_SENSOR = 2.0  # ... and of one that a sensor does not touch: it explains all, or it is another thing
-UNMOVED = Expected(EITHER, 0.5)
+UNMOVED = 1.5  # weight of all that a sensor leaves alone, together
+MUTE = 1 / 3  # of its weight that a sign counts for in the sum where it is lacking or says nothing
 _SHOULD = {1: "risen", -1: "fallen", EITHER: "stayed"}
 
 
@@ -36,6 +37,7 @@ class Candidate(NamedTuple):
     looks: tuple[str, ...]
     unexplained: float = UNEXPLAINED
     misfits: frozenset[str] = frozenset()  # signs that moved by another amount than they should
+    is_ordinary: bool = False  # a sensor, off by no more than it may be anyway
 
 
 class Weighed(NamedTuple):
@@ -80,7 +82,9 @@ def _by_sign(
 
 def _sensor(module: Module, offset: Offset, seen: Mapping[str, Sign]) -> Candidate:
     mute = unclear(offset.sensor, module)
-    expects = {name: SILENT if base(name) in mute else UNMOVED for name in seen}
+    others = [name for name in seen if base(name) not in mute and name not in offset.effects]
+    expects = dict.fromkeys(seen, SILENT)
+    expects |= dict.fromkeys(others, Expected(EITHER, UNMOVED / (len(others) or 1)))
     for name, effect in offset.effects.items():
         is_mute = name in seen and not seen[name].why and name not in offset.fits | offset.misfits
         expects[name] = SILENT if is_mute else Expected(1 if effect * offset.size_k > 0 else -1)
@@ -93,7 +97,8 @@ def _sensor(module: Module, offset: Offset, seen: Mapping[str, Sign]) -> Candida
     if not is_pressure:
         looks += (f"Look whether {offset.sensor} sits firmly, insulated and in the place the layout says.",)
     title = f"sensor: {offset.sensor} reads {size}"
-    return Candidate(f"sensor:{offset.sensor}", title, expects, looks, NOT_BY_SENSOR, offset.misfits)
+    name = f"sensor:{offset.sensor}"
+    return Candidate(name, title, expects, looks, NOT_BY_SENSOR, offset.misfits, offset.is_ordinary)
 
 
 def weigh(candidate: Candidate, mode: str, seen: Mapping[str, Sign]) -> Weighed:
@@ -121,7 +126,7 @@ class _Scales:
     def put(self, name: str, expected: Expected) -> None:
         sign = self.seen.get(name)
         if sign is None or sign.why:
-            self.total += expected.weight / 2
+            self.total += MUTE * expected.weight
             self.missing.append(f"{label(name)}: {sign.why if sign else 'not measured'}")
             return
         words = said(sign, self.mode)
@@ -139,7 +144,8 @@ class _Scales:
             self.contradict(f"{words}; it should have {_SHOULD[expected.direction]}", weight)
 
     def stayed(self, sign: Sign, expected: Expected) -> None:
-        self.total += expected.weight
+        speaks = expected.direction == EITHER or expected.telling
+        self.total += expected.weight if speaks else MUTE * expected.weight
         if expected.direction == EITHER:
             self.score += expected.weight
             self.unmoved.append(label(sign.name))
