@@ -14,6 +14,7 @@ from agent.assess.signs import OF_A_COMPRESSOR, Sign, base, is_above_air, label
 UNEXPLAINED = 0.5  # weight of a sign that a fault says nothing of ...
 NOT_BY_SENSOR = 2.0  # ... and of one that a sensor does not touch: it explains all, or it is another thing
 UNMOVED = 1.5  # weight of all that a sensor leaves alone, together
+FULL = 4.0  # strength from which a sign counts in full; of a weaker one its share
 MUTE = 1 / 3  # of its weight that a sign counts for in the sum where it is lacking or says nothing
 _SHOULD = {1: "risen", -1: "fallen", EITHER: "stayed"}
 
@@ -109,7 +110,8 @@ def weigh(candidate: Candidate, mode: str, seen: Mapping[str, Sign]) -> Weighed:
             scales.put(name, expected)
     for name, sign in seen.items():
         if sign.direction and name not in candidate.expects:
-            scales.contradict(f"{said(sign, mode)}, which it does not explain", candidate.unexplained)
+            words = f"{said(sign, mode)}, which it does not explain"
+            scales.contradict(words, candidate.unexplained * _share(sign))
     return scales.weighed()
 
 
@@ -135,13 +137,13 @@ class _Scales:
         elif not sign.direction:
             self.stayed(sign, expected)
         elif sign.direction == expected.direction:
-            self.score += expected.weight
+            self.score += expected.weight * _share(sign)
             self.total += expected.weight
             self.speaks_for.append(words)
             self.support.append(abs(sign.strength))
         else:
             weight = expected.weight if expected.direction else self.candidate.unexplained
-            self.contradict(f"{words}; it should have {_SHOULD[expected.direction]}", weight)
+            self.contradict(f"{words}; it should have {_SHOULD[expected.direction]}", weight * _share(sign))
 
     def stayed(self, sign: Sign, expected: Expected) -> None:
         speaks = expected.direction == EITHER or expected.telling
@@ -172,6 +174,11 @@ class _Scales:
             self.candidate.looks,
         )
         return Weighed(self.candidate, cause, tuple(self.support))
+
+
+def _share(sign: Sign) -> float:
+    """Of its weight that a moved sign counts for."""
+    return min(1.0, abs(sign.strength) / FULL)
 
 
 def said(sign: Sign, mode: str) -> str:
