@@ -13,16 +13,19 @@ from agent.assess.assessment import (
     load_assessment,
     load_conditions,
 )
+from agent.assess.causes import Causes, causes
 from agent.assess.frames import Samples
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.oddities import period_us, smallest_step
 from agent.assess.plausible import findings
+from agent.assess.signs import Sign
 from agent.assess.stretch import Stretch
 from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
+from agent.assess.weighing import LikelyCause
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -38,7 +41,9 @@ __all__ = [
     "SWING",
     "Assessment",
     "Cause",
+    "Causes",
     "Findings",
+    "LikelyCause",
     "Module",
     "Other",
     "Quantity",
@@ -46,6 +51,7 @@ __all__ = [
     "Samples",
     "Settling",
     "Side",
+    "Sign",
     "Signal",
     "Status",
     "Stretch",
@@ -53,6 +59,7 @@ __all__ = [
     "Suspicion",
     "Taken",
     "assess",
+    "causes",
     "findings",
     "load_assessment",
     "load_conditions",

@@ -14,7 +14,7 @@ from agent.assess.faults import HEATING_LIMITS, LIMITS
 from agent.assess.hours import Hour, of_mode
 from agent.assess.module import Module
 from agent.assess.signs import FEWEST, Sign, label, signs
-from agent.assess.weighing import Candidate, Cause, Weighed, candidates, weigh
+from agent.assess.weighing import Candidate, LikelyCause, Weighed, candidates, unknown, weigh
 from agent.piping import STEADY_MODES
 
 MOST_HOURS = 24  # settled hours of late; design choice, no source
@@ -33,11 +33,16 @@ class Causes:
 
     mode: str | None  # None: no settled hour
     hours: int
-    ranking: tuple[Cause, ...]
+    ranking: tuple[LikelyCause, ...]
     verdict: str
-    limits: str  # of what this can tell; always shown with it
+    limits: str  # of what this can tell; shown with it, always
     named: str | None = None  # the cause that the verdict points to; None: none
     signs: tuple[Sign, ...] = ()
+
+    @property
+    def unknown(self) -> tuple[str, ...]:
+        """The signs that cannot be compared, and why."""
+        return unknown((sign.name, sign.why) for sign in self.signs if sign.why)
 
 
 def causes(module: Module, baseline: Baseline, hours: Sequence[Hour], mode: str | None = None) -> Causes:
@@ -89,10 +94,10 @@ def _hindrance(module: Module, baseline: Baseline, mode: str, count: int) -> str
 
 
 def _nothing(every: Sequence[Sign]) -> str:
-    unknown = [sign for sign in every if sign.why]
-    if len(unknown) == len(every):
+    count = sum(bool(sign.why) for sign in every)
+    if count == len(every):
         return "cannot tell: no sign can be compared with what is usual"
-    but = f"; {len(unknown)} of {len(every)} signs are unknown" if unknown else ""
+    but = f"; {count} of {len(every)} signs are unknown" if count else ""
     return f"nothing deviates from what is usual{but}"
 
 
@@ -124,11 +129,12 @@ def _apart(best: Candidate, other: Candidate, seen: Mapping[str, Sign]) -> str:
         if goes[0] != goes[1] and any(goes):
             sign = seen.get(name)
             is_known = sign is not None and not sign.why
-            opposed = None not in goes and 0 not in goes
-            strength = abs(sign.strength) if sign else 0.0
-            differing.append((is_known, not opposed, strength, name, goes))
+            is_clear = None not in goes
+            if is_clear or not is_known:
+                strength = abs(sign.strength) if sign else 0.0
+                differing.append((is_known, not is_clear, strength, name, goes))
     if not differing:
-        return "no sign that can be read here tells them apart: go by what to look at for each"
+        return "no sign that is read here tells them apart: go by what to look at for each"
     is_known, _, _, name, goes = min(differing, key=lambda each: each[:4])
     by_hand = " read by hand" if is_known else ""
     one, other_way = (_GOES[each] for each in goes)

@@ -34,7 +34,10 @@ LIMITS = (
     "superheat and a variable speed holds the pressures: signs weaken or vanish, come late, and a machine "
     "that is controlled by a wrong sensor moves instead of the figure. Two faults at once may cancel."
 )
-HEATING_LIMITS = "For heating no table was at hand: the same signs are read for it, and count for less."
+HEATING_LIMITS = (
+    "For heating no table was at hand: the same signs are read for it, and count for less; frost on the "
+    "outdoor coil looks like dirt on it."
+)
 HEATING_WEIGHT = 0.75  # of a score; design choice, no source
 
 RISES, FALLS, EITHER = 1, -1, 0

@@ -41,27 +41,28 @@ class Kind(NamedTuple):
     """What a sign is called, and how small a change of it means nothing; design choices, no source."""
 
     label: str
-    unit: str
+    unit: str  # of a difference
     least: float  # in its unit
     least_share: float = 0.0  # of what is usual
     by_weather: bool = True  # so much that it is not compared where outdoor air is not known
     digits: int = 1
     factor: float = 1.0  # for people
+    level_unit: str = ""  # of the value itself, where it is another one
 
 
 KINDS: Mapping[str, Kind] = {
-    SATURATED_SUCTION: Kind("saturated suction", "K", 0.3),
+    SATURATED_SUCTION: Kind("saturated suction", "K", 0.3, level_unit="degC"),
     RETURN: Kind("return superheat", "K", 0.3, by_weather=False),
-    CONDENSING: Kind("saturated condensing", "K", 0.3),
+    CONDENSING: Kind("saturated condensing", "K", 0.3, level_unit="degC"),
     SUBCOOLING: Kind("subcooling", "K", 0.3, by_weather=False),
-    DISCHARGE: Kind("discharge temperature", "K", 0.5),
+    DISCHARGE: Kind("discharge temperature", "K", 0.5, level_unit="degC"),
     DISCHARGE_SUPERHEAT: Kind("discharge superheat", "K", 0.5),
     MARGIN: Kind("discharge margin", "K", 0.5),
     RATIO: Kind("pressure ratio", "", 0.0, 0.02, digits=2),
-    OPENING: Kind("valve opening", "%", 0.02, factor=100.0, digits=0),
+    OPENING: Kind("valve opening", "points", 0.02, factor=100.0, digits=0, level_unit="%"),
     CURRENT: Kind("current", "A", 0.0, 0.03),
     RISE: Kind("oil-return rise", "K", 0.3, by_weather=False),
-    SHARE: Kind("running share", "%", 0.05, factor=100.0, digits=0),
+    SHARE: Kind("running share", "points", 0.05, factor=100.0, digits=0, level_unit="%"),
 }
 
 

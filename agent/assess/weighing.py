@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from agent.assess.faults import EITHER, FAULTS, HEATING_WEIGHT, SILENT, Expected
@@ -19,7 +19,7 @@ MUTE = 1 / 3  # of its weight that a sign counts for in the sum where it is lack
 _SHOULD = {1: "risen", -1: "fallen", EITHER: "stayed"}
 
 
-class Cause(NamedTuple):
+class LikelyCause(NamedTuple):
     """What might be behind the signs. ``score``: -1 (all against) to 1 (all that it should bring is seen)."""
 
     name: str
@@ -43,7 +43,7 @@ class Candidate(NamedTuple):
 
 class Weighed(NamedTuple):
     candidate: Candidate
-    cause: Cause
+    cause: LikelyCause
     support: tuple[float, ...]  # strengths of the moved signs that speak for it
 
 
@@ -121,7 +121,7 @@ class _Scales:
         self.score = self.total = 0.0
         self.speaks_for: list[str] = []
         self.against: list[str] = []
-        self.missing: list[str] = []
+        self.missing: list[tuple[str, str]] = []
         self.unmoved: list[str] = []
         self.support: list[float] = []
 
@@ -129,7 +129,7 @@ class _Scales:
         sign = self.seen.get(name)
         if sign is None or sign.why:
             self.total += MUTE * expected.weight
-            self.missing.append(f"{label(name)}: {sign.why if sign else 'not measured'}")
+            self.missing.append((name, sign.why if sign else "not measured"))
             return
         words = said(sign, self.mode)
         if name in self.candidate.misfits:
@@ -150,7 +150,7 @@ class _Scales:
         self.total += expected.weight if speaks else MUTE * expected.weight
         if expected.direction == EITHER:
             self.score += expected.weight
-            self.unmoved.append(label(sign.name))
+            self.unmoved.append(sign.kind.label)
         elif expected.telling:
             self.score -= expected.weight / 2
             self.against.append(f"{said(sign, self.mode)}; it should have {_SHOULD[expected.direction]}")
@@ -162,15 +162,15 @@ class _Scales:
 
     def weighed(self) -> Weighed:
         if self.unmoved:
-            self.speaks_for.append(f"as usual, as they should be: {', '.join(self.unmoved)}")
+            self.speaks_for.append(f"as usual, as they should be: {', '.join(dict.fromkeys(self.unmoved))}")
         share = HEATING_WEIGHT if self.mode == "heating" else 1.0
-        cause = Cause(
+        cause = LikelyCause(
             self.candidate.name,
             self.candidate.title,
             round(share * self.score / (self.total or 1.0), 3),
             tuple(self.speaks_for),
             tuple(self.against),
-            tuple(self.missing),
+            unknown(self.missing),
             self.candidate.looks,
         )
         return Weighed(self.candidate, cause, tuple(self.support))
@@ -189,8 +189,18 @@ def said(sign: Sign, mode: str) -> str:
         for value in (sign.now, sign.now - sign.deviation, abs(sign.deviation))
     )
     unit = f" {kind.unit}" if kind.unit else ""
-    above = ", counted from outdoor air" if is_above_air(sign.name, mode) else ""
+    from_air = is_above_air(sign.name, mode)
+    level = f" {kind.level_unit}" if kind.level_unit and not from_air else unit
+    figures = f"({now}{level}, usually {was}{level}{', counted from outdoor air' if from_air else ''})"
     if not sign.direction:
-        return f"{label(sign.name)} as usual ({now}{unit}, usually {was}{unit}{above})"
+        return f"{label(sign.name)} as usual {figures}"
     side = "above" if sign.deviation > 0 else "below"
-    return f"{label(sign.name)} {by}{unit} {side} usual ({now}{unit}, usually {was}{unit}{above})"
+    return f"{label(sign.name)} {by}{unit} {side} usual {figures}"
+
+
+def unknown(names: Iterable[tuple[str, str]]) -> tuple[str, ...]:
+    """Signs and why each is unknown, a sentence for each reason."""
+    by_why: dict[str, list[str]] = {}
+    for name, why in names:
+        by_why.setdefault(why, []).append(label(name))
+    return tuple(f"{', '.join(labels)}: {why}" for why, labels in by_why.items())
