@@ -130,7 +130,7 @@ STUCK_OPEN = Fault(
     (
         "Compare the opening that each valve is told with the superheat behind it; look for the one that is "
         "told to shut while its pipe stays cold.",
-        "Listen to and feel the valves that should be shut: flow can be heard.",
+        "Listen at the valves that should be shut: flow can be heard.",
         _SUCTION,
     ),
 )

@@ -22,18 +22,22 @@ def render_causes(module: str, causes: Causes, refrigerant: str) -> Group:
     head = Text(module, style="bold")
     head.append(f"{mode}   likely causes, from {causes.hours} settled hours", style="not bold")
     lines: list[RenderableType] = [head, Padding(Text(causes.verdict, style="bold"), (0, 0, 0, 2))]
-    for number, cause in enumerate(causes.ranking[:MOST_SHOWN], 1):
-        lines.append(_block(number, cause))
-    rest = causes.ranking[MOST_SHOWN:]
-    if rest:
-        lines.append(Text(f"\n  less likely: {'; '.join(cause.title for cause in rest)}", style="dim"))
-    lines.append(Padding(Text(causes.limits, style="dim"), (1, 0, 0, 2)))
-    if causes.ranking:
-        lines += [
-            Text(f"\n  {HEAD}"),
-            *(Padding(Text(each), (0, 0, 0, 4)) for each in cautions([refrigerant])),
-        ]
+    ranking = [cause for cause in causes.ranking if cause.score > 0]
+    lines += [_block(number, cause) for number, cause in enumerate(ranking[:MOST_SHOWN], 1)]
+    if ranking[MOST_SHOWN:]:
+        titles = "; ".join(cause.title for cause in ranking[MOST_SHOWN:])
+        lines.append(_paragraph(f"less likely: {titles}", "dim"))
+    if not ranking and causes.unknown:
+        lines.append(_paragraph(f"unknown: {'; '.join(causes.unknown)}"))
+    lines.append(_paragraph(causes.limits, "dim"))
+    if ranking:
+        lines.append(_paragraph(HEAD))
+        lines += [Padding(Text(each), (0, 0, 0, 4)) for each in cautions([refrigerant])]
     return Group(*lines)
+
+
+def _paragraph(text: str, style: str = "") -> Padding:
+    return Padding(Text(text, style=style), (1, 0, 0, 2))
 
 
 def causes_mapping(causes: Causes, refrigerant: str) -> dict[str, Any]:
