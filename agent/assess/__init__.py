@@ -14,6 +14,7 @@ from agent.assess.assessment import (
     load_conditions,
 )
 from agent.assess.baseline import Baseline, learn
+from agent.assess.causes import Causes, causes
 from agent.assess.frames import Samples
 from agent.assess.hours import Hour, hours_of
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
@@ -21,10 +22,12 @@ from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.oddities import period_us, smallest_step
 from agent.assess.plausible import findings
+from agent.assess.signs import Sign
 from agent.assess.stretch import Stretch
 from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
+from agent.assess.weighing import LikelyCause
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -41,8 +44,10 @@ __all__ = [
     "Assessment",
     "Baseline",
     "Cause",
+    "Causes",
     "Findings",
     "Hour",
+    "LikelyCause",
     "Module",
     "Other",
     "Quantity",
@@ -50,6 +55,7 @@ __all__ = [
     "Samples",
     "Settling",
     "Side",
+    "Sign",
     "Signal",
     "Status",
     "Stretch",
@@ -57,6 +63,7 @@ __all__ = [
     "Suspicion",
     "Taken",
     "assess",
+    "causes",
     "findings",
     "hours_of",
     "learn",
