@@ -18,6 +18,7 @@ from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Stretch, Track
+from agent.assess.supervisor import residuals
 from agent.assess.swing import swing
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 from agent.piping import (
@@ -85,6 +86,7 @@ class _Judge:
         for probe in self.probes:
             tracks[AT_PROBE + probe] = self._at_probe(probe)
         tracks[SWING] = self._swing(tracks[RETURN])
+        made_of = residuals(self.module, self.frames, tracks[RETURN], tuple(self.phrases))
         cut = self.asked
         return Stretch(
             self.grid_us[cut],
@@ -103,6 +105,7 @@ class _Judge:
             {name: frame.value[cut] for name, frame in self.frames.items()},
             {name: state[cut] for name, state in self.course.running.items()},
             {name: _started(state)[cut] for name, state in self.course.running.items()},
+            {name: residual[cut] for name, residual in made_of.items()},
         )
 
     def _settled(self) -> BoolArray:

@@ -1,0 +1,296 @@
+"""Whose superheat is that? The supervisor's own figure against all that it could have been made of.
+
+Every suction probe, the dew or the bubble line, and the pressure as it is or read against the wrong
+reference: each is a way in which a supervisor may make a superheat. Over settled hours the figure is held
+against all of them, in three steps:
+
+1. A way *fits* where the figure follows it (spread of the residual) and lies near it (its mean, the offset).
+2. Of those that fit, the ones that the figure follows clearly worse than another go. Ups and downs of the
+   operating point are proof against chance; a constant offset is not: it may be the supervisor's own
+   calibration, another table of saturation, or a correction for a pipe's loss. So the spread goes first.
+3. Of those left, the ones that lie clearly further off go. A supervisor that reads the same probe and the
+   same transducer comes out nearly equal, so that an offset near zero speaks for a way, if not as loudly.
+
+What is left cannot be told apart, and says so. Probes and transducers are read by both sides, and their own
+errors cancel; what remains is rounding, the time between two scans, and the tables.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from agent.assess.assessment import Said, Status
+from agent.assess.frames import FloatArray, Frame
+from agent.assess.hours import Hour, Residual, settled_in
+from agent.assess.module import Module
+from agent.assess.stretch import Track
+from agent.piping import LAYOUT_NOT_KNOWN, RETURN
+from agent.thermo import bubble_temperature, dew_slope, dew_temperature
+
+SUPERVISOR = "supervisor_superheat"  # the signal, K
+ATMOSPHERE_PA = 101_325.0
+
+# Design choices, no source.
+FEWEST_HOURS = 6  # settled in one mode
+FEWEST_SHARE = 0.5  # of the values that the best-read way has; a probe that hardly reads proves nothing
+OFFSET_K = 1.0  # that a figure may lie off the way it is made, beside rounding and its stated accuracy
+SPREAD_K = 1.0  # standard deviation about it: two scans of a suction line that moves
+ALIKE_SPREAD_K, ALIKE_K = 0.15, 0.3  # spread and residual below which nothing is told by being smaller
+CLEARLY = 2.0  # times worse; about what six independent hours can tell of two spreads
+
+
+class Saturation(StrEnum):
+    """The line that superheat is counted from; only dew is right."""
+
+    DEW = "dew"
+    BUBBLE = "bubble"
+
+
+class Pressure(StrEnum):
+    """What the supervisor takes the suction pressure for."""
+
+    AS_IS = "as_is"
+    GAUGE_FOR_ABSOLUTE = "gauge_for_absolute"
+    ABSOLUTE_FOR_GAUGE = "absolute_for_gauge"
+
+
+_SHIFT_PA = {
+    Pressure.AS_IS: 0.0,
+    Pressure.GAUGE_FOR_ABSOLUTE: -ATMOSPHERE_PA,
+    Pressure.ABSOLUTE_FOR_GAUGE: ATMOSPHERE_PA,
+}
+_TAKEN = {
+    Pressure.AS_IS: "",
+    Pressure.GAUGE_FOR_ABSOLUTE: " with gauge pressure taken for absolute",
+    Pressure.ABSOLUTE_FOR_GAUGE: " with absolute pressure taken for gauge",
+}
+
+
+class Candidate(NamedTuple):
+    """One way in which a supervisor may make its superheat."""
+
+    probe: str
+    saturation: Saturation
+    pressure: Pressure
+
+    @property
+    def name(self) -> str:
+        return "/".join(self)
+
+    @property
+    def words(self) -> str:
+        return f"{self.probe} against {self.saturation}{_TAKEN[self.pressure]}"
+
+    @property
+    def is_plain(self) -> bool:
+        """Nothing is wrong but, perhaps, the probe."""
+        return self.saturation is Saturation.DEW and self.pressure is Pressure.AS_IS
+
+    @property
+    def plain(self) -> Candidate:
+        return Candidate(self.probe, Saturation.DEW, Pressure.AS_IS)
+
+    @staticmethod
+    def of(name: str) -> Candidate:
+        probe, saturation, pressure = name.rsplit("/", 2)
+        return Candidate(probe, Saturation(saturation), Pressure(pressure))
+
+
+class Match(NamedTuple):
+    """How well the supervisor's figure agrees with one way of making it. K."""
+
+    candidate: Candidate
+    number: int
+    offset_k: float  # mean of the figure minus the candidate
+    spread_k: float  # standard deviation of the same
+    rms_k: float  # of both together
+
+
+class Verdict(StrEnum):
+    """What is known of the supervisor's superheat in a mode."""
+
+    IDENTIFIED = "identified"  # the probe is known; perhaps not the line nor the pressure
+    NOT_DISTINGUISHABLE = "not_distinguishable"  # several probes would give it
+    NONE_FITS = "none_fits"
+    TOO_FEW = "too_few"  # hours
+    NOT_PUBLISHED = "not_published"
+
+
+@dataclass(frozen=True)
+class Identified:
+    """What the supervisor's superheat is made of in a mode, as far as hours can tell."""
+
+    mode: str
+    verdict: Verdict
+    text: str
+    hours: int = 0
+    group: tuple[Match, ...] = ()  # the best and what cannot be told from it; the plain ones first
+    runner_up: Match | None = None  # the best of the others
+    tried: tuple[Match, ...] = ()  # all, by residual
+
+    @property
+    def probe(self) -> str | None:
+        """The one probe that it is made of; None: not known."""
+        return self.group[0].candidate.probe if self.verdict is Verdict.IDENTIFIED else None
+
+    def match(self, candidate: Candidate) -> Match | None:
+        return next((each for each in self.tried if each.candidate == candidate), None)
+
+
+def candidates(module: Module) -> list[Candidate]:
+    """Every way to make a superheat of the suction probes that give readings."""
+    probes = [probe for probe in module.layout.suction_probes if probe in module.signals]
+    return [Candidate(*each) for each in product(probes, Saturation, Pressure)]
+
+
+def residuals(
+    module: Module, frames: Mapping[str, Frame], returned: Track, phrases: Sequence[Said]
+) -> dict[str, FloatArray]:
+    """The supervisor's superheat minus each candidate at every grid time [K]; NaN where one is missing.
+
+    Beside them, under the name of return superheat, minus that where it is decided. Empty for a module
+    whose supervisor publishes none.
+    """
+    transducer = module.layout.suction_transducer
+    if SUPERVISOR not in frames or transducer not in frames:
+        return {}
+    shown, pressure_pa = frames[SUPERVISOR].value, frames[transducer].value
+    saturated = {
+        (saturation, taken): line(module.refrigerant, pressure_pa + shift_pa)
+        for saturation, line in (
+            (Saturation.DEW, dew_temperature),
+            (Saturation.BUBBLE, bubble_temperature),
+        )
+        for taken, shift_pa in _SHIFT_PA.items()
+    }
+    found = {
+        each.name: shown - (frames[each.probe].value - saturated[each.saturation, each.pressure])
+        for each in candidates(module)
+    }
+    decided = np.array([said.status is Status.DECIDED for said in phrases])[returned.said]
+    return found | {RETURN: np.where(decided, shown - returned.value, np.nan)}
+
+
+def identify(hours: Sequence[Hour], module: Module, mode: str) -> Identified:
+    """What the supervisor's superheat is made of in a mode, over all the settled hours given."""
+    if SUPERVISOR not in module.signals:
+        return Identified(mode, Verdict.NOT_PUBLISHED, "the supervisor publishes no superheat of its own")
+    if not module.layout.is_known:
+        return Identified(mode, Verdict.NONE_FITS, LAYOUT_NOT_KNOWN)
+    names = {each.name for each in candidates(module)}
+    settled = [hour for hour in settled_in(hours, mode) if names & hour.parts[mode].residuals.keys()]
+    if len(settled) < FEWEST_HOURS:
+        text = f"{len(settled)} of {FEWEST_HOURS} settled hours of {mode} with the supervisor's superheat"
+        return Identified(mode, Verdict.TOO_FEW, text, len(settled))
+    most = max(pooled(settled, mode, name).number for name in names)
+    tried = [
+        _match(Candidate.of(name), total)
+        for name in sorted(names)
+        if (total := pooled(settled, mode, name)).number >= FEWEST_SHARE * most
+    ]
+    tried.sort(key=lambda match: match.rms_k)
+    rounding = _Rounding(module, settled, mode)
+    fitting = [match for match in tried if rounding.fits(match)]
+    if not fitting:
+        return Identified(
+            mode, Verdict.NONE_FITS, _none_fits(tried, rounding), len(settled), tried=tuple(tried)
+        )
+    group = _group(fitting, max(rounding.spread_k(match.candidate) for match in fitting))
+    others = [match for match in tried if match not in group]
+    several = len({match.candidate.probe for match in group}) > 1
+    verdict = Verdict.NOT_DISTINGUISHABLE if several else Verdict.IDENTIFIED
+    runner_up = others[0] if others else None
+    text = _found(group, runner_up, len(settled), mode)
+    return Identified(mode, verdict, text, len(settled), tuple(group), runner_up, tuple(tried))
+
+
+def pooled(hours: Sequence[Hour], mode: str, name: str) -> Residual:
+    """The residual of one name over hours of a mode."""
+    several = [hour.parts[mode].residuals[name] for hour in hours if name in hour.parts[mode].residuals]
+    number, total, squares = (
+        (sum(column) for column in zip(*several, strict=True)) if several else (0, 0.0, 0.0)
+    )
+    return Residual(int(number), float(total), float(squares))
+
+
+class _Rounding:
+    """What rounding makes of a residual, and with it how far one may go."""
+
+    def __init__(self, module: Module, hours: Sequence[Hour], mode: str) -> None:
+        self.module = module
+        transducer = module.layout.suction_transducer
+        pressures = [
+            hour.parts[mode].signals[transducer].mean
+            for hour in hours
+            if transducer in hour.parts[mode].signals
+        ]
+        slope = float(dew_slope(module.refrigerant, float(np.mean(pressures)))) if pressures else 0.0
+        self.pressure_k = slope * module.signals[transducer].step
+
+    def steps_k(self, candidate: Candidate) -> tuple[float, float, float]:
+        signals = self.module.signals
+        return signals[SUPERVISOR].step, signals[candidate.probe].step, self.pressure_k
+
+    def spread_k(self, candidate: Candidate) -> float:
+        """Standard deviation of rounding alone (JCGM 100 F.2.2.1)."""
+        return float(np.sqrt(sum(step**2 for step in self.steps_k(candidate)) / 12))
+
+    def offset_k(self, candidate: Candidate) -> float:
+        """The largest offset that fits: one side may cut off what the other rounds."""
+        stated = self.module.signals[SUPERVISOR].half_width
+        return OFFSET_K + stated + sum(self.steps_k(candidate)) / 2
+
+    def largest_spread_k(self, candidate: Candidate) -> float:
+        return float(np.hypot(SPREAD_K, self.spread_k(candidate)))
+
+    def fits(self, match: Match) -> bool:
+        return abs(match.offset_k) <= self.offset_k(
+            match.candidate
+        ) and match.spread_k <= self.largest_spread_k(match.candidate)
+
+
+def _match(candidate: Candidate, total: Residual) -> Match:
+    mean, squares = total.total / total.number, total.squares / total.number
+    spread = float(np.sqrt(max(squares - mean**2, 0.0)))
+    return Match(candidate, total.number, mean, spread, float(np.sqrt(squares)))
+
+
+def _group(fitting: Sequence[Match], rounding_k: float) -> list[Match]:
+    """The best and all that cannot be told from it: first by the spread, then by the whole residual."""
+    noise_k = max(ALIKE_SPREAD_K, rounding_k)
+    least = max(noise_k, min(match.spread_k for match in fitting))
+    following = [match for match in fitting if match.spread_k <= CLEARLY * least]
+    nearest = max(ALIKE_K, rounding_k, min(match.rms_k for match in following))
+    group = [match for match in following if match.rms_k <= CLEARLY * nearest]
+    return sorted(group, key=lambda match: (not match.candidate.is_plain, match.rms_k))
+
+
+def _none_fits(tried: Sequence[Match], rounding: _Rounding) -> str:
+    alike = [match for match in tried if match.rms_k <= tried[0].rms_k + ALIKE_K]
+    best = next((match for match in alike if match.candidate.is_plain), tried[0])
+    return (
+        f"none of the module's probes explains it: nearest is {best.candidate.words}, {_figures(best)}, "
+        f"where an offset of {rounding.offset_k(best.candidate):.1f} K and a spread of "
+        f"{rounding.largest_spread_k(best.candidate):.1f} K could be explained"
+    )
+
+
+def _found(group: Sequence[Match], runner_up: Match | None, hours: int, mode: str) -> str:
+    best = group[0]
+    text = f"made of {best.candidate.words}: {_figures(best)} over {hours} settled hours of {mode}"
+    alike = [match.candidate.words for match in group[1:]]
+    if alike:
+        text += f"; not distinguishable from {' and from '.join(alike)}"
+    if runner_up is not None:
+        text += f"; next {runner_up.candidate.words}, {_figures(runner_up)}"
+    return text
+
+
+def _figures(match: Match) -> str:
+    return f"residual {match.rms_k:.2f} K (offset {match.offset_k:+.2f} K, spread {match.spread_k:.2f} K)"
