@@ -18,7 +18,6 @@ from agent.alarms.finding import Facts, Finding, Past, undecided
 from agent.assess.hours import Hour, Stats, settled_in
 from agent.assess.module import Module
 from agent.assess.supervisor import SUPERVISOR, Identified, Match, identify, pooled
-from agent.assess.typical import quiet_valves
 from agent.piping import RETURN, STEADY_MODES, Choices, Fitness, Standing
 
 MISLEADS_K = (
@@ -129,12 +128,10 @@ def _judged(known: Identified, match: Match, choices: Choices, hours: Sequence[H
 
 
 def _choices(module: Module, hours: Sequence[Hour], mode: str) -> Choices:
-    """What the piping says with every inlet shut, and coils and compressors as they mostly were."""
+    """What the piping says with valves and compressors as they mostly were."""
     layout = module.layout
-    valves = quiet_valves(layout, mode)
-    for valve in layout.coil_valves:
-        stood = _mean(hours, mode, valve)
-        valves |= {} if stood is None else {valve: stood.mean >= 0.5}
+    stood = {valve: _mean(hours, mode, valve) for valve in layout.valves}
+    valves = {valve: None if mean is None else mean.mean >= 0.5 for valve, mean in stood.items()}
     ran = [name for name in layout.compressors if _mostly_ran(hours, name)]
     probes = [probe for probe in layout.suction_probes if probe in module.signals]
     return layout.choose(mode, valves, ran or layout.compressors, probes)
