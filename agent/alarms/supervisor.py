@@ -88,7 +88,8 @@ def _in_mode(past: Past, mode: str) -> Finding:
     choices = _choices(past.module, hours, mode)
     judged = [_judged(known, match, choices, hours) for match in known.group]
     if len({each.condition for each in judged}) > 1:
-        return undecided(f"the supervisor's superheat is {known.text}; it matters which, and cannot be told")
+        which = f"the supervisor's superheat is {known.said}, and it matters which"
+        return undecided(f"{which}: {known.proof}")
     shown, returned = _mean(hours, mode, SUPERVISOR), _mean(hours, mode, RETURN)
     difference = pooled(hours, mode, RETURN)
     misleads_k = difference.total / difference.number if difference.number and returned else None
@@ -99,7 +100,7 @@ def _in_mode(past: Past, mode: str) -> Finding:
             f"it shows {abs(misleads_k):.1f} K {more} than return superheat, which is known to "
             f"-{returned.below:.1f} +{returned.above:.1f} K"
         )
-    text = f"the supervisor's superheat is {known.text}; {judged[0].why}; {by}"
+    text = f"the supervisor's superheat is {known.said}; {judged[0].why}; {by}; {known.proof}"
     value_k = None if shown is None else shown.mean
     return Finding(judged[0].condition, Facts(text, known.probe, value_k, misleads_k=misleads_k))
 

@@ -17,7 +17,7 @@ errors cancel; what remains is rounding, the time between two scans, and the tab
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import product
@@ -32,9 +32,9 @@ from agent.assess.module import Module
 from agent.assess.stretch import Track
 from agent.piping import LAYOUT_NOT_KNOWN, RETURN
 from agent.thermo import bubble_temperature, dew_slope, dew_temperature
+from agent.thermo.atmosphere import SEA_LEVEL_PRESSURE_PA as ATMOSPHERE_PA
 
 SUPERVISOR = "supervisor_superheat"  # the signal, K
-ATMOSPHERE_PA = 101_325.0
 
 # Design choices, no source.
 FEWEST_HOURS = 6  # settled in one mode
@@ -128,11 +128,16 @@ class Identified:
 
     mode: str
     verdict: Verdict
-    text: str
-    hours: int = 0
+    said: str  # what it is made of, or why that is not known
+    proof: str = ""  # the figures for it
+    hours: int = 0  # settled, that it rests on
     group: tuple[Match, ...] = ()  # the best and what cannot be told from it; the plain ones first
     runner_up: Match | None = None  # the best of the others
     tried: tuple[Match, ...] = ()  # all, by residual
+
+    @property
+    def text(self) -> str:
+        return f"{self.said}: {self.proof}" if self.proof else self.said
 
     @property
     def probe(self) -> str | None:
@@ -187,27 +192,35 @@ def identify(hours: Sequence[Hour], module: Module, mode: str) -> Identified:
     settled = [hour for hour in settled_in(hours, mode) if names & hour.parts[mode].residuals.keys()]
     if len(settled) < FEWEST_HOURS:
         text = f"{len(settled)} of {FEWEST_HOURS} settled hours of {mode} with the supervisor's superheat"
-        return Identified(mode, Verdict.TOO_FEW, text, len(settled))
-    most = max(pooled(settled, mode, name).number for name in names)
-    tried = [
-        _match(Candidate.of(name), total)
-        for name in sorted(names)
-        if (total := pooled(settled, mode, name)).number >= FEWEST_SHARE * most
-    ]
-    tried.sort(key=lambda match: match.rms_k)
+        return Identified(mode, Verdict.TOO_FEW, text, hours=len(settled))
+    tried = _tried(settled, mode, names)
     rounding = _Rounding(module, settled, mode)
     fitting = [match for match in tried if rounding.fits(match)]
     if not fitting:
-        return Identified(
-            mode, Verdict.NONE_FITS, _none_fits(tried, rounding), len(settled), tried=tuple(tried)
-        )
+        said, proof = _none_fits(tried, rounding)
+        return Identified(mode, Verdict.NONE_FITS, said, proof, len(settled), tried=tuple(tried))
     group = _group(fitting, max(rounding.spread_k(match.candidate) for match in fitting))
     others = [match for match in tried if match not in group]
+    runner_up = others[0] if others else None
+    proof = f"{_figures(group[0])} over {len(settled)} settled hours of {mode}"
+    if runner_up is not None:
+        proof += f"; the next, {runner_up.candidate.words}, has {runner_up.rms_k:.2f} K"
     several = len({match.candidate.probe for match in group}) > 1
     verdict = Verdict.NOT_DISTINGUISHABLE if several else Verdict.IDENTIFIED
-    runner_up = others[0] if others else None
-    text = _found(group, runner_up, len(settled), mode)
-    return Identified(mode, verdict, text, len(settled), tuple(group), runner_up, tuple(tried))
+    said = f"made of {_one_of(group)}"
+    return Identified(mode, verdict, said, proof, len(settled), tuple(group), runner_up, tuple(tried))
+
+
+def _tried(hours: Sequence[Hour], mode: str, names: Iterable[str]) -> list[Match]:
+    """Every candidate that was read often enough, by residual."""
+    totals = {name: pooled(hours, mode, name) for name in sorted(names)}
+    most = max(total.number for total in totals.values())
+    tried = [
+        _match(Candidate.of(name), total)
+        for name, total in totals.items()
+        if total.number >= FEWEST_SHARE * most
+    ]
+    return sorted(tried, key=lambda match: match.rms_k)
 
 
 def pooled(hours: Sequence[Hour], mode: str, name: str) -> Residual:
@@ -271,25 +284,26 @@ def _group(fitting: Sequence[Match], rounding_k: float) -> list[Match]:
     return sorted(group, key=lambda match: (not match.candidate.is_plain, match.rms_k))
 
 
-def _none_fits(tried: Sequence[Match], rounding: _Rounding) -> str:
+def _none_fits(tried: Sequence[Match], rounding: _Rounding) -> tuple[str, str]:
     alike = [match for match in tried if match.rms_k <= tried[0].rms_k + ALIKE_K]
     best = next((match for match in alike if match.candidate.is_plain), tried[0])
-    return (
-        f"none of the module's probes explains it: nearest is {best.candidate.words}, {_figures(best)}, "
-        f"where an offset of {rounding.offset_k(best.candidate):.1f} K and a spread of "
+    said = f"none of the module's probes explains it, nearest is {best.candidate.words}"
+    proof = (
+        f"{_figures(best)}, where an offset of {rounding.offset_k(best.candidate):.1f} K and a spread of "
         f"{rounding.largest_spread_k(best.candidate):.1f} K could be explained"
     )
+    return said, proof
 
 
-def _found(group: Sequence[Match], runner_up: Match | None, hours: int, mode: str) -> str:
-    best = group[0]
-    text = f"made of {best.candidate.words}: {_figures(best)} over {hours} settled hours of {mode}"
-    alike = [match.candidate.words for match in group[1:]]
-    if alike:
-        text += f"; not distinguishable from {' and from '.join(alike)}"
-    if runner_up is not None:
-        text += f"; next {runner_up.candidate.words}, {_figures(runner_up)}"
-    return text
+def _one_of(group: Sequence[Match]) -> str:
+    """The ways that cannot be told apart; two lines of one probe in one breath."""
+    lines: dict[tuple[str, Pressure], list[str]] = {}
+    for probe, saturation, pressure in (match.candidate for match in group):
+        lines.setdefault((probe, pressure), []).append(saturation)
+    return ", or ".join(
+        f"{probe} against {' or '.join(several)}{_TAKEN[pressure]}"
+        for (probe, pressure), several in lines.items()
+    )
 
 
 def _figures(match: Match) -> str:

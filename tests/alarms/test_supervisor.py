@@ -41,7 +41,13 @@ def test_a_probe_after_the_oil_return_is_unfit_and_by_how_much_it_misleads():
     # settled readings of the two pipes are 11 K apart on the average, against the same dew line
     assert facts.misleads_k == pytest.approx(11.0, abs=0.5)
     assert facts.value_k == pytest.approx(19.0 - 0.1, abs=0.7)  # dew of R-410A at 800 kPa is near 0.1 degC
-    for words in ("is mixed in cooling", "oil_return", "residual 0.", "next ", "more than return superheat"):
+    for words in (
+        "is mixed in cooling",
+        "oil_return",
+        "residual 0.",
+        "the next, ",
+        "more than return superheat",
+    ):
         assert words in facts.text
 
 
