@@ -39,8 +39,11 @@ SUPERVISOR = "supervisor_superheat"  # the signal, K
 # Design choices, no source.
 FEWEST_HOURS = 6  # settled in one mode
 FEWEST_SHARE = 0.5  # of the values that the best-read way has; a probe that hardly reads proves nothing
-OFFSET_K = 1.0  # that a figure may lie off the way it is made, beside rounding and its stated accuracy
-SPREAD_K = 1.0  # standard deviation about it: two scans of a suction line that moves
+# How far a figure may lie off the way it is made, beside rounding and its stated accuracy, and the standard
+# deviation about that: two scans of a suction line that moves. Less for a way that holds a mistake: with two
+# probes there are a dozen of them, 3 to 5 K apart, and a probe that nobody maps would soon be near one.
+OFFSET_K, SPREAD_K = 0.8, 1.0
+MISTAKEN_OFFSET_K, MISTAKEN_SPREAD_K = 0.3, 0.5
 ALIKE_SPREAD_K, ALIKE_K = 0.15, 0.3  # spread and residual below which nothing is told by being smaller
 CLEARLY = 2.0  # times worse; about what six independent hours can tell of two spreads
 
@@ -195,7 +198,8 @@ def identify(hours: Sequence[Hour], module: Module, mode: str) -> Identified:
         return Identified(mode, Verdict.TOO_FEW, text, hours=len(settled))
     tried = _tried(settled, mode, names)
     rounding = _Rounding(module, settled, mode)
-    fitting = [match for match in tried if rounding.fits(match)]
+    fits = [match for match in tried if rounding.fits(match)]
+    fitting = [match for match in tried if match in fits or any(_same(match, each) for each in fits)]
     if not fitting:
         said, proof = _none_fits(tried, rounding)
         return Identified(mode, Verdict.NONE_FITS, said, proof, len(settled), tried=tuple(tried))
@@ -255,23 +259,28 @@ class _Rounding:
         return float(np.sqrt(sum(step**2 for step in self.steps_k(candidate)) / 12))
 
     def offset_k(self, candidate: Candidate) -> float:
-        """The largest offset that fits: one side may cut off what the other rounds."""
-        stated = self.module.signals[SUPERVISOR].half_width
-        return OFFSET_K + stated + sum(self.steps_k(candidate)) / 2
+        """The largest offset that fits: where one side rounds, the other may cut off."""
+        most = OFFSET_K if candidate.is_plain else MISTAKEN_OFFSET_K
+        return most + self.module.signals[SUPERVISOR].half_width + max(self.steps_k(candidate)) / 2
 
     def largest_spread_k(self, candidate: Candidate) -> float:
-        return float(np.hypot(SPREAD_K, self.spread_k(candidate)))
+        most = SPREAD_K if candidate.is_plain else MISTAKEN_SPREAD_K
+        return float(np.hypot(most, self.spread_k(candidate)))
 
     def fits(self, match: Match) -> bool:
-        return abs(match.offset_k) <= self.offset_k(
-            match.candidate
-        ) and match.spread_k <= self.largest_spread_k(match.candidate)
+        near = abs(match.offset_k) <= self.offset_k(match.candidate)
+        return near and match.spread_k <= self.largest_spread_k(match.candidate)
 
 
 def _match(candidate: Candidate, total: Residual) -> Match:
     mean, squares = total.total / total.number, total.squares / total.number
     spread = float(np.sqrt(max(squares - mean**2, 0.0)))
     return Match(candidate, total.number, mean, spread, float(np.sqrt(squares)))
+
+
+def _same(one: Match, other: Match) -> bool:
+    """Two ways with one probe that come to the same: the lines of a refrigerant with hardly a glide."""
+    return one.candidate.probe == other.candidate.probe and abs(one.offset_k - other.offset_k) <= ALIKE_K
 
 
 def _group(fitting: Sequence[Match], rounding_k: float) -> list[Match]:

@@ -244,7 +244,9 @@ def by_hand(residuals, number=120):
         {},
         {"suction_pressure": Stats(number, 8e5, 8e5, 8e5, 0.0)},
         {
-            f"{name}/dew/as_is": Residual(number, number * offset, number * (offset**2 + spread**2))
+            name if "/" in name else f"{name}/dew/as_is": Residual(
+                number, number * offset, number * (offset**2 + spread**2)
+            )
             for name, (offset, spread) in residuals.items()
         },
     )
@@ -258,14 +260,17 @@ def by_hand(residuals, number=120):
     ("residuals", "probes"),
     [
         ({"suction_pipe": (0.0, 0.05), "compressor_inlet": (12.0, 0.05)}, ["suction_pipe"]),
-        ({"suction_pipe": (0.0, 0.05), "compressor_inlet": (0.9, 0.05)}, ["suction_pipe"]),
+        ({"suction_pipe": (0.0, 0.05), "compressor_inlet": (0.75, 0.05)}, ["suction_pipe"]),
         (
             {"suction_pipe": (0.0, 0.05), "compressor_inlet": (0.4, 0.05)},
             ["suction_pipe", "compressor_inlet"],
         ),
-        ({"suction_pipe": (0.8, 0.1), "compressor_inlet": (0.1, 0.6)}, ["suction_pipe"]),
+        ({"suction_pipe": (0.75, 0.1), "compressor_inlet": (0.1, 0.6)}, ["suction_pipe"]),
         ({"suction_pipe": (0.5, 0.3), "compressor_inlet": (-0.6, 0.3)}, ["suction_pipe", "compressor_inlet"]),
         ({"suction_pipe": (0.0, 1.5), "compressor_inlet": (3.0, 0.1)}, []),
+        ({"suction_pipe/dew/gauge_for_absolute": (0.1, 0.2), "suction_pipe": (4.0, 0.4)}, ["suction_pipe"]),
+        ({"suction_pipe/dew/gauge_for_absolute": (0.6, 0.2), "suction_pipe": (-3.4, 0.4)}, []),
+        ({"suction_pipe": (0.6, 0.2), "suction_pipe/bubble/as_is": (0.5, 0.2)}, ["suction_pipe"] * 2),
     ],
 )
 def test_the_rule_by_figures(residuals, probes):
