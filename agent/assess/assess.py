@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
+from agent.assess.candidates import residuals
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.inference import REVERSING_VALVE
 from agent.assess.instruments import loss_pa, superheat_at, uncertainty
@@ -18,7 +19,6 @@ from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Stretch, Track
-from agent.assess.supervisor import residuals
 from agent.assess.swing import swing
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 from agent.piping import (

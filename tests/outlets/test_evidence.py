@@ -1,6 +1,7 @@
 """The sentences on what hours say of a module's instruments."""
 
-from agent.assess.supervisor import SUPERVISOR, identify
+from agent.assess.candidates import SUPERVISOR
+from agent.assess.supervisor import identify
 from agent.assess.suspicions import suspicions
 from agent.assess.taken import Findings
 from agent.outlets.evidence import lines
