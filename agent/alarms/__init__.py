@@ -9,6 +9,7 @@ from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
 from agent.alarms.finding import Facts, Finding, Past
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
+from agent.alarms.supervisor import with_supervisor
 
 __all__ = [
     "CATALOGUE",
@@ -39,4 +40,5 @@ __all__ = [
     "occurrences",
     "priority",
     "reconcile",
+    "with_supervisor",
 ]

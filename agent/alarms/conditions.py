@@ -32,13 +32,14 @@ def conditions(
     stretch: Stretch, catalogue: Mapping[str, Entry] = CATALOGUE, configured_probe: str | None = None
 ) -> dict[str, IntArray]:
     """Per alarm the code of its condition (index into CONDITIONS) at every grid time of the stretch."""
-    return {
+    found = {
         SUPERHEAT_LOW.name: _superheat_low(stretch, catalogue[SUPERHEAT_LOW.name]),
         SUPERHEAT_HIGH.name: _superheat_high(stretch, catalogue[SUPERHEAT_HIGH.name]),
         SUPERHEAT_HUNTING.name: _superheat_hunting(stretch, catalogue[SUPERHEAT_HUNTING.name]),
         PROBE_UNFIT.name: _probe_unfit(stretch, configured_probe),
         WATCH_BLIND.name: _watch_blind(stretch),
     }
+    return {name: codes for name, codes in found.items() if not catalogue[name].by_hour}
 
 
 def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:

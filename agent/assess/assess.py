@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
+from agent.assess.candidates import residuals
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.inference import REVERSING_VALVE
 from agent.assess.instruments import loss_pa, superheat_at, uncertainty
@@ -85,6 +86,7 @@ class _Judge:
         for probe in self.probes:
             tracks[AT_PROBE + probe] = self._at_probe(probe)
         tracks[SWING] = self._swing(tracks[RETURN])
+        made_of = residuals(self.module, self.frames, tracks[RETURN], tuple(self.phrases))
         cut = self.asked
         return Stretch(
             self.grid_us[cut],
@@ -103,6 +105,7 @@ class _Judge:
             {name: frame.value[cut] for name, frame in self.frames.items()},
             {name: state[cut] for name, state in self.course.running.items()},
             {name: _started(state)[cut] for name, state in self.course.running.items()},
+            {name: residual[cut] for name, residual in made_of.items()},
         )
 
     def _settled(self) -> BoolArray:

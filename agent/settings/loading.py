@@ -13,7 +13,7 @@ from typing import Any
 
 import orjson
 
-from agent.alarms import CATALOGUE, Entry
+from agent.alarms import CATALOGUE, Entry, with_supervisor
 from agent.assess import SECOND, Module, Signal
 from agent.piping import Layout
 from agent.settings.dated import DatedLayout
@@ -148,7 +148,7 @@ class _Loader:
             payload=payload_of(settings.signal_sets[newest_set(described)]),
             points=points_of(settings.signal_sets[newest_set(described)]),
             configured_probe=described.configured_probe,
-            catalogue=catalogue,
+            catalogue=with_supervisor(catalogue, described.configured_probe, known[-1].module.signals),
             revision=_json(rests_on),
         )
 
