@@ -193,4 +193,5 @@ def test_there_is_a_condition_for_every_alarm_in_event_time():
 
 
 def test_there_is_a_judge_for_every_alarm_by_the_hour():
-    assert list(JUDGES) == [name for name, entry in CATALOGUE.items() if entry.by_hour]
+    by_hour = {name for name, entry in CATALOGUE.items() if entry.by_hour}
+    assert set(JUDGES) == by_hour | {"probe-unfit"}  # by the hour where the supervisor's own is heard
