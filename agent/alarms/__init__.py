@@ -1,17 +1,23 @@
 """The alarms: their catalogue, their conditions, when they are active, and their journal. Pure."""
 
-from agent.alarms.catalogue import CATALOGUE, FEED_STALE, Entry, Limits, Priority
-from agent.alarms.conditions import CONDITIONS, Condition, conditions
+from agent.alarms.byhour import WINDOW_HOURS, judge
+from agent.alarms.catalogue import CATALOGUE, FEED_STALE
+from agent.alarms.condition import CODE, CONDITIONS, Condition
+from agent.alarms.conditions import conditions
 from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, occurrences
-from agent.alarms.facts import Facts, active, cannot_prove_dry, facts, priority
+from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
+from agent.alarms.finding import Facts, Finding, Past
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
 from agent.alarms.life import Deed, Life, Telling
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName
 from agent.alarms.rates import Load, Told, load
 from agent.alarms.roots import PROBE_FAILED, ROOTS, Root, held_back
+from agent.alarms.supervisor import with_supervisor
 
 __all__ = [
     "CATALOGUE",
+    "CODE",
     "CONDITIONS",
     "FEED_STALE",
     "PROBE_FAILED",
@@ -23,11 +29,14 @@ __all__ = [
     "Entry",
     "Event",
     "Facts",
+    "Finding",
     "Life",
     "Limits",
     "Line",
     "Load",
+    "NOTHING_FOUND",
     "Occurrence",
+    "Past",
     "Priority",
     "RefusedError",
     "Root",
@@ -36,15 +45,18 @@ __all__ = [
     "Telling",
     "Told",
     "Transition",
+    "WINDOW_HOURS",
     "active",
     "cannot_prove_dry",
     "conditions",
     "detect",
     "facts",
     "held_back",
+    "judge",
     "load",
     "next_announced",
     "occurrences",
     "priority",
     "reconcile",
+    "with_supervisor",
 ]

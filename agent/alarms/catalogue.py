@@ -6,55 +6,9 @@ The limits are common practice without a published source unless one is named; a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from enum import StrEnum
 
-
-class Priority(StrEnum):
-    """How soon a person should look."""
-
-    LOW = "low"
-    MEDIUM = "medium"
-    HIGH = "high"
-
-
-@dataclass(frozen=True)
-class Limits:
-    """When an alarm comes and goes. K and seconds."""
-
-    limit_k: float | None
-    second_best_k: float | None  # the wider limit for a value that is only second best
-    deadband_k: float
-    on_delay_s: float
-    off_delay_s: float
-    urgent_on_delay_s: float | None = None  # the delay where the evidence leaves no doubt; None: the same
-
-
-@dataclass(frozen=True)
-class Entry:
-    """An alarm of the catalogue. ``first_response`` holds steps of looking and reading only."""
-
-    name: str
-    cause: str
-    consequence: str
-    first_response: str
-    priority: Priority
-    limits: Limits
-    urgent: Priority | None = None  # priority when the evidence leaves no doubt
-    by_wall_clock: bool = False  # judged by arrival, not in event time
-    latching: bool = False  # stays until a person resets it, though its condition is over
-    suppressed_in: frozenset[str] = frozenset()  # modes in which it is meant to stand, and nobody is told
-    never_suppressed: bool = False  # neither by a mode nor by an alarm that it would follow from
-
-    def with_limits(self, *, latching: bool | None = None, **changes: float | None) -> Entry:
-        """The same alarm with a site's own limits; None keeps what stands. Second best stays the wider."""
-        limits = replace(self.limits, **{k: v for k, v in changes.items() if v is not None})
-        before, second = self.limits.limit_k, self.limits.second_best_k
-        if before is not None and second is not None and limits.limit_k is not None:
-            wider = min if second < before else max
-            limits = replace(limits, second_best_k=wider(second, limits.limit_k))
-        return replace(self, limits=limits, latching=self.latching if latching is None else latching)
-
+from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 
 SUPERHEAT_LOW = Entry(
     name="superheat-low",
@@ -125,5 +79,14 @@ FEED_STALE = Entry(
 
 CATALOGUE: Mapping[str, Entry] = {
     entry.name: entry
-    for entry in (SUPERHEAT_LOW, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, PROBE_UNFIT, WATCH_BLIND, FEED_STALE)
+    for entry in (
+        SUPERHEAT_LOW,
+        SUPERHEAT_HIGH,
+        SUPERHEAT_HUNTING,
+        OIL_RETURN_ABSENT,
+        OIL_RETURN_EXCESS,
+        PROBE_UNFIT,
+        WATCH_BLIND,
+        FEED_STALE,
+    )
 }

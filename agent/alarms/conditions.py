@@ -7,7 +7,6 @@ everything else only when the full uncertainty lies beyond the limit.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from enum import StrEnum
 
 import numpy as np
 
@@ -18,8 +17,10 @@ from agent.alarms.catalogue import (
     SUPERHEAT_HUNTING,
     SUPERHEAT_LOW,
     WATCH_BLIND,
-    Entry,
 )
+from agent.alarms.condition import CODE as _CODE
+from agent.alarms.condition import Condition
+from agent.alarms.entry import Entry
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.stretch import Stretch, Track
@@ -27,32 +28,18 @@ from agent.assess.words import TRANSIENT_MODES
 from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
 
 
-class Condition(StrEnum):
-    """One alarm at one grid time."""
-
-    UNKNOWN = "unknown"  # nothing decided: neither raises nor clears
-    CLEAR = "clear"  # inside the limit by the deadband
-    INSIDE = "inside"  # neither beyond nor clear
-    POSSIBLE = "possible"  # beyond, by values that have not settled
-    BEYOND = "beyond"
-    BEYOND_DOUBT = "beyond_doubt"  # beyond with the full uncertainty
-
-
-CONDITIONS = tuple(Condition)
-_CODE = {condition: code for code, condition in enumerate(CONDITIONS)}
-
-
 def conditions(
     stretch: Stretch, catalogue: Mapping[str, Entry] = CATALOGUE, configured_probe: str | None = None
 ) -> dict[str, IntArray]:
     """Per alarm the code of its condition (index into CONDITIONS) at every grid time of the stretch."""
-    return {
+    found = {
         SUPERHEAT_LOW.name: _superheat_low(stretch, catalogue[SUPERHEAT_LOW.name]),
         SUPERHEAT_HIGH.name: _superheat_high(stretch, catalogue[SUPERHEAT_HIGH.name]),
         SUPERHEAT_HUNTING.name: _superheat_hunting(stretch, catalogue[SUPERHEAT_HUNTING.name]),
         PROBE_UNFIT.name: _probe_unfit(stretch, configured_probe),
         WATCH_BLIND.name: _watch_blind(stretch),
     }
+    return {name: codes for name, codes in found.items() if not catalogue[name].by_hour}
 
 
 def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:

@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.alarms.catalogue import Limits
-from agent.alarms.conditions import CONDITIONS, Condition
+from agent.alarms.condition import CONDITIONS, Condition
+from agent.alarms.entry import Limits
 from agent.assess.frames import IntArray
 
 # What raises an alarm, the weaker first.

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple
 
 from agent.alarms.catalogue import (
     PROBE_UNFIT,
@@ -11,11 +10,11 @@ from agent.alarms.catalogue import (
     SUPERHEAT_HUNTING,
     SUPERHEAT_LOW,
     WATCH_BLIND,
-    Entry,
-    Priority,
 )
-from agent.alarms.conditions import Condition
+from agent.alarms.condition import Condition
 from agent.alarms.detection import Detection
+from agent.alarms.entry import Entry, Priority
+from agent.alarms.finding import Facts, Finding
 from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
@@ -23,23 +22,20 @@ _MEANS = {
     SUPERHEAT_LOW.name: "liquid cannot be excluded: ",
     SUPERHEAT_HIGH.name: "little refrigerant reaches the evaporators: ",
 }
+NOTHING_FOUND: Mapping[str, Finding] = {}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 
 
-class Facts(NamedTuple):
-    """An alarm's evidence at a time; K. None: not known at that time."""
-
-    text: str
-    probe: str | None = None
-    value_k: float | None = None
-    below_k: float | None = None
-    above_k: float | None = None
-    limit_k: float | None = None
-    misleads_k: float | None = None  # what the site's probe shows minus return superheat
-
-
-def facts(entry: Entry, assessment: Assessment, configured_probe: str | None) -> Facts:
-    """The evidence for an alarm in an assessment."""
+def facts(
+    entry: Entry,
+    assessment: Assessment,
+    configured_probe: str | None,
+    findings: Mapping[str, Finding] = NOTHING_FOUND,
+) -> Facts:
+    """The evidence for an alarm in an assessment; of one that is judged by the hour, in its finding."""
+    if entry.by_hour:
+        found = findings.get(entry.name)
+        return found.facts if found else Facts("no whole hour has been judged yet")
     returned = assessment.quantities[RETURN]
     if entry.name == PROBE_UNFIT.name and configured_probe is not None:
         return _unfit(assessment, configured_probe)
@@ -83,6 +79,8 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
+    if entry.by_hour:
+        return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
     if state.level == Condition.POSSIBLE or assessment.quantities[RETURN].said.standing in _SECOND_BEST:
         return Priority.LOW
     return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from agent.alarms.catalogue import Priority
+from agent.alarms.entry import Priority
 
 ACCEPTABLE_PER_HOUR, MOST_PER_HOUR = 6.0, 12.0
 FLOOD_PER_TEN_MINUTES = 10

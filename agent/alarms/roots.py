@@ -16,8 +16,8 @@ from agent.alarms.catalogue import (
     SUPERHEAT_HUNTING,
     SUPERHEAT_LOW,
     WATCH_BLIND,
-    Entry,
 )
+from agent.alarms.entry import Entry
 from agent.assess.assessment import Assessment, Cause, Quantity, Status
 from agent.piping import COMPRESSOR_INLET, RETURN, RISE
 

@@ -13,16 +13,21 @@ from agent.assess.assessment import (
     load_assessment,
     load_conditions,
 )
+from agent.assess.baseline import Baseline, learn
+from agent.assess.causes import Causes, causes
 from agent.assess.frames import Samples
+from agent.assess.hours import Hour, hours_of
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.oddities import period_us, smallest_step
 from agent.assess.plausible import findings
+from agent.assess.signs import Sign
 from agent.assess.stretch import Stretch
 from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
+from agent.assess.weighing import LikelyCause
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 
 __all__ = [
@@ -37,8 +42,12 @@ __all__ = [
     "SECOND",
     "SWING",
     "Assessment",
+    "Baseline",
     "Cause",
+    "Causes",
     "Findings",
+    "Hour",
+    "LikelyCause",
     "Module",
     "Other",
     "Quantity",
@@ -46,6 +55,7 @@ __all__ = [
     "Samples",
     "Settling",
     "Side",
+    "Sign",
     "Signal",
     "Status",
     "Stretch",
@@ -53,7 +63,10 @@ __all__ = [
     "Suspicion",
     "Taken",
     "assess",
+    "causes",
     "findings",
+    "hours_of",
+    "learn",
     "load_assessment",
     "load_conditions",
     "superheat_at",

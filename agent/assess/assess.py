@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
+from agent.assess.candidates import residuals
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.inference import REVERSING_VALVE
 from agent.assess.instruments import loss_pa, superheat_at, uncertainty
@@ -85,6 +86,7 @@ class _Judge:
         for probe in self.probes:
             tracks[AT_PROBE + probe] = self._at_probe(probe)
         tracks[SWING] = self._swing(tracks[RETURN])
+        made_of = residuals(self.module, self.frames, tracks[RETURN], tuple(self.phrases))
         cut = self.asked
         return Stretch(
             self.grid_us[cut],
@@ -99,7 +101,18 @@ class _Judge:
                 for name, t in tracks.items()
             },
             tuple(self.phrases),
+            self._settled()[cut],
+            {name: frame.value[cut] for name, frame in self.frames.items()},
+            {name: state[cut] for name, state in self.course.running.items()},
+            {name: _started(state)[cut] for name, state in self.course.running.items()},
+            {name: residual[cut] for name, residual in made_of.items()},
         )
+
+    def _settled(self) -> BoolArray:
+        """A steady mode for long enough with nothing switched, or standing still."""
+        steady = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
+        stands: BoolArray = self.course.mode == CODE["off"]
+        return stands | (steady & ~self.changed & ~self.switched)
 
     def _frame(self, name: str) -> Frame:
         nowhere = np.full(self.grid_us.shape, np.nan)
@@ -372,3 +385,7 @@ class _Judge:
             text = f"{name} is not among the module's signals"
             self._overrule(said, nowhere, Status.NOT_MEASURABLE, Cause.PIPING, text)
             self._overrule(said, self.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)
+
+
+def _started(running: IntArray) -> BoolArray:
+    return np.concatenate(([False], (running[1:] == 1) & (running[:-1] == 0)))

@@ -38,7 +38,7 @@ def findings(module: Module, grid_us: IntArray, signals: Signals) -> Findings:
     seen = picture(module, grid_us, rest)
     found = [
         *filled,
-        *_explained(seen, rest),
+        *explained(seen, rest),
         *oddities.unknown_words(signals),
         *oddities.still(module, rest, _flowing(seen)),
         *oddities.periods(module, rest),
@@ -48,7 +48,7 @@ def findings(module: Module, grid_us: IntArray, signals: Signals) -> Findings:
     return Findings(tuple(found), tuple(_cannot_tell(seen, rest)))
 
 
-def _explained(seen: Picture, signals: Signals) -> Iterator[Suspicion]:
+def explained(seen: Picture, signals: Signals) -> Iterator[Suspicion]:
     """Broken relations, put together by the mistake that would explain most of them."""
     before = {each.key: each for each in relations(seen, signals)}
     broken = {key: each for key, each in before.items() if each.broken}
@@ -180,14 +180,8 @@ def _cannot_tell(seen: Picture, signals: Signals) -> Iterator[str]:
         )
     elif not seen.works.any() and seen.stands.any():
         yield "swapped probes, wrong units, the meaning of the mode: they show while the module runs"
-        told_k = REST_K + glide_k(seen, suction)
-        if reference and dew_shift_k(seen, suction, ATMOSPHERE_PA) < told_k:
-            yield f"gauge or absolute: one atmosphere makes less than {told_k:.1f} K of saturation here"
-        elif reference and _below_pipes(seen):
-            yield (
-                "gauge or absolute: saturation at rest lies below every pipe, as a colder room makes it and "
-                "one atmosphere would"
-            )
+        if reference:
+            yield from cannot_tell_at_rest(seen)
     elif not seen.works.any():
         yield "swapped probes and wrong units: the mode is not a steady one, or not known"
     if seen.single:
@@ -196,6 +190,19 @@ def _cannot_tell(seen: Picture, signals: Signals) -> Iterator[str]:
     if max(spans_us, default=0) < seen.module.repeated_us:
         minutes = seen.module.repeated_us // (60 * SECOND)
         yield f"whether a value stands still: that takes {minutes} min of values"
+
+
+def cannot_tell_at_rest(seen: Picture) -> Iterator[str]:
+    """What keeps gauge and absolute from being told apart although the module stands."""
+    suction = seen.module.layout.suction_transducer
+    told_k = REST_K + glide_k(seen, suction)
+    if dew_shift_k(seen, suction, ATMOSPHERE_PA) < told_k:
+        yield f"gauge or absolute: one atmosphere makes less than {told_k:.1f} K of saturation here"
+    elif _below_pipes(seen):
+        yield (
+            "gauge or absolute: saturation at rest lies below every pipe, as a colder room makes it and "
+            "one atmosphere would"
+        )
 
 
 def _below_pipes(seen: Picture) -> bool:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import orjson
 
 from agent.assess.assessment import Basis, Said
-from agent.assess.frames import FloatArray, IntArray
+from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.piping import Choices, Situation
 
 
@@ -36,6 +36,11 @@ class Stretch:
     whys: tuple[str, ...]
     tracks: Mapping[str, Track]
     phrases: tuple[Said, ...]
+    settled: BoolArray  # a steady mode long enough and nothing switched, or standing still
+    signals: Mapping[str, FloatArray]  # SI
+    running: Mapping[str, IntArray]  # each compressor: -1 not known, 0 stands, 1 runs
+    started: Mapping[str, BoolArray]  # each compressor: it stood at the grid time before
+    residuals: Mapping[str, FloatArray] = field(default_factory=dict)  # supervisor's superheat, by its making
 
     def records(
         self, conditions: Mapping[str, IntArray], condition_names: Sequence[str]

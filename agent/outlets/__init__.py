@@ -8,6 +8,7 @@ from agent.outlets.alarm_list import (
     render_happened,
     render_load,
 )
+from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.drawn_text import can_show, in_ascii
@@ -38,6 +39,7 @@ __all__ = [
     "assessment_message",
     "assessment_rows",
     "can_show",
+    "causes_mapping",
     "drawn_svg",
     "explained",
     "explained_mapping",
@@ -46,6 +48,7 @@ __all__ = [
     "check_mapping",
     "reading_rows",
     "render",
+    "render_causes",
     "render_check",
     "render_wrong",
     "heard_mapping",

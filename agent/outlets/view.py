@@ -9,8 +9,10 @@ from typing import NamedTuple
 
 from agent.alarms import (
     FEED_STALE,
+    NOTHING_FOUND,
     Detection,
     Facts,
+    Finding,
     Life,
     Priority,
     StateName,
@@ -79,9 +81,13 @@ def view(
     states: Mapping[str, Detection],
     newest_us: int | None,
     stale: StandingAlarm | None = None,
+    findings: Mapping[str, Finding] = NOTHING_FOUND,
     lives: Lives = NO_LIVES,
 ) -> ModuleView:
-    """Put together what is shown of a module. ``stale``: the alarm that is not judged in event time."""
+    """Put together what is shown of a module.
+
+    ``stale``: the alarm that is not judged in event time. ``findings``: of the alarms judged by the hour.
+    """
     by_clock = (stale,) if stale else ()
     if assessment is None:
         return ModuleView(plan.path, None, by_clock, newest_us, lives=lives)
@@ -90,7 +96,7 @@ def view(
             name,
             priority(plan.catalogue[name], state, assessment),
             state.since_us,
-            facts(plan.catalogue[name], assessment, plan.configured_probe),
+            facts(plan.catalogue[name], assessment, plan.configured_probe, findings),
         )
         for name, state in active(states).items()
         if name in plan.catalogue

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Mapping
 
 import orjson
 
-from agent.alarms import FEED_STALE, Life, Transition, active
+from agent.alarms import FEED_STALE, NOTHING_FOUND, Life, Transition, active, judge
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm, view
 from agent.service.alarming import EVER_US, shadow_ends_us
 from agent.service.assessing import read_states
+from agent.service.hourly import Hourly
 from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan
 from agent.store import Store
@@ -50,13 +51,15 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
         stale = _stale(store, module_id, lives)
         kept = store.latest_assessment(module_id)
         if kept is None:
-            views.append(view(module, None, {}, newest_us, stale, lives))
+            views.append(view(module, None, {}, newest_us, stale, lives=lives))
             continue
         assessment = load_assessment(*kept)
         states = read_states(
             store.detection_states(module_id, assessment.revision_id, assessment.grid_us + 1)
         )
-        views.append(view(module, assessment, states, newest_us, stale, lives))
+        past = Hourly(store, module, module_id).past(assessment.grid_us, plan.settings.assess.step_s * SECOND)
+        findings = judge(past, module.catalogue) if past else NOTHING_FOUND
+        views.append(view(module, assessment, states, newest_us, stale, findings, lives))
     return views
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import orjson
 
-from agent.alarms import CATALOGUE, Entry
+from agent.alarms import CATALOGUE, Entry, with_supervisor
 from agent.assess import SECOND, Module, Signal
 from agent.piping import Layout
 from agent.settings.dated import DatedLayout
@@ -148,7 +148,7 @@ class _Loader:
             payload=payload_of(settings.signal_sets[newest_set(described)]),
             points=points_of(settings.signal_sets[newest_set(described)]),
             configured_probe=described.configured_probe,
-            catalogue=catalogue,
+            catalogue=with_supervisor(catalogue, described.configured_probe, known[-1].module.signals),
             revision=_json(rests_on),
             shadow_us=int(settings.alarms.shadow_days * 86_400 * SECOND),
         )
@@ -257,6 +257,7 @@ def _core_module(
         runs_above_a=described.runs_above_a,
         max_skew_us=int(settings.assess.max_skew_s * SECOND),
         silence_us=int(settings.assess.silence_s * SECOND),
+        learning_hours=settings.assess.learning_hours,
     )
 
 

@@ -59,6 +59,10 @@ def stretch(
         ("",),
         {RETURN: Track(value, below, above, np.array(said)), **others},
         tuple(phrases),
+        np.full(len(rows), True),
+        {},
+        {},
+        {},
     )
 
 

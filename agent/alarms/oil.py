@@ -1,0 +1,130 @@
+"""Oil that comes back, seen by the warmth it brings, against what the module itself showed when learnt.
+
+Never a mass of oil: a large rise also holds discharge gas, a leaking bypass or conducted heat. No fixed
+limit: how much is usual depends on the module and its speed.
+"""
+
+from __future__ import annotations
+
+from agent.alarms.condition import Condition
+from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.finding import Facts, Finding, Past, undecided
+from agent.assess.baseline import Usual, instruments_only, outdoor_air, usual
+from agent.assess.hours import Hour, Stats, total_speed
+from agent.piping import RETURN, RISE, STEADY_MODES, Standing, advise
+
+# Shares of what is usual at like speed; design choices, no source.
+ABSENT, BACK = 0.35, 0.5  # below the one it is absent, above the other it is there
+EXCESS, NO_EXCESS = 1.6, 1.3
+
+OIL_RETURN_ABSENT = Entry(
+    name="oil-return-absent",
+    cause="The warmth of returning oil is missing at the probe that usually shows it.",
+    consequence="Oil that stays in the separator or the system is missing in the compressor.",
+    first_response=(
+        "Read the rise beside its usual figure and the speed; see when oil was last recovered; read the oil "
+        "return pipe's temperature with a clamp; look whether the late probe still sits where it was."
+    ),
+    priority=Priority.MEDIUM,
+    limits=Limits(
+        limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=2 * 3600, off_delay_s=2 * 3600
+    ),
+    by_hour=True,
+)
+OIL_RETURN_EXCESS = Entry(
+    name="oil-return-excess",
+    cause="Far more warmth joins the suction line than oil usually brings.",
+    consequence="Discharge gas that circulates costs capacity, heats the compressor and hides liquid.",
+    first_response=(
+        "Read the rise beside its usual figure; see what the hot-gas bypass is said to do and read its pipe "
+        "with a clamp; read the discharge temperature; do not trust superheat at the late probe."
+    ),
+    priority=Priority.MEDIUM,
+    limits=Limits(
+        limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=2 * 3600, off_delay_s=2 * 3600
+    ),
+    by_hour=True,
+)
+
+
+def oil_return_absent(past: Past, entry: Entry) -> Finding:
+    """The rise, with its whole uncertainty, lies far below what is usual at like speed."""
+    found = _compared(past)
+    if isinstance(found, Finding):
+        return found
+    hour, mode, rise, known = found
+    limit_k = entry.limits.limit_k if entry.limits.limit_k is not None else ABSENT * known.median
+    back_k = max(limit_k + entry.limits.deadband_k, BACK * known.median)
+    beyond = rise.mean + instruments_only(rise) < limit_k
+    if beyond and _may_be_wet(hour, mode):
+        return undecided(
+            f"{_figures(rise, known)}; the returning gas is near saturation, and liquid that evaporates "
+            "swallows the oil's warmth: a small rise tells nothing of the oil then"
+        )
+    return _finding(beyond, rise.mean > back_k, rise, known, limit_k)
+
+
+def oil_return_excess(past: Past, entry: Entry) -> Finding:
+    """The rise, less its whole uncertainty, lies far above what is usual at like speed."""
+    found = _compared(past)
+    if isinstance(found, Finding):
+        return found
+    _, _, rise, known = found
+    stated = entry.limits.limit_k
+    limit_k = max(EXCESS * known.median, known.high) if stated is None else stated
+    back_k = min(limit_k - entry.limits.deadband_k, max(NO_EXCESS * known.median, known.high))
+    return _finding(rise.mean - instruments_only(rise) > limit_k, rise.mean <= back_k, rise, known, limit_k)
+
+
+def _compared(past: Past) -> tuple[Hour, str, Stats, Usual] | Finding:
+    """The last hour's rise and what is usual; or why they cannot be compared."""
+    hour = past.hours[-1]
+    mode = hour.settled_mode
+    if mode is None or mode not in STEADY_MODES:
+        return undecided("no steady mode was settled for long enough in the last hour")
+    rise = hour.parts[mode].quantities.get(RISE)
+    if rise is None:
+        return undecided(_not_measured(past, mode))
+    lacking = past.baseline.lacking(mode)
+    if lacking is not None:
+        return undecided(lacking)
+    known = usual(past.baseline, mode, RISE, total_speed(hour, mode), outdoor_air(hour, mode))
+    if known is None:
+        return undecided("the module was never learnt at a speed and in weather like this")
+    if known.median <= 2 * known.uncertainty:
+        return undecided(
+            f"what is usual here, {known.median:.1f} K, does not exceed twice its uncertainty of "
+            f"{known.uncertainty:.1f} K: these probes cannot show the oil"
+        )
+    return hour, mode, rise, known
+
+
+def _not_measured(past: Past, mode: str) -> str:
+    layout = past.module.layout
+    probes = [probe for probe in layout.suction_probes if probe in past.module.signals]
+    choice = layout.choose(
+        mode, dict.fromkeys(layout.inlet_valves, False), layout.compressors, probes
+    ).places[RISE]
+    if choice.standing is not Standing.NOT_MEASURABLE:
+        return "no oil-return rise was decided in the last hour"
+    advice = next(iter(advise(layout, RISE, [mode], probes)), None)
+    helps = f"; it would take {advice.where}" if advice else ""
+    return f"not measurable on this layout: {choice.reason}{helps}"
+
+
+def _may_be_wet(hour: Hour, mode: str) -> bool:
+    returned = hour.parts[mode].quantities.get(RETURN)
+    return returned is not None and returned.mean - returned.below <= 0
+
+
+def _finding(beyond: bool, clear: bool, rise: Stats, known: Usual, limit_k: float) -> Finding:
+    condition = Condition.BEYOND if beyond else Condition.CLEAR if clear else Condition.INSIDE
+    text = f"{_figures(rise, known)}, limit {limit_k:.1f} K"
+    return Finding(condition, Facts(text, None, rise.mean, rise.below, rise.above, limit_k))
+
+
+def _figures(rise: Stats, known: Usual) -> str:
+    return (
+        f"oil-return rise {rise.mean:.1f} K (-{rise.below:.1f} +{rise.above:.1f}) over the last hour; usual "
+        f"at like speed: {known.median:.1f} K ({known.low:.1f} to {known.high:.1f} in {known.hours} hours)"
+    )

@@ -1,0 +1,118 @@
+"""A module's own settled history: learnt once, then held, so that a slow drift is not taken for usual.
+
+It counts from the UTC day after it was complete, mode by mode. Later readings do not move it; a person can
+have it learnt anew from a time on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+
+from agent.assess.hours import HOUR_US, Hour, Stats, settled_in, total_speed
+from agent.piping import STEADY_MODES
+
+DAY_US = 24 * HOUR_US
+LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design choice, no source
+LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
+FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
+OUTDOOR_AIR = "outdoor_air"
+LEARNT_MODES = STEADY_MODES
+
+
+@dataclass(frozen=True)
+class Baseline:
+    """Per mode the settled hours that were learnt, from when on they count, and how many it takes."""
+
+    from_us: Mapping[str, int] = field(default_factory=dict)  # only of complete ones
+    hours: Mapping[str, tuple[Hour, ...]] = field(default_factory=dict)  # complete or not
+    needed: int = 0
+
+    def of(self, mode: str) -> tuple[Hour, ...]:
+        """The hours of a mode; none before they are complete."""
+        return self.hours[mode] if mode in self.from_us else ()
+
+    def lacking(self, mode: str) -> str | None:
+        """What is missing until a mode is learnt; None: nothing."""
+        if mode in self.from_us:
+            return None
+        return f"learning what is usual: {len(self.hours.get(mode, ()))} of {self.needed} settled hours"
+
+
+class Usual(NamedTuple):
+    """What a quantity usually is at like speed and, where known, like outdoor air."""
+
+    median: float
+    low: float  # of the hours' means
+    high: float
+    hours: int
+    uncertainty: float  # of the instruments, k = 2
+
+
+def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | None = None) -> Baseline:
+    """What a module's hours, ascending, teach of it.
+
+    ``since_us``: what lies before was another piping, or another unit. ``needed``: settled hours of a mode.
+    ``until_us``: a baseline is given only where it counts by then; None: whenever that is.
+    """
+    from_us, learnt = {}, {}
+    later = [hour for hour in hours if hour.from_us >= since_us]
+    for mode in LEARNT_MODES:
+        found = tuple(settled_in(later, mode)[:needed])
+        if found:
+            learnt[mode] = found
+        if len(found) == needed:
+            counts_us = -(-found[-1].to_us // DAY_US) * DAY_US
+            if until_us is None or counts_us <= until_us:
+                from_us[mode] = counts_us
+    return Baseline(from_us, learnt, needed)
+
+
+def like(baseline: Baseline, mode: str, speed_hz: float | None, outdoor_c: float | None = None) -> list[Hour]:
+    """The hours learnt at like total speed and like outdoor air, where these are known."""
+    found = list(baseline.of(mode))
+    if speed_hz is not None:
+        speeds = {hour.from_us: total_speed(hour, mode) for hour in found}
+        found = [
+            hour
+            for hour in found
+            if (speed := speeds[hour.from_us]) is None or abs(speed - speed_hz) <= LIKE_SPEED * speed_hz
+        ]
+    if outdoor_c is not None:
+        found = [hour for hour in found if _near(hour, mode, outdoor_c)]
+    return found
+
+
+def usual(
+    baseline: Baseline, mode: str, quantity: str, speed_hz: float | None, outdoor_c: float | None = None
+) -> Usual | None:
+    """What a quantity usually is; None where too few like hours were learnt."""
+    stats = [
+        hour.parts[mode].quantities[quantity]
+        for hour in like(baseline, mode, speed_hz, outdoor_c)
+        if quantity in hour.parts[mode].quantities
+    ]
+    if len(stats) < FEWEST_HOURS:
+        return None
+    means = np.array([each.mean for each in stats])
+    uncertainty = float(np.mean([instruments_only(each) for each in stats]))
+    return Usual(float(np.median(means)), float(means.min()), float(means.max()), len(stats), uncertainty)
+
+
+def instruments_only(stats: Stats) -> float:
+    """Expanded uncertainty without what widens one side alone: a loss was the same when it was learnt."""
+    return min(stats.below, stats.above)
+
+
+def outdoor_air(hour: Hour, mode: str) -> float | None:
+    """Mean outdoor air over the settled part of a mode [degC]; None: not known."""
+    part = hour.parts.get(mode)
+    return part.signals[OUTDOOR_AIR].mean if part and OUTDOOR_AIR in part.signals else None
+
+
+def _near(hour: Hour, mode: str, outdoor_c: float) -> bool:
+    air_c = outdoor_air(hour, mode)
+    return air_c is None or abs(air_c - outdoor_c) <= LIKE_AIR_K

@@ -1,0 +1,275 @@
+"""What each fault is expected to do to the signs: the table that likely causes are read from, and its limits.
+
+Sources. ROSSI: Rossi and Braun, HVAC&R Research 3(1), 1997, as printed by Li and Braun, Table 1-1: cooling,
+a fixed restrictor, one speed; its T evap, superheat, T cond, subcooling and T discharge. TRADE: common
+practice, no source, from memory. CYCLE: our own reading of the cycle's balance, design choice, no source.
+Weights are design choices throughout: 1 where a sign is taken as printed, less where it may well not show.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from agent.assess.assessment import SATURATED_SUCTION
+from agent.assess.signs import (
+    CONDENSING,
+    CURRENT,
+    DISCHARGE,
+    DISCHARGE_SUPERHEAT,
+    MARGIN,
+    OPENING,
+    RATIO,
+    SHARE,
+    SUBCOOLING,
+)
+from agent.piping import RETURN, RISE
+
+LIMITS = (
+    "Hints, no diagnosis, and no ground to change the charge. The signs of short of charge, a restricted "
+    "liquid line, fouled coils and leaking compressor valves are those of Rossi and Braun (1997), as printed "
+    "by Li and Braun: cooling, a fixed restrictor, one speed. Those of overcharge and of foreign gas are "
+    "from the trade and from memory; those of a valve stuck open, of hot gas, of valve opening, current, "
+    "pressure ratio and rise are our own reading of the cycle, without a source. Electronic valves hold the "
+    "superheat and a variable speed holds the pressures: signs weaken or vanish, come late, and a machine "
+    "that is controlled by a wrong sensor moves instead of the figure. Two faults at once may cancel."
+)
+HEATING_LIMITS = (
+    "For heating no table was at hand: the same signs are read for it, and count for less; frost on the "
+    "outdoor coil looks like dirt on it."
+)
+HEATING_WEIGHT = 0.75  # of a score; design choice, no source
+
+RISES, FALLS, EITHER = 1, -1, 0
+
+
+class Expected(NamedTuple):
+    """How a sign is expected to go. ``telling``: that it stays as it was speaks against the fault."""
+
+    direction: int
+    weight: float = 1.0  # 0: it may go either way, and says nothing
+    telling: bool = False
+
+
+class Fault(NamedTuple):
+    name: str
+    title: str
+    expects: Mapping[str, Expected]  # by kind of sign
+    looks: tuple[str, ...]  # look and read, nothing else
+
+
+UP, DOWN = Expected(RISES), Expected(FALLS)
+SURE_UP, SURE_DOWN = Expected(RISES, telling=True), Expected(FALLS, telling=True)
+LIGHT_UP, LIGHT_DOWN = Expected(RISES, 0.5), Expected(FALLS, 0.5)
+SILENT = Expected(EITHER, 0.0)
+
+_READ_BOTH = "Read both pressures on gauges of your own beside the transducers' figures."
+_LIQUID = "Clamp the liquid line at the outlet of the coil that condenses and read subcooling by hand."
+_SUCTION = "Clamp the suction pipe where the fit probe sits and read superheat by hand."
+
+SHORT_OF_CHARGE = Fault(
+    "short_of_charge",
+    "short of charge",
+    {
+        # ROSSI; an electronic valve opens and holds superheat for a long while, so that its absence is mute
+        SATURATED_SUCTION: DOWN,
+        RETURN: UP,
+        CONDENSING: DOWN,
+        SUBCOOLING: SURE_DOWN,
+        DISCHARGE: UP,
+        OPENING: SURE_UP,  # CYCLE: less liquid ahead of the valve, so it opens to pass the same flow
+        DISCHARGE_SUPERHEAT: LIGHT_UP,  # CYCLE: hotter gas at a lower condensing temperature
+        MARGIN: LIGHT_UP,
+        SHARE: LIGHT_UP,  # CYCLE: less capacity for the same load
+        RATIO: SILENT,  # both pressures fall
+    },
+    (
+        _LIQUID,
+        "Look whether a sight glass, where there is one, shows bubbles; read the valves' openings.",
+        "Look for oil stains at joints, valves and coils, and search for a leak with a detector.",
+    ),
+)
+LIQUID_LINE = Fault(
+    "liquid_line_restricted",
+    "liquid line restricted",
+    {
+        SATURATED_SUCTION: DOWN,  # ROSSI
+        RETURN: UP,
+        CONDENSING: DOWN,
+        SUBCOOLING: SURE_UP,
+        DISCHARGE: UP,
+        OPENING: SURE_UP,  # CYCLE: the valve opens against the lower pressure ahead of it
+        DISCHARGE_SUPERHEAT: LIGHT_UP,
+        MARGIN: LIGHT_UP,
+        SHARE: LIGHT_UP,
+        RATIO: SILENT,
+    },
+    (
+        "Clamp the liquid line ahead of and after each filter and stop valve, and compare: a drop in "
+        "temperature shows where it is narrow.",
+        "Look for frost or sweat on a filter or a stretch of liquid line; see that stop valves stand open.",
+        _LIQUID,
+    ),
+)
+STUCK_OPEN = Fault(
+    "expansion_valve_stuck_open",
+    "expansion valve stuck open",
+    {
+        SATURATED_SUCTION: UP,  # CYCLE, all of it: more flow than the evaporator boils off
+        RETURN: SURE_DOWN,
+        CONDENSING: SILENT,
+        SUBCOOLING: LIGHT_DOWN,
+        DISCHARGE: SURE_DOWN,
+        DISCHARGE_SUPERHEAT: Expected(FALLS, 0.5, telling=True),
+        MARGIN: LIGHT_DOWN,
+        RATIO: LIGHT_DOWN,
+        OPENING: DOWN,  # what it is told, not what it does: control closes it while superheat stays low
+        RISE: SILENT,  # liquid that evaporates swallows it
+        CURRENT: SILENT,
+    },
+    (
+        "Compare the opening that each valve is told with the superheat behind it; look for the one that is "
+        "told to shut while its pipe stays cold.",
+        "Listen at the valves that should be shut: flow can be heard.",
+        _SUCTION,
+    ),
+)
+CONDENSER = Fault(
+    "condenser_fouled",
+    "condenser fouled",
+    {
+        SATURATED_SUCTION: LIGHT_UP,  # ROSSI; held by speed and valves here
+        RETURN: LIGHT_DOWN,
+        CONDENSING: SURE_UP,
+        SUBCOOLING: DOWN,
+        DISCHARGE: SURE_UP,
+        RATIO: UP,  # CYCLE: the condensing pressure rises, the other hardly
+        OPENING: LIGHT_DOWN,  # CYCLE: more pressure ahead of the valve
+        DISCHARGE_SUPERHEAT: SILENT,
+        MARGIN: SILENT,
+        SHARE: LIGHT_UP,
+    },
+    (
+        "Look at the coil that condenses from both sides: dirt, leaves, bent fins, anything ahead of it.",
+        "Look whether its fans run at the speed they are told, and whether their own warm air comes back in.",
+        "Read the air's temperature ahead of and after the coil, and compare.",
+    ),
+)
+EVAPORATOR = Fault(
+    "evaporator_fouled",
+    "evaporator fouled",
+    {
+        SATURATED_SUCTION: SURE_DOWN,  # ROSSI
+        RETURN: LIGHT_DOWN,
+        CONDENSING: DOWN,
+        SUBCOOLING: DOWN,
+        DISCHARGE: DOWN,
+        OPENING: DOWN,  # CYCLE: less boils off, so the valve closes
+        RATIO: SILENT,
+        DISCHARGE_SUPERHEAT: SILENT,
+        MARGIN: SILENT,
+        SHARE: LIGHT_UP,
+    },
+    (
+        "Look at filters and coil where it evaporates: dirt, ice, closed louvres, anything ahead of it.",
+        "Look whether its fans run at the speed they are told.",
+        "Read the air's temperature ahead of and after the coil, and compare.",
+    ),
+)
+COMPRESSOR = Fault(
+    "compressor_valves_leaking",
+    "compressor {}: valves leaking",
+    {
+        SATURATED_SUCTION: SURE_UP,  # ROSSI
+        RETURN: DOWN,
+        CONDENSING: DOWN,
+        SUBCOOLING: DOWN,
+        DISCHARGE: LIGHT_DOWN,  # ROSSI; the trade often finds it risen, so that it weighs less; from memory
+        CURRENT: DOWN,  # CYCLE: less gas compressed at the same ratio
+        RATIO: Expected(FALLS, telling=True),  # CYCLE: follows from both saturations
+        OPENING: SILENT,
+        DISCHARGE_SUPERHEAT: SILENT,
+        MARGIN: SILENT,
+        SHARE: LIGHT_UP,
+    },
+    (
+        "Compare its current, speed and discharge temperature with those of a like compressor beside it.",
+        "Just after a stop, read how fast both pressures meet, and listen at the compressor.",
+        _READ_BOTH,
+    ),
+)
+NON_CONDENSABLES = Fault(
+    "non_condensable_gas",
+    "non-condensable gas",
+    {
+        CONDENSING: SURE_UP,  # TRADE
+        SUBCOOLING: SURE_UP,  # TRADE; falsely, by the gas's own pressure
+        DISCHARGE: SURE_UP,  # CYCLE: a higher ratio
+        RATIO: UP,  # CYCLE
+        CURRENT: SILENT,
+        DISCHARGE_SUPERHEAT: SILENT,
+        MARGIN: SILENT,
+        SHARE: LIGHT_UP,
+    },
+    (
+        "After a long standstill compare the pressure with saturation at the coil's own temperature: higher "
+        "speaks for foreign gas.",
+        "See in the records whether the circuit was opened lately.",
+        _READ_BOTH,
+    ),
+)
+OVERCHARGE = Fault(
+    "overcharge",
+    "overcharge",
+    {
+        SATURATED_SUCTION: LIGHT_UP,  # TRADE; held by speed and valves here
+        RETURN: LIGHT_DOWN,  # TRADE
+        CONDENSING: SURE_UP,  # TRADE
+        SUBCOOLING: SURE_UP,  # TRADE
+        DISCHARGE: LIGHT_UP,  # from memory
+        RATIO: LIGHT_UP,  # CYCLE
+        OPENING: LIGHT_DOWN,  # CYCLE: colder liquid under more pressure ahead of the valve
+        CURRENT: SILENT,
+        DISCHARGE_SUPERHEAT: SILENT,
+        MARGIN: SILENT,
+    },
+    (
+        _LIQUID,
+        "See in the records what was filled in, when and at what weight, and how long the pipes are.",
+        "Look whether the coil that condenses and its fans are as they should be: a fouled one looks alike.",
+    ),
+)
+HOT_GAS = Fault(
+    "hot_gas_into_suction",
+    "hot gas leaking into suction",
+    {
+        RISE: SURE_UP,  # CYCLE, all of it
+        DISCHARGE: UP,
+        DISCHARGE_SUPERHEAT: LIGHT_UP,
+        MARGIN: LIGHT_UP,
+        SATURATED_SUCTION: LIGHT_UP,
+        CONDENSING: LIGHT_DOWN,
+        RATIO: LIGHT_DOWN,
+        RETURN: SILENT,  # taken ahead of where it joins
+        SHARE: LIGHT_UP,
+        CURRENT: SILENT,
+    },
+    (
+        "Clamp the hot-gas bypass after its valve, and the oil-return pipe, and compare: a pipe that "
+        "should be shut and is hot passes gas.",
+        "Listen at the bypass valve while it is told to be shut.",
+        "See what the gateway says of the bypass valve and of oil recovery in these hours.",
+    ),
+)
+
+FAULTS = (
+    SHORT_OF_CHARGE,
+    LIQUID_LINE,
+    STUCK_OPEN,
+    CONDENSER,
+    EVAPORATOR,
+    COMPRESSOR,
+    NON_CONDENSABLES,
+    OVERCHARGE,
+    HOT_GAS,
+)

@@ -1,0 +1,86 @@
+"""What a module learns of itself, and that it is held."""
+
+from dataclasses import replace
+
+import pytest
+
+from agent.assess.baseline import DAY_US, Baseline, learn, like, usual
+from agent.assess.hours import HOUR_US, Hour, Part, Stats
+
+STEP_US = 30_000_000
+DAY_0 = 19_675 * DAY_US
+
+
+def stats(mean, u=0.5):
+    return Stats(120, mean, mean, mean, 0.1, u, u)
+
+
+def hour(number, rise=5.0, speed=50.0, air=30.0, settled=120, mode="cooling"):
+    part = Part(
+        120,
+        settled,
+        {"oil_return_rise": stats(rise)},
+        {"compressor_1_speed": stats(speed, 0.0), "outdoor_air": stats(air, 0.0)},
+    )
+    return Hour(DAY_0 + number * HOUR_US, STEP_US, {mode: part}, {}, {"1": 120}, {"1": 120}, {"1": 0})
+
+
+def test_it_counts_from_the_day_after_it_is_complete():
+    hours = [hour(n) for n in range(10)]
+    baseline = learn(hours, 0, 8)
+    assert baseline.from_us == {"cooling": DAY_0 + DAY_US}
+    assert len(baseline.of("cooling")) == 8
+    assert baseline.lacking("cooling") is None
+
+
+def test_it_says_how_much_is_missing():
+    baseline = learn([hour(n) for n in range(5)], 0, 8)
+    assert baseline.of("cooling") == ()
+    assert baseline.lacking("cooling") == "learning what is usual: 5 of 8 settled hours"
+    assert baseline.lacking("heating") == "learning what is usual: 0 of 8 settled hours"
+
+
+def test_later_hours_do_not_move_it():
+    hours = [hour(n) for n in range(8)]
+    assert learn(hours, 0, 8) == learn([*hours, *(hour(n, rise=0.0) for n in range(8, 48))], 0, 8)
+
+
+def test_hours_of_another_unit_do_not_count():
+    hours = [hour(n, rise=9.0) for n in range(8)] + [hour(n) for n in range(8, 20)]
+    baseline = learn(hours, DAY_0 + 8 * HOUR_US, 8)
+    assert usual(baseline, "cooling", "oil_return_rise", 50.0).median == 5.0
+
+
+def test_hours_that_hardly_settled_do_not_count():
+    assert not learn([hour(n, settled=20) for n in range(10)], 0, 8).hours
+
+
+def test_a_baseline_is_not_given_before_it_counts():
+    hours = [hour(n) for n in range(10)]
+    assert learn(hours, 0, 8, until_us=DAY_0 + DAY_US - 1).from_us == {}
+    assert learn(hours, 0, 8, until_us=DAY_0 + DAY_US).from_us != {}
+
+
+def test_usual_is_taken_at_like_speed_and_air():
+    slow = [hour(n, rise=8.0, speed=30.0) for n in range(6)]
+    fast = [hour(n, rise=4.0, speed=60.0) for n in range(6, 12)]
+    cold = [hour(n, rise=3.0, speed=60.0, air=10.0) for n in range(12, 16)]
+    baseline = learn([*slow, *fast, *cold], 0, 16)
+    assert usual(baseline, "cooling", "oil_return_rise", 31.0).median == 8.0
+    assert usual(baseline, "cooling", "oil_return_rise", 62.0, 29.0).median == 4.0
+    assert usual(baseline, "cooling", "oil_return_rise", 45.0) is None
+    assert usual(baseline, "cooling", "oil_return_rise", None).hours == 16
+
+
+def test_where_no_speed_is_known_all_hours_are_alike():
+    part = hour(0).parts["cooling"]
+    blind = [replace(hour(n), parts={"cooling": replace(part, signals={})}, known={"1": 0}) for n in range(8)]
+    assert len(like(learn(blind, 0, 8), "cooling", 50.0)) == 8
+
+
+def test_nothing_learnt_is_nothing_usual():
+    assert usual(Baseline(), "cooling", "oil_return_rise", 50.0) is None
+    assert usual(learn([hour(n) for n in range(8)], 0, 8), "cooling", "subcooling", 50.0) is None
+    assert usual(
+        learn([hour(n) for n in range(8)], 0, 8), "cooling", "oil_return_rise", 50.0
+    ).uncertainty == (pytest.approx(0.5))
