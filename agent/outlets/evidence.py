@@ -1,11 +1,23 @@
-"""What hours of a module say of its instruments, in sentences: whose superheat that is, and suspicions."""
+"""What the hours of a module say, beyond the moment: its use, its oil, its instruments, and likely causes."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
 
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from agent.alarms import Condition, Finding
+from agent.assess import Causes
+from agent.assess.duty import CompressorDuty, Duty
 from agent.assess.supervisor import Identified, Verdict
 from agent.assess.taken import Findings
+from agent.outlets.causes import causes_mapping, render_causes
+from agent.outlets.messages import iso
+from agent.settings import ModulePath
 
 _HEAD = {
     Verdict.IDENTIFIED: "the supervisor's superheat in {mode} is {text}",
@@ -13,6 +25,86 @@ _HEAD = {
     Verdict.NONE_FITS: "the supervisor's superheat in {mode}: {text}",
     Verdict.TOO_FEW: "the supervisor's superheat in {mode}: cannot tell yet, {text}",
 }
+
+_CONDITIONS = {
+    Condition.UNKNOWN: "cannot tell",
+    Condition.CLEAR: "usual",
+    Condition.INSIDE: "neither usual nor beyond its limit",
+    Condition.POSSIBLE: "perhaps beyond its limit",
+    Condition.BEYOND: "beyond its limit",
+    Condition.BEYOND_DOUBT: "beyond its limit without doubt",
+}
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What is known of a module at the end of a whole hour, by the hours before it."""
+
+    module: ModulePath
+    refrigerant: str
+    at_us: int
+    duty: Duty  # of the last 24 hours
+    findings: Mapping[str, Finding]  # of the alarms judged by the hour
+    identified: tuple[Identified, ...]
+    suspected: Findings
+    causes: Causes
+
+
+def render_evidence(found: Evidence) -> Group:
+    """For a terminal: what was in use, the alarms that take hours, the instruments, and likely causes."""
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True, min_width=20)
+    table.add_column(overflow="fold")
+    for what, text in _rows(found):
+        table.add_row(what, text)
+    head = Text("\n")
+    head.append(str(found.module), style="bold")
+    head.append(f"   by the hours up to {iso(found.at_us)}", style="dim")
+    parts: list[RenderableType] = [head, table, Text("")]
+    return Group(*parts, render_causes(str(found.module), found.causes, found.refrigerant))
+
+
+def evidence_mapping(found: Evidence) -> dict[str, Any]:
+    """The same as plain data."""
+    return {
+        **found.module._asdict(),
+        "time": iso(found.at_us),
+        "last_24_hours": {
+            "hours": found.duty.hours,
+            "compressors": {name: vars(each) for name, each in found.duty.compressors.items()},
+            "seconds_by_mode": found.duty.seconds,
+            "times_entered": found.duty.entered,
+        },
+        "by_the_hour": {
+            name: {"condition": finding.condition, **finding.facts._asdict()}
+            for name, finding in found.findings.items()
+        },
+        "instruments": lines(found.identified, found.suspected),
+        "causes": causes_mapping(found.causes, found.refrigerant),
+    }
+
+
+def _rows(found: Evidence) -> Iterator[tuple[str, str]]:
+    yield "last 24 hours", f"{found.duty.hours} whole hours known"
+    for name, each in found.duty.compressors.items():
+        yield f"  compressor {name}", _use(each)
+    recovered = found.duty.entered.get("oil_recovery", 0)
+    if "oil_recovery" in found.duty.seconds:
+        minutes = found.duty.seconds["oil_recovery"] / 60
+        yield "  oil recovery", f"{recovered} times, {minutes:.0f} min in all"
+    for name, finding in found.findings.items():
+        yield name, f"{_CONDITIONS[finding.condition]}: {finding.facts.text}"
+    for number, text in enumerate(lines(found.identified, found.suspected)):
+        yield "instruments" if not number else "", text
+
+
+def _use(each: CompressorDuty) -> str:
+    if each.running_share is None:
+        return "no signal tells whether it ran"
+    started = (
+        f"{each.starts} starts, at most {each.most_starts_per_hour} in an hour" if each.starts else "no start"
+    )
+    return f"ran {each.running_share:.0%} of the time, {started}"
 
 
 def lines(identified: Iterable[Identified], found: Findings) -> list[str]:
