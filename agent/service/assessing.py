@@ -73,7 +73,6 @@ class Watched:
     latest: Assessment | None = None  # the newest that is not ahead of now
     states: dict[str, Detection] = field(default_factory=dict)
     findings: Mapping[str, Finding] = field(default_factory=dict)  # of the alarms that are judged by the hour
-    learnt_from_us: int = 0  # what lies before is not learnt from
     _hourly: Hourly | None = None
     moved: Moved = field(default_factory=dict)  # readings that a mended mapping gives to another signal
     lives: dict[str, Life] = field(default_factory=dict)  # what has become of each alarm
@@ -92,8 +91,8 @@ class Watched:
 
     def hourly(self, store: Store) -> Hourly:
         """What is known of it by the hour."""
-        if self._hourly is None:
-            self._hourly = Hourly(store, self.plan, self.module_id, self.learnt_from_us)
+        if self._hourly is None or self._hourly.relearn_us != self.service.relearn_us:
+            self._hourly = Hourly(store, self.plan, self.module_id)
         return self._hourly
 
     def shown_us(self, progress_us: int | None, edge_us: int) -> int:

@@ -46,13 +46,16 @@ class Judged(NamedTuple):
 
 
 class Hourly:
-    """Reads a module's hours from the store."""
+    """Reads a module's hours from the store.
 
-    def __init__(self, store: Store, plan: ModulePlan, module_id: int, learnt_from_us: int = 0) -> None:
+    Where a person has it learnt anew, days that began before keep what they were assessed with.
+    """
+
+    def __init__(self, store: Store, plan: ModulePlan, module_id: int) -> None:
         self.store = store
         self.plan = plan
         self.module_id = module_id
-        self.learnt_from_us = learnt_from_us
+        self.relearn_us = store.module_service(module_id).relearn_us
         self._baselines: dict[tuple[int, int], Baseline] = {}
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
@@ -102,7 +105,8 @@ class Hourly:
         return Past(epoch.module, self.baseline(epoch, hours[-1].from_us), same_piping)
 
     def _learn(self, epoch: Epoch, day_us: int) -> Baseline:
-        since_us = max(epoch.from_us, self.learnt_from_us)
+        anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None
+        since_us = max(epoch.from_us, anew_us or epoch.from_us)
         needed = epoch.module.learning_hours
         bodies = [
             body

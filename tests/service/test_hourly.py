@@ -4,9 +4,12 @@ import numpy as np
 import pytest
 
 from agent.assess import Hour
-from agent.assess.baseline import DAY_US
+from agent.assess.baseline import DAY_US, usual
+from agent.service.alarming import Alarms
 from agent.service.assessing import EVER_US
+from agent.service.commanding import Kind, work_off_commands
 from agent.service.hourly import cuts, piece_hours
+from agent.service.listing import give
 from tests.service.site import START_US, STEP_US, minute, plan, told, world
 
 NEEDED = 6
@@ -109,3 +112,22 @@ def test_pieces_begin_with_parts_of_the_day():
     assert piece_hours(30_000_000, 45) == 1
     grid = np.arange(START_US, START_US + DAY_US, STEP_US)
     assert cuts(grid, 24) == [MIDNIGHT * 2]
+
+
+def test_what_is_learnt_anew_counts_from_the_days_that_begin_after(tmp_path, site):
+    """After work on the module the hours before it teach no more; days before it keep what they rest on."""
+    with world(tmp_path / "anew", site=site) as one:
+        one.receive(story())
+        one.work(END)
+        alarms = Alarms(one.store, lambda *_: [])
+        give(one.store, site.modules[0], Kind.RELEARN, "A", minute(BLOCKED_FROM), why="new oil separator")
+        work_off_commands(one.store, alarms, [one.watched], minute(END))
+        epoch, hourly = site.modules[0].epochs[-1], one.watched.hourly(one.store)
+
+        def median(at):
+            found = usual(hourly.baseline(epoch, minute(at)), "cooling", "oil_return_rise", 110.0)
+            return found and found.median
+
+        assert median(MIDNIGHT - 1) is None
+        assert median(END) == pytest.approx(6.0)
+        assert median(MIDNIGHT + DAY) == pytest.approx(0.0, abs=0.1)
