@@ -62,7 +62,7 @@ class Judge:
         return self.frames.get(name or "", Frame(nowhere, np.zeros(self.grid_us.shape, np.int64)))
 
     def runs(self, compressor: str) -> IntArray:
-        """Whether it runs: -1 not known, 0 stands, 1 runs; where there is only one, what shows that any runs."""
+        """-1 not known, 0 stands, 1 runs; where there is only one, what shows that any runs shows it."""
         state = self.course.running[compressor]
         return np.where(state < 0, self.course.runs, state) if len(self.course.running) == 1 else state
 
