@@ -10,8 +10,11 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from agent.assess.discharge import discharge_tracks
 from agent.assess.frames import BoolArray, IntArray, Samples
+from agent.assess.highside import highside_tracks
 from agent.assess.judge import Judge
+from agent.assess.machines import machine_tracks
 from agent.assess.module import Module
 from agent.assess.stretch import Stretch, Track
 from agent.assess.suction import suction_tracks
@@ -24,7 +27,7 @@ def assess(module: Module, grid_us: IntArray, samples: Mapping[str, Samples], st
     reaching back ``module.lookback_us`` before the first grid time.
     """
     judge = Judge(module, grid_us, samples, step_us)
-    tracks = suction_tracks(judge)
+    tracks = suction_tracks(judge) | highside_tracks(judge) | discharge_tracks(judge) | machine_tracks(judge)
     cut, course = judge.asked, judge.course
     return Stretch(
         judge.grid_us[cut],

@@ -90,7 +90,7 @@ class Judge:
         return np.sqrt(squares)
 
     def say(self, said: Said) -> IntArray:
-        return np.full(self.grid_us.shape, self._phrase(said))
+        return np.full(self.grid_us.shape, self.phrase(said))
 
     def nothing(self, status: Status, cause: Cause, text: str) -> Track:
         """A quantity that has no value anywhere here."""
@@ -100,13 +100,16 @@ class Judge:
         return Track(nowhere, nowhere, nowhere, self.say(Said(status, cause, text, None, ())))
 
     def overrule(self, said: IntArray, where: BoolArray, status: Status, cause: Cause, text: str) -> None:
-        """Say something weaker where it applies, keeping which probes were meant."""
-        if not where.any():
+        """Say something weaker where it applies, keeping which probes were meant.
+
+        Nothing is said where it applies only before the grid times asked for.
+        """
+        if not where[self.asked].any():
             return
         for phrase in np.unique(said[where]).tolist():
             meant = list(self.phrases)[phrase]
             words = Said(status, cause, text, meant.standing, meant.probes)
-            said[where & (said == phrase)] = self._phrase(words)
+            said[where & (said == phrase)] = self.phrase(words)
 
     def quiet(self, said: IntArray) -> None:
         """Nothing is settled shortly after something has changed."""
@@ -127,7 +130,7 @@ class Judge:
         """
         self.quiet(said)
         if name not in self.steadiness:
-            self.steadiness[name] = self._steadiness(value, self.step_k(*signals))
+            self.watch({name: (value, signals)})
         gaps, spread, slope = self.steadiness[name]
         self.overrule(said, slope, Status.NOT_SETTLED, Cause.SLOPE, f"{name} is drifting")
         self.overrule(said, spread, Status.NOT_SETTLED, Cause.SPREAD, f"{name} is swinging")
@@ -142,6 +145,15 @@ class Judge:
         self.overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
         for each in signals:
             self.missing(said, each)
+
+    def watch(self, series: Mapping[str, tuple[FloatArray, tuple[str, ...]]]) -> None:
+        """Find out where series have settled, each made of signals; several cost little more than one."""
+        found = self._steadiness(
+            np.stack([value for value, _ in series.values()]),
+            np.stack([self.step_k(*signals) for _, signals in series.values()]),
+        )
+        for number, name in enumerate(series):
+            self.steadiness[name] = Steadiness(*(part[number] for part in found))
 
     def not_judged(self, said: IntArray) -> None:
         """Outside the steady modes values are kept, not judged."""
@@ -173,7 +185,7 @@ class Judge:
             self.overrule(said, nowhere, Status.NOT_MEASURABLE, Cause.PIPING, text)
             self.overrule(said, self.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)
 
-    def _phrase(self, said: Said) -> int:
+    def phrase(self, said: Said) -> int:
         return self.phrases.setdefault(said, len(self.phrases))
 
     def _situations(self) -> tuple[IntArray, tuple[tuple[Situation, Choices], ...]]:

@@ -27,6 +27,7 @@ from agent.thermo import Measured, dew_slope, dew_temperature, difference
 
 ALIKE_K = 3.0  # that pipe may warm or cool gas by between two probes; design choice, no source
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
+_SATURATED = "saturated suction temperature"
 
 
 def suction_tracks(judge: Judge) -> dict[str, Track]:
@@ -50,21 +51,26 @@ class _Suction:
             probe: superheat_at(judge.module, probe, judge.frame(probe).value, self.pressure)
             for probe in judge.probes
         }
+        self.dew_c = np.asarray(dew_temperature(self.module.refrigerant, self.pressure))
+        judge.watch(
+            {_SATURATED: (self.dew_c, (judge.transducer,))}
+            | {_at(p): (each.value, (p, judge.transducer)) for p, each in self.at_probe.items()}
+        )
 
     def saturated(self) -> Track:
         judge = self.judge
-        value = np.asarray(dew_temperature(self.module.refrigerant, self.pressure))
+        value = self.dew_c
         u_pressure = judge.pressure_uncertainty(judge.transducer)
         spread = 2 * np.asarray(dew_slope(self.module.refrigerant, self.pressure)) * u_pressure
         said = judge.say(Said(Status.DECIDED, Cause.NONE, f"from {judge.transducer}", None, ()))
-        judge.doubt(said, value, (judge.transducer,), "saturated suction temperature")
+        judge.doubt(said, value, (judge.transducer,), _SATURATED)
         return Track(value, spread, spread, said)
 
     def shown_at(self, probe: str) -> Track:
         """The superheat that a probe shows, kept whatever its fitness; judged only in a steady mode."""
         judge = self.judge
         said = judge.say(Said(Status.DECIDED, Cause.NONE, f"at {probe}", None, (probe,)))
-        judge.doubt(said, self.at_probe[probe].value, (probe, judge.transducer), f"superheat at {probe}")
+        judge.doubt(said, self.at_probe[probe].value, (probe, judge.transducer), _at(probe))
         judge.not_judged(said)
         return Track(*self.at_probe[probe], said)
 
@@ -104,7 +110,7 @@ class _Suction:
                 else:
                     for probe in choice.probes:
                         series = self.at_probe[probe].value
-                        judge.doubt(words, series, (probe, judge.transducer), f"superheat at {probe}")
+                        judge.doubt(words, series, (probe, judge.transducer), _at(probe))
                     self.contradictions(words, measured, choice.probes)
                     if place == RETURN and choice.standing is Standing.FIT:
                         self.disagreement(words, choice.probes[0], choices)
@@ -181,3 +187,7 @@ class _Suction:
                 "one of them, or the layout, is wrong"
             )
             self.judge.overrule(said, wide, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+
+
+def _at(probe: str) -> str:
+    return f"superheat at {probe}"

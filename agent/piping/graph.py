@@ -94,7 +94,7 @@ class ModePiping:
     expands: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Graph:
     """A module's piping as a directed graph in flow order.
 
