@@ -62,6 +62,7 @@ class _Discharge:
         self.probe = layout.discharge_of(compressor) or ""
         self.transducer = layout.discharge_transducer or ""
         self.runs = judge.runs(compressor)
+        self.name = f"discharge superheat at {self.probe}"  # of the series
 
     def tracks(self) -> dict[str, Track]:
         names = [n + self.compressor for n in (DISCHARGE_TEMPERATURE, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN)]
@@ -70,13 +71,12 @@ class _Discharge:
             return dict.fromkeys(names, self.nothing(text))
         if self.probe not in self.judge.module.signals:
             return dict.fromkeys(names, self.nothing(f"{self.probe} is not among the module's signals"))
-        tracks = {names[0]: self.temperature()}
         if self.transducer not in self.judge.module.signals:
             text = f"{self.transducer} is not among the module's signals"
             nothing = self.nothing(text if self.transducer else NO_DISCHARGE_TRANSDUCER)
-            return tracks | dict.fromkeys(names[1:], nothing)
+            return {names[0]: self.temperature()} | dict.fromkeys(names[1:], nothing)
         shown = self.superheat()
-        return tracks | {names[1]: shown, names[2]: self.margin(shown)}
+        return {names[0]: self.temperature(), names[1]: shown, names[2]: self.margin(shown)}
 
     def nothing(self, text: str) -> Track:
         return self.judge.nothing(Status.NOT_MEASURABLE, Cause.PIPING, text)
@@ -100,9 +100,12 @@ class _Discharge:
             u_pressure_pa=judge.uncertainty(self.transducer),
             u_model_fraction=REFRIGERANTS[module.refrigerant].u_model_fraction,
         )
+        signals = (self.probe, self.transducer)
+        judge.watch(
+            {self.probe: (judge.frame(self.probe).value, signals[:1]), self.name: (found.value, signals)}
+        )
         said = judge.say(self.decided())
-        name = f"discharge superheat at {self.probe}"
-        judge.doubt(said, found.value, (self.probe, self.transducer), name, self.transducer)
+        judge.doubt(said, found.value, signals, self.name, self.transducer)
         text = "discharge gas far colder than condensing: a reading, a unit or the refrigerant is wrong"
         judge.overrule(said, found.value < -CLAMP_K, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         self.not_running(said)

@@ -6,6 +6,7 @@ Which quantities there are is not known here; each family of them has a file of 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,9 +19,10 @@ from agent.assess.module import SECOND, Module
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Track
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
-from agent.piping import LAYOUT_NOT_KNOWN, STEADY_MODES, Choices, Situation
+from agent.piping import LAYOUT_NOT_KNOWN, STEADY_MODES, Choices, Situation, choose
 from agent.thermo import REFRIGERANTS, dew_slope
 
+_choices = lru_cache(maxsize=4096)(choose)
 FEWEST_FINE = 3  # signals that must stand still together before the gateway is taken to repeat itself
 REPEATS = "the gateway repeats old values under new times"
 SWITCHED = "a valve or a compressor switched a short while ago"
@@ -201,7 +203,7 @@ class Judge:
             runs = dict(zip(now.running, seen[len(layout.valves) :], strict=True))
             running = None if -1 in runs.values() else [name for name, state in runs.items() if state]
             situation = Situation.of(MODES[mode], opened, running)
-            known.append((situation, layout.choose(MODES[mode], opened, running, self.probes)))
+            known.append((situation, _choices(layout, situation, tuple(self.probes))))
         return which.ravel().astype(np.int64), tuple(known)
 
     def _switched(self) -> BoolArray:
