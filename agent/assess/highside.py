@@ -65,9 +65,12 @@ def _condensing(judge: Judge, transducer: str) -> Track:
 
 def _ratio(judge: Judge, transducer: str, condensing_c: FloatArray) -> Track:
     """Discharge to suction pressure, both absolute; whether it is settled is told by the lift [K]."""
-    high, low = judge.frame(transducer).value, judge.frame(judge.transducer).value
+    high, low = (
+        np.where(pressure > 0, pressure, np.nan)
+        for pressure in (judge.frame(transducer).value, judge.frame(judge.transducer).value)
+    )
     lift = condensing_c - dew_temperature(judge.module.refrigerant, low)
-    value = np.where(np.isnan(lift), np.nan, high / np.where(low > 0, low, np.nan))
+    value = np.where(np.isnan(lift), np.nan, high / low)
     relative = np.hypot(judge.uncertainty(transducer) / high, judge.uncertainty(judge.transducer) / low)
     spread = 2 * value * relative  # JCGM 100:2008, 5.1.6
     said = judge.say(Said(Status.DECIDED, Cause.NONE, f"{transducer} to {judge.transducer}", None, ()))
