@@ -187,5 +187,5 @@ def test_each_grid_time_is_judged_on_its_own():
 
 
 def test_there_is_a_condition_for_every_alarm_in_event_time():
-    in_event_time = [name for name, entry in CATALOGUE.items() if not entry.by_wall_clock]
+    in_event_time = [n for n, entry in CATALOGUE.items() if not (entry.by_wall_clock or entry.by_hour)]
     assert list(conditions(stretch((5.0, 1.0, 1.0)))) == in_event_time
