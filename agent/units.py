@@ -23,6 +23,7 @@ class Dimension(StrEnum):
     FREQUENCY = "frequency"
     CURRENT = "current"
     RATIO = "ratio"
+    DIFFERENCE = "difference"  # of two temperatures
 
 
 class Unit(NamedTuple):
@@ -34,6 +35,7 @@ class Unit(NamedTuple):
 
 
 _T, _P, _F, _R = Dimension.TEMPERATURE, Dimension.PRESSURE, Dimension.FREQUENCY, Dimension.RATIO
+_D = Dimension.DIFFERENCE
 
 # Exact by definition (SI brochure, NIST SP 811): psi from lbf and inch, kgf from standard gravity.
 UNITS = {
@@ -55,7 +57,11 @@ UNITS = {
     "/": Unit(_R, 1.0),  # SenML
     "%": Unit(_R, 1.0),  # SenML: the same ratio as "/", 0..1
     "percent": Unit(_R, 0.01),  # ours, for a config whose gateway sends 0..100
+    "delta_degF": Unit(_D, 5 / 9),  # ours: a difference, which has no zero to be counted from
 }
+
+# What is a unit of temperature and, without its zero, of differences.
+_DIFFERENCES = {"K": Unit(_D, 1.0), "degC": Unit(_D, 1.0), "Cel": Unit(_D, 1.0)}
 
 # How a unit is written in text, beside its name. There "45 %" is 45 of 100, unlike the "%" of SenML.
 ALIASES = {
@@ -130,6 +136,15 @@ def as_another(unit: str, other: Unit, reference: float = 0.0) -> tuple[float, f
     return factor, other.offset + reference - factor * (read.offset + reference)
 
 
+def unit_in(name: str | None, dimension: Dimension | None) -> Unit | None:
+    """The unit of a dimension that goes by this name; None where there is none."""
+    if dimension is Dimension.DIFFERENCE and name in _DIFFERENCES:
+        return _DIFFERENCES[name]
+    found = UNITS.get(name or "")
+    return found if found is not None and found.dimension is dimension else None
+
+
 def units_of(dimension: Dimension) -> tuple[str, ...]:
     """Names of the units of a dimension."""
-    return tuple(name for name, unit in UNITS.items() if unit.dimension is dimension)
+    more = tuple(_DIFFERENCES) if dimension is Dimension.DIFFERENCE else ()
+    return more + tuple(name for name, unit in UNITS.items() if unit.dimension is dimension)

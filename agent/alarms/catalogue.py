@@ -8,6 +8,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.highside import (
+    DISCHARGE_SUPERHEAT_LOW,
+    DISCHARGE_TEMPERATURE_HIGH,
+    SUBCOOLING_HIGH,
+    SUBCOOLING_LOW,
+)
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 
 SUPERHEAT_LOW = Entry(
@@ -83,6 +89,10 @@ CATALOGUE: Mapping[str, Entry] = {
         SUPERHEAT_LOW,
         SUPERHEAT_HIGH,
         SUPERHEAT_HUNTING,
+        DISCHARGE_SUPERHEAT_LOW,
+        DISCHARGE_TEMPERATURE_HIGH,
+        SUBCOOLING_LOW,
+        SUBCOOLING_HIGH,
         OIL_RETURN_ABSENT,
         OIL_RETURN_EXCESS,
         PROBE_UNFIT,

@@ -21,6 +21,7 @@ from agent.alarms.catalogue import (
 from agent.alarms.condition import CODE as _CODE
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
+from agent.alarms.highside import highside_conditions, wet_by_discharge
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.stretch import Stretch, Track
@@ -36,6 +37,7 @@ def conditions(
         SUPERHEAT_LOW.name: _superheat_low(stretch, catalogue[SUPERHEAT_LOW.name]),
         SUPERHEAT_HIGH.name: _superheat_high(stretch, catalogue[SUPERHEAT_HIGH.name]),
         SUPERHEAT_HUNTING.name: _superheat_hunting(stretch, catalogue[SUPERHEAT_HUNTING.name]),
+        **highside_conditions(stretch, catalogue),
         PROBE_UNFIT.name: _probe_unfit(stretch, configured_probe),
         WATCH_BLIND.name: _watch_blind(stretch),
     }
@@ -57,6 +59,7 @@ def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:
     bounded = _status(stretch, late, Status.DECIDED) & _standing(stretch, late, Standing.UPPER_BOUND)
     weaker = np.isin(code, [_CODE[c] for c in (Condition.UNKNOWN, Condition.CLEAR, Condition.INSIDE)])
     code[bounded & saturated_late & weaker] = _CODE[Condition.BEYOND]
+    code[(code == _CODE[Condition.BEYOND]) & wet_by_discharge(stretch)] = _CODE[Condition.BEYOND_DOUBT]
     return code
 
 

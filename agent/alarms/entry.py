@@ -16,7 +16,7 @@ class Priority(StrEnum):
 
 @dataclass(frozen=True)
 class Limits:
-    """When an alarm comes and goes. K and seconds."""
+    """When an alarm comes and goes. K and seconds; of a temperature ``limit_c`` and ``urgent_c`` in degC."""
 
     limit_k: float | None
     second_best_k: float | None  # the wider limit for a value that is only second best
@@ -24,6 +24,8 @@ class Limits:
     on_delay_s: float
     off_delay_s: float
     urgent_on_delay_s: float | None = None  # the delay where the evidence leaves no doubt; None: the same
+    limit_c: float | None = None
+    urgent_c: float | None = None  # from here on it is urgent
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from agent.alarms.condition import Condition
 from agent.alarms.detection import Detection
 from agent.alarms.entry import Entry, Priority
 from agent.alarms.finding import Facts, Finding
+from agent.alarms.highside import HIGHSIDE_FACTS, agreeing
 from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
@@ -36,6 +37,8 @@ def facts(
     if entry.by_hour:
         found = findings.get(entry.name)
         return found.facts if found else Facts("no whole hour has been judged yet")
+    if entry.name in HIGHSIDE_FACTS:
+        return HIGHSIDE_FACTS[entry.name](entry, assessment)
     returned = assessment.quantities[RETURN]
     if entry.name == PROBE_UNFIT.name and configured_probe is not None:
         return _unfit(assessment, configured_probe)
@@ -50,7 +53,10 @@ def facts(
     late = assessment.quantities[COMPRESSOR_INLET]
     if entry.name == SUPERHEAT_LOW.name and _proves_liquid(late) and not _proves_liquid(returned):
         words = "liquid cannot be excluded: superheat"
-        text = _figures(words, late) + ", although only warmer streams have joined"
+        text = (
+            _figures(words, late) + ", although only warmer streams have joined: either the gas comes back "
+        )
+        text += "wet, or an accumulator that holds liquid passes it on; both reach the compressor"
         return Facts(
             text, ", ".join(late.said.probes), late.value, late.below, late.above, entry.limits.limit_k
         )
@@ -61,6 +67,7 @@ def facts(
         return Facts(f"return superheat: {returned.said.text}", limit_k=limit)
     text = _MEANS.get(entry.name, "") + _figures("return superheat", returned)
     text += "" if limit is None else f", limit {limit:g} K"
+    text += agreeing(assessment) if entry.name == SUPERHEAT_LOW.name else ""
     if not returned.decided:
         text += f"; {returned.said.status.replace('_', ' ')}: {returned.said.text}"
     return Facts(text, ", ".join(returned.said.probes), returned.value, returned.below, returned.above, limit)
@@ -79,9 +86,9 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
-    if entry.by_hour:
-        return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
-    if state.level == Condition.POSSIBLE or assessment.quantities[RETURN].said.standing in _SECOND_BEST:
+    rests_on_return = entry.name not in HIGHSIDE_FACTS and not entry.by_hour
+    second_best = rests_on_return and assessment.quantities[RETURN].said.standing in _SECOND_BEST
+    if state.level == Condition.POSSIBLE or second_best:
         return Priority.LOW
     return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
 

@@ -17,10 +17,21 @@ import orjson
 from agent.piping import Fitness, Standing
 
 SATURATED_SUCTION = "saturated_suction"
+SATURATED_CONDENSING = "saturated_condensing"  # dew, as for suction
+PRESSURE_RATIO = "pressure_ratio"
+SUBCOOLING = "subcooling"
 SWING = "superheat_swing"  # of return superheat, to and fro
 AT_PROBE = (
     "superheat_at:"  # followed by the probe; where the probe is not fit, this is its apparent superheat
 )
+
+# Followed by the compressor's name.
+DISCHARGE_TEMPERATURE = "discharge_temperature:"
+DISCHARGE_SUPERHEAT = "discharge_superheat:"
+DISCHARGE_MARGIN = "discharge_margin:"  # above the middle of what saturated suction would give
+CURRENT = "current:"
+CURRENT_BALANCE = "current_balance"
+INJECTION = "injection"
 
 
 class Status(StrEnum):
@@ -61,7 +72,10 @@ class Said(NamedTuple):
 
 
 class Quantity(NamedTuple):
-    """A quantity with its expanded uncertainty (k = 2) below and above; K, or degC for a temperature."""
+    """A quantity with its expanded uncertainty (k = 2) below and above; K, or degC for a temperature.
+
+    An instrument whose accuracy nobody stated leaves a value without uncertainty.
+    """
 
     said: Said
     value: float | None

@@ -50,6 +50,9 @@ class Module:
     signals: Mapping[str, Signal]
     known_loss_pa: Mapping[str, float] = field(default_factory=dict)  # pressure at the probe minus transducer
     unknown_loss_pa: float = 30_000.0  # bound on a loss that nobody stated; design choice, no source
+    high_side_loss_pa: float = 60_000.0  # bound on a condenser's; about 1 K; design choice, no source
+    # By mode and compressor: least and most lumped efficiency that its own dry history showed.
+    dry: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
     max_skew_us: int = 90 * SECOND  # between a temperature and the pressure it is set against
     silence_us: int = 120 * SECOND  # after which signals sent on change no longer count as true
     start_us: int = 180 * SECOND  # a start lasts so long

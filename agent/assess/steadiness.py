@@ -40,16 +40,18 @@ def steadiness(
 ) -> Steadiness:
     """Judge the last ``points`` values at every grid time; NaN values are gaps, and one now is all gap.
 
+    ``values``: grid times along the last axis, several series along others.
+
     ``spread_limit`` is a standard deviation in the unit of the values, ``slope_limit`` a change per grid
     point; both are widened by what quantisation alone does: a toggling step has a standard deviation of
     half a step, and one step within the window a least-squares slope of 1.5 steps per window.
     """
     valid = ~np.isnan(values)
-    length = len(values)
-    count, total, squares, moment, times, times_squares = (np.zeros(length) for _ in range(6))
+    length = values.shape[-1]
+    count, total, squares, moment, times, times_squares = (np.zeros(values.shape) for _ in range(6))
     for back in range(min(points, length)):
-        here = slice(back, length)
-        there = slice(0, length - back)
+        here = (..., slice(back, length))
+        there = (..., slice(0, length - back))
         both = valid[there] & valid[here]
         x, n = np.where(both, values[there] - values[here], 0.0), both.astype(float)
         count[here] += n

@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.table import Table
 
 from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Status
+from agent.outlets.highside import highside_columns
 from agent.outlets.messages import iso
 from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE
 
@@ -48,6 +49,9 @@ def assessment_rows(assessments: Iterable[Assessment], alarms: Mapping[int, Sequ
             row[column] = quantity.value
             if name != SATURATED_SUCTION:
                 row[column.removesuffix("_kelvin") + "_status"] = quantity.said.status
+        for column, name, quantity in highside_columns(assessment):
+            row[column] = quantity.value
+            row[f"{name}_status"] = quantity.said.status
         for name, quantity in assessment.quantities.items():
             if name.startswith(AT_PROBE):
                 row[f"superheat_at_{name.removeprefix(AT_PROBE)}_kelvin"] = quantity.value

@@ -43,12 +43,15 @@ def instrument_lines(module: ModulePlan) -> Iterator[str]:
 
 
 def limit_lines(module: ModulePlan) -> Iterator[str]:
-    """The alarms that have a limit in kelvin."""
+    """The alarms that have a limit."""
     for entry in module.catalogue.values():
         limits = entry.limits
         if limits.limit_k is not None:
             second = f", {limits.second_best_k:g} K where second best" if limits.second_best_k else ""
             yield f"  {entry.name}: {limits.limit_k:g} K{second}, for {limits.on_delay_s / 60:g} min"
+        if limits.limit_c is not None:
+            urgent = f", urgent from {limits.urgent_c:g} degC" if limits.urgent_c is not None else ""
+            yield f"  {entry.name}: {limits.limit_c:g} degC{urgent}, for {limits.on_delay_s / 60:g} min"
 
 
 def _loss(module: ModulePlan, probe: str) -> str:

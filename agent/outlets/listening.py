@@ -26,6 +26,7 @@ _SI = {  # how SI is shown: factor, unit, decimals
     Dimension.FREQUENCY: (1.0, "Hz", 1),
     Dimension.CURRENT: (1.0, "A", 1),
     Dimension.RATIO: (1.0, "", 2),
+    Dimension.DIFFERENCE: (1.0, "K", 1),
 }
 MOST_REFUSED = 3
 _STYLE = {Heard.NOT_DUE: "dim", Heard.SILENT: "yellow"}

@@ -15,6 +15,7 @@ _NAMES = {
     Dimension.FREQUENCY: "value_hertz",
     Dimension.CURRENT: "value_amperes",
     Dimension.RATIO: "value_ratio",
+    Dimension.DIFFERENCE: "value_kelvin",
 }
 
 

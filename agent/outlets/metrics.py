@@ -22,6 +22,7 @@ from prometheus_client.core import (
 from prometheus_client.registry import Collector
 
 from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Quantity
+from agent.outlets.highside import KELVINS, highside_metrics, highside_quantities
 from agent.outlets.view import ModuleView
 from agent.piping import ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Fitness
 from agent.settings import ModulePath
@@ -256,11 +257,12 @@ class Metrics(Collector):
                 if quantity.value is not None and suction_side:
                     apparent.add_metric((*view.path, probe), quantity.value)
         yield apparent
+        yield from highside_metrics(fresh, _MODULE)
 
     def _words(self, fresh: list[ModuleView]) -> Iterator[Metric]:
         spread = GaugeMetricFamily(
             "dewline_superheat_uncertainty_kelvin",
-            "Expanded uncertainty (k = 2) to one side of a decided superheat",
+            "Expanded uncertainty (k = 2) to one side of a decided superheat, subcooling or margin",
             labels=(*_MODULE, "place", "side"),
         )
         chosen = GaugeMetricFamily(
@@ -278,6 +280,14 @@ class Metrics(Collector):
                 for probe in quantity.said.probes:
                     chosen.add_metric((*view.path, name, probe), 1)
                 if not (place.endswith("_superheat") and quantity.decided):
+                    continue
+                for side, figure in (("below", quantity.below), ("above", quantity.above)):
+                    if figure is not None:
+                        spread.add_metric((*view.path, name, side), figure)
+        for view in fresh:
+            for name, quantity in highside_quantities(view.assessment) if view.assessment else ():
+                status.add_metric((*view.path, name, quantity.said.status), 1)
+                if not (name.startswith(KELVINS) and quantity.decided):
                     continue
                 for side, figure in (("below", quantity.below), ("above", quantity.above)):
                     if figure is not None:

@@ -13,6 +13,12 @@ from typing import NamedTuple
 
 from agent.alarms import FEED_STALE, Condition, Entry, Facts, Line, Priority, Transition
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
+from agent.alarms.highside import (
+    DISCHARGE_SUPERHEAT_LOW,
+    DISCHARGE_TEMPERATURE_HIGH,
+    SUBCOOLING_HIGH,
+    SUBCOOLING_LOW,
+)
 from agent.assess import AT_PROBE, Assessment, Quantity, Status
 from agent.outlets.alarm_words import state_words
 from agent.outlets.cautions import HEAD, cautions
@@ -52,6 +58,23 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
     WATCH_BLIND.name: {
         Condition.BEYOND: ("liquid coming back would go unnoticed", _SURE_BLIND),
         Condition.BEYOND_DOUBT: ("liquid coming back would go unnoticed", _SURE_BLIND),
+    },
+    DISCHARGE_SUPERHEAT_LOW.name: {
+        Condition.BEYOND: ("liquid comes to the compressor", "Sure: the discharge is too cold"),
+        Condition.BEYOND_DOUBT: (
+            "liquid comes to the compressor",
+            "Sure: the discharge is too cold",
+        ),
+    },
+    DISCHARGE_TEMPERATURE_HIGH.name: {
+        Condition.BEYOND: ("the discharge gas is too hot", "As sure as its probe"),
+        Condition.BEYOND_DOUBT: ("the discharge gas is far too hot", "As sure as its probe"),
+    },
+    SUBCOOLING_LOW.name: {
+        Condition.BEYOND: ("bubbles may reach the expansion valves", "Sure: low by more than its uncertainty")
+    },
+    SUBCOOLING_HIGH.name: {
+        Condition.BEYOND: ("liquid stands in the condenser", "Sure: high by more than its uncertainty")
     },
     FEED_STALE.name: {Condition.BEYOND: ("readings do not come as they should", "Sure: seen by arrival")},
 }

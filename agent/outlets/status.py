@@ -14,17 +14,12 @@ from rich.text import Text
 
 from agent.assess import SECOND, Assessment, Quantity, Status
 from agent.outlets.alarm_words import shadow_words, state_words
+from agent.outlets.highside import WORDS, highside_lines
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
 
 SILENT_US = 300 * SECOND
-_WORDS = {
-    Status.NOT_SETTLED: "not settled",
-    Status.NOT_DECIDABLE: "not decidable",
-    Status.MISSING: "missing",
-    Status.NOT_MEASURABLE: "not measurable",
-}
 
 
 def render(
@@ -63,7 +58,7 @@ def _short(view: ModuleView) -> Text:
     if view.assessment is None:
         return line.append("  nothing assessed yet", style="not bold")
     returned = view.assessment.quantities[RETURN]
-    figure = _figure(returned).strip() if returned.decided else _WORDS[returned.said.status]
+    figure = _figure(returned).strip() if returned.decided else WORDS[returned.said.status]
     words = f"  {view.assessment.mode.replace('_', ' ')}  return superheat {figure}"
     return line.append(words, style="not bold")
 
@@ -103,6 +98,8 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
         if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
             yield _line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
     yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
+    for what, figure, why in highside_lines(assessment):
+        yield Text(what), Text(figure, style="yellow" if figure in WORDS.values() else ""), Text(why)
     for note in filter(None, (*view.notes, shadow_words(view.lives))):
         yield Text("note", style="dim"), Text(""), Text(note)
     yield from _alarm_lines(view)
@@ -125,7 +122,7 @@ def _line(name: str, quantity: Quantity, text: str, style: str = "") -> tuple[Te
     now = ""
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
         now = f" (now {_figure(quantity).strip()})"
-    return Text(name), Text(_WORDS[said.status], style="yellow"), Text(f"{probes}{said.text}{now}")
+    return Text(name), Text(WORDS[said.status], style="yellow"), Text(f"{probes}{said.text}{now}")
 
 
 def _figure(quantity: Quantity) -> str:

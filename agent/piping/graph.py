@@ -94,7 +94,7 @@ class ModePiping:
     expands: frozenset[str] = frozenset()
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Graph:
     """A module's piping as a directed graph in flow order.
 
@@ -135,6 +135,11 @@ class Graph:
     @cached_property
     def liquid_probes(self) -> tuple[str, ...]:
         return tuple(sorted({p.name for edge in self.liquid for p in edge if p.kind == "probe"}))
+
+    @cached_property
+    def expansions(self) -> tuple[str, ...]:
+        """The valves of the liquid side that expand; their openings are signals under these names."""
+        return tuple(sorted({p.name for edge in self.liquid for p in edge if p.kind == "expansion"}))
 
     def discharge_of(self, compressor: str) -> str | None:
         """The discharge probe that only this compressor's gas reaches; of several the nearest to it."""

@@ -30,11 +30,15 @@ _WORST_LAST = tuple(LiquidFitness)
 
 
 class SubcoolingFitness(NamedTuple):
-    """A liquid probe's verdict, its reason in a sentence, and the condensers whose liquid passes it."""
+    """A liquid probe's verdict, its reason in a sentence, and the condensers whose liquid passes it.
+
+    ``behind``: the exchangers and vessels that all of it has passed on its way.
+    """
 
     verdict: LiquidFitness
     reason: str
     condensers: frozenset[str] = frozenset()
+    behind: frozenset[Place] = frozenset()
 
 
 def subcooling_probes(
@@ -152,11 +156,11 @@ class _Flow:
         if unseen:
             reason = f"it sees liquid of {_listed(seen)} but not of {_listed(unseen)}"
             return SubcoolingFitness(LiquidFitness.PARTIAL, reason, seen)
-        behind = {p.name for side in into for p in side.within if p.kind in ("exchanger", "vessel")}
-        after = f", after {_listed(behind)}" if behind else ""
+        behind = frozenset(p for side in into for p in side.within if p.kind in ("exchanger", "vessel"))
+        after = f", after {_listed([place.name for place in behind])}" if behind else ""
         takers = frozenset[str]().union(*(side.takers for side in out_of))
         reason = f"all liquid of {_listed(seen)}{after}, ahead of {_listed(takers)}"
-        return SubcoolingFitness(LiquidFitness.FIT, reason, seen)
+        return SubcoolingFitness(LiquidFitness.FIT, reason, seen, behind)
 
     def nothing(self, probe: Place) -> SubcoolingFitness:
         """Why no condensed liquid comes to a probe."""

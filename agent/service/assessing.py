@@ -256,7 +256,8 @@ class Assessor:
     def _stretch(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> Stretch:
         ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
         given = samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
-        return assess(epoch.module, grid_us, given, self.step_us)
+        module = watched.hourly(self.store).module(epoch, int(grid_us[0]))
+        return assess(module, grid_us, given, self.step_us)
 
     def _is_whole(self, plan: ModulePlan, epoch: Epoch, hour_us: int, known_us: tuple[int, int]) -> bool:
         """The hour is over, nothing of it lies before all assessments, and it has one piping throughout."""

@@ -7,11 +7,13 @@ taught: the same, however the work is cut.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from agent.alarms import WINDOW_HOURS, Entry, Finding, Past, judge
-from agent.assess import Baseline, Hour, hours_of, learn
+from agent.assess import Baseline, Hour, Module, hours_of, learn
 from agent.assess.baseline import DAY_US, LEARNT_MODES
+from agent.assess.dryness import dry_history
 from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.assess.stretch import Stretch
@@ -57,6 +59,7 @@ class Hourly:
         self.module_id = module_id
         self.relearn_us = store.module_service(module_id).relearn_us
         self._baselines: dict[tuple[int, int], Baseline] = {}
+        self._modules: dict[tuple[int, int], Module] = {}
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
         """What the hours before the UTC day of a time have taught."""
@@ -66,10 +69,20 @@ class Hourly:
             self._baselines[key] = self._learn(epoch, day_us)
         return self._baselines[key]
 
+    def module(self, epoch: Epoch, at_us: int) -> Module:
+        """The module as it is assessed at a time: with what its own dry hours have taught by then."""
+        baseline = self.baseline(epoch, at_us)
+        key = (epoch.from_us, at_us // DAY_US * DAY_US)
+        if key not in self._modules:
+            known = replace(epoch.module, dry=dry_history(epoch.module, baseline))
+            self._modules[key] = known if baseline.from_us else epoch.module
+        return self._modules[key]
+
     def forget(self, from_us: int) -> None:
         """Hours have changed from a time on."""
-        kept = {key: known for key, known in self._baselines.items() if key[1] <= from_us}
-        self._baselines = dict(list(kept.items())[-MOST_BASELINES:])
+        kept = [key for key in self._baselines if key[1] <= from_us][-MOST_BASELINES:]
+        self._baselines = {key: self._baselines[key] for key in kept}
+        self._modules = {key: self._modules[key] for key in kept if key in self._modules}
 
     def past(self, at_us: int, step_us: int) -> Past | None:
         """What is known at a time, by the last hour that is over and was assessed; None: nothing."""

@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterable
 
 from agent.settings.plan import ModulePlan
 from agent.settings.signals import known_signals
-from agent.units import UNITS, Dimension
+from agent.units import UNITS, Dimension, unit_in
 
 LIKE = 0.7  # of difflib's ratio, from which a name is worth showing
 LIKE_TOPIC = 0.8
@@ -52,8 +52,8 @@ def likely_topic(topic: str, silent: Iterable[str]) -> str | None:
 
 def _fits(dimension: Dimension | None, unit: str | None, is_text: bool) -> bool:
     if unit in UNITS:
-        stated = UNITS[unit].dimension
-        return dimension is stated or (dimension is None and stated is Dimension.RATIO)
+        state = dimension is None and UNITS[unit].dimension is Dimension.RATIO
+        return state or unit_in(unit, dimension) is not None
     return dimension is None if is_text else True
 
 

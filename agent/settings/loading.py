@@ -18,7 +18,14 @@ from agent.assess import SECOND, Module, Signal
 from agent.piping import Layout
 from agent.settings.dated import DatedLayout
 from agent.settings.layouts import Layouts
-from agent.settings.model import ModuleSettings, Settings, SignalSetSettings, SignalSettings, SystemSettings
+from agent.settings.model import (
+    LimitSettings,
+    ModuleSettings,
+    Settings,
+    SignalSetSettings,
+    SignalSettings,
+    SystemSettings,
+)
 from agent.settings.names import ModulePath
 from agent.settings.plan import Epoch, ModulePlan, Plan
 from agent.settings.ranges import Expansion
@@ -103,10 +110,26 @@ class _Loader:
         catalogue = dict(CATALOGUE)
         for name, changes in settings.limits.items():
             if name in catalogue:
+                self.check_limits(catalogue[name], changes)
                 catalogue[name] = catalogue[name].with_limits(**changes.model_dump())
             else:
                 self.wrong(("limits", name), f"no alarm {name!r}{meant(name, catalogue)}")
         return catalogue
+
+    def check_limits(self, entry: Entry, changes: LimitSettings) -> None:
+        """A limit stands in the alarm's own kind of figure."""
+        where: Where = ("limits", entry.name)
+        of_temperature = entry.limits.limit_c is not None
+        for key in ("limit_c", "urgent_c") if not of_temperature else ("limit_k",):
+            if getattr(changes, key) is not None:
+                right = "limit_c and urgent_c, in degC" if of_temperature else "limit_k, in K"
+                text = f"{entry.name} has no {key}; right would be {right}"
+                self.wrong((*where, key), text, at_key=True)
+        limits = entry.with_limits(limit_c=changes.limit_c, urgent_c=changes.urgent_c).limits
+        if limits.limit_c is not None and limits.urgent_c is not None and limits.urgent_c < limits.limit_c:
+            text = f"urgent_c {limits.urgent_c:g} lies below limit_c {limits.limit_c:g}"
+            key = "urgent_c" if changes.urgent_c is not None else "limit_c"
+            self.wrong((*where, key), f"{text}; right would be the other way round")
 
     def module(
         self,

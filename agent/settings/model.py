@@ -266,7 +266,9 @@ class SystemSettings(_Settings):
 class LimitSettings(_Settings):
     """What a site changes of an alarm's limits; what it leaves out keeps the catalogue's default."""
 
-    limit_k: float | None = Field(None, description="the superheat or swing at which it comes")
+    limit_k: float | None = Field(None, description="the superheat, swing or subcooling at which it comes")
+    limit_c: float | None = Field(None, description="the temperature at which it comes, where it is of one")
+    urgent_c: float | None = Field(None, description="the temperature from which on it is urgent")
     deadband_k: Annotated[float, Field(ge=0)] | None = Field(
         None, description="so far behind the limit it goes again"
     )

@@ -17,7 +17,7 @@ from agent.settings.sentences import meant
 from agent.settings.signals import Conversion, known_signals, sentinels_of, word
 from agent.settings.source import Where
 from agent.thermo import absolute_pressure
-from agent.units import UNITS, Dimension, units_of
+from agent.units import UNITS, Dimension, unit_in, units_of
 
 SEALED_AT_PA = 101_325.0  # where the config names no other sealing pressure
 INSTRUMENTS = (Dimension.TEMPERATURE, Dimension.PRESSURE)
@@ -145,7 +145,7 @@ class SignalSets:
         allowed = ", ".join(units_of(dimension))
         if signal.unit is None:
             self.wrong(where, f"unit is missing; right would be one of {allowed}")
-        elif signal.unit not in UNITS or UNITS[signal.unit].dimension is not dimension:
+        elif unit_in(signal.unit, dimension) is None:
             text = f"{signal.unit!r} is no unit of {dimension}; right would be one of {allowed}"
             self.wrong((*where, "unit"), text)
         if dimension in INSTRUMENTS and signal.accuracy is None:

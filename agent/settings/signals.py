@@ -15,10 +15,11 @@ import numpy.typing as npt
 
 from agent.assess import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, Samples
 from agent.piping import Layout
-from agent.units import UNITS, Dimension, NoQuantityError, quantity, to_si, units_of
+from agent.units import UNITS, Dimension, NoQuantityError, quantity, unit_in, units_of
 
 LIQUID_LINE = "liquid_line"  # known wherever no liquid side is described
 OUTDOOR_AIR = "outdoor_air"
+SUPERVISOR_SUPERHEAT = "supervisor_superheat"  # the site's own figure, from whatever it is made
 _OF_A_COMPRESSOR = re.compile(r"compressor_(.+)_(speed|current)")
 
 
@@ -35,6 +36,8 @@ def known_signals(
         for name, unit in (stated_units or {}).items():
             known[name] = UNITS[unit].dimension if unit in UNITS else None
     known[MODE_SIGNAL] = None
+    known[SUPERVISOR_SUPERHEAT] = Dimension.DIFFERENCE
+    known |= dict.fromkeys(layout.expansions, Dimension.RATIO)
     probes = (*layout.suction_probes, *layout.discharge_probes, *layout.liquid_probes, OUTDOOR_AIR)
     known |= dict.fromkeys(probes, Dimension.TEMPERATURE)
     if not layout.liquid:
@@ -101,9 +104,10 @@ class Conversion:
         converted = np.full(numbers.shape, np.nan)
         stated = np.array([self.unit if unit is None else unit for unit in units], dtype=object)
         for unit in set(stated.tolist()):
-            if unit in UNITS and UNITS[unit].dimension is self.dimension:
+            found = unit_in(unit, self.dimension)
+            if found is not None:
                 here = stated == unit
-                converted[here] = to_si(numbers[here], unit) + self.reference_pa
+                converted[here] = numbers[here] * found.factor + found.offset + self.reference_pa
         return Samples(sample_us, converted)
 
 

@@ -25,7 +25,14 @@ module.
 """
 
 from agent.thermo.atmosphere import PressureReference, absolute_pressure, atmospheric_pressure
-from agent.thermo.compression import border_band, saturated_discharge_superheat
+from agent.thermo.compression import (
+    LUMPED_EFFICIENCIES,
+    LUMPED_EFFICIENCIES_HARD,
+    border_band,
+    border_for,
+    saturated_discharge_superheat,
+)
+from agent.thermo.efficiency import implied_efficiency
 from agent.thermo.saturation import (
     REFRIGERANTS,
     Refrigerant,
@@ -40,6 +47,8 @@ from agent.thermo.uncertainty import COVERAGE_FACTOR, standard_uncertainty
 
 __all__ = [
     "COVERAGE_FACTOR",
+    "LUMPED_EFFICIENCIES",
+    "LUMPED_EFFICIENCIES_HARD",
     "REFRIGERANTS",
     "Measured",
     "PressureReference",
@@ -47,12 +56,14 @@ __all__ = [
     "absolute_pressure",
     "atmospheric_pressure",
     "border_band",
+    "border_for",
     "bubble_slope",
     "bubble_temperature",
     "dew_pressure",
     "dew_slope",
     "dew_temperature",
     "difference",
+    "implied_efficiency",
     "saturated_discharge_superheat",
     "standard_uncertainty",
     "subcooling",

@@ -16,7 +16,12 @@ from agent.thermo.saturation import DEW, KELVIN_AT_ZERO_CELSIUS, REFRIGERANTS, N
 
 EFFICIENCIES = (0.5, 0.8)  # isentropic, over what such compressors do; common practice, no source
 HEAT_LOSSES = (0.0, 0.15)  # of the work, from the shell; common practice, no source
+# Isentropic efficiency with the heat lost counted in: what discharge temperature alone tells of a compressor.
+LUMPED_EFFICIENCIES = (EFFICIENCIES[0], EFFICIENCIES[1] / (1 - HEAT_LOSSES[1]))
+# At low speed and at high pressure ratio leakage costs more; design choice, no source.
+LUMPED_EFFICIENCIES_HARD = (0.4, LUMPED_EFFICIENCIES[1])
 
+_EFFICIENCY_STEP = 0.005
 _STEP_K = 2.5  # between nodes; interpolating leaves less than 0.2 K in a band that is 20 K wide
 _SUCTION_C = (-40.0, 25.0)
 _CONDENSING_C = (0.0, 65.0)
@@ -79,6 +84,28 @@ def border_band(refrigerant: str, suction_pa: Number, discharge_pa: Number) -> t
             refrigerant, suction_pa, discharge_pa, efficiency=worst, heat_loss=least
         ),
     )
+
+
+def border_for(
+    refrigerant: str, suction_pa: Number, discharge_pa: Number, efficiency_low: float, efficiency_high: float
+) -> tuple[Number, Number]:
+    """The least and the most discharge superheat [K] of saturated suction, for a range of lumped efficiency.
+
+    As `border_band`, with the heat lost counted into the efficiency, as `implied_efficiency` gives it. Ends
+    are moved outward to the next 0.005, so that few tables serve many modules. Raises ValueError where the
+    range is not within 0..1 or not in order.
+    """
+    if not 0 < efficiency_low <= efficiency_high <= 1:
+        raise ValueError(f"efficiencies {efficiency_low}..{efficiency_high} are not in order within 0..1")
+    low = max(np.floor(efficiency_low / _EFFICIENCY_STEP), 1) * _EFFICIENCY_STEP
+    high = np.ceil(efficiency_high / _EFFICIENCY_STEP - 1e-9) * _EFFICIENCY_STEP
+    least, most = (
+        saturated_discharge_superheat(
+            refrigerant, suction_pa, discharge_pa, efficiency=round(float(each), 4), heat_loss=0.0
+        )
+        for each in (high, low)
+    )
+    return least, most
 
 
 @cache

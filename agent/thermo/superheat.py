@@ -50,10 +50,7 @@ def superheat(
     negative uncertainty and a loss whose ends are not in order.
     Source: JCGM 100:2008, equation 10 (first order, uncorrelated), k = 2 after 6.3.3.
     """
-    lowest, highest = loss_pa
-    if not -np.inf < lowest <= highest < np.inf:
-        raise ValueError(f"loss_pa {loss_pa} must be (lowest, highest), both finite")
-    taken = max(lowest, min(0.0, highest))
+    lowest, taken, highest = _loss(loss_pa)
     transducer = _finite(pressure_pa)
     pressure = transducer + taken
     dew = dew_temperature(refrigerant, pressure)
@@ -75,13 +72,21 @@ def subcooling(
     u_temperature_k: Number | float = 0.0,
     u_pressure_pa: Number | float = 0.0,
     u_model_fraction: Number | float = 0.0,
+    loss_pa: tuple[float, float] = (0.0, 0.0),
 ) -> Measured[Number]:
     """Bubble temperature minus the temperature of the liquid line [K]; otherwise as `superheat`."""
-    pressure = _finite(pressure_pa)
+    lowest, taken, highest = _loss(loss_pa)
+    transducer = _finite(pressure_pa)
+    pressure = transducer + taken
+    bubble = bubble_temperature(refrigerant, pressure)
     expanded = _expanded(
         bubble_slope(refrigerant, pressure), pressure, u_temperature_k, u_pressure_pa, u_model_fraction
     )
-    return _measured(bubble_temperature(refrigerant, pressure) - _finite(temperature_c), expanded, expanded)
+    return _measured(
+        bubble - _finite(temperature_c),
+        expanded + (bubble - bubble_temperature(refrigerant, transducer + lowest)),
+        expanded + (bubble_temperature(refrigerant, transducer + highest) - bubble),
+    )
 
 
 def difference(
@@ -109,6 +114,14 @@ def difference(
     # the same sum, written so that rounding cannot make it negative where both errors are one
     expanded = COVERAGE_FACTOR * np.sqrt((later - earlier) ** 2 + 2 * (1 - correlation) * later * earlier)
     return _measured(_finite(later_c) - _finite(earlier_c), expanded, expanded)
+
+
+def _loss(loss_pa: tuple[float, float]) -> tuple[float, float, float]:
+    """A loss's ends, and between them the one that the value is taken at."""
+    lowest, highest = loss_pa
+    if not -np.inf < lowest <= highest < np.inf:
+        raise ValueError(f"loss_pa {loss_pa} must be (lowest, highest), both finite")
+    return lowest, max(lowest, min(0.0, highest)), highest
 
 
 def _finite(values: ArrayLike) -> NDArray[np.float64]:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from agent.assess import CODE, SATURATED_SUCTION, SWING, Module, assess
+from agent.assess import CODE, PRESSURE_RATIO, SATURATED_CONDENSING, SATURATED_SUCTION, SWING, Module, assess
 from agent.piping import RETURN, Layout
 from agent.thermo import dew_temperature
 from tests.assess.world import (
@@ -69,12 +69,20 @@ class TestUnknownLayout:
         return self.of(**named, compressor_1_speed=STATE, some_pipe=THERMISTOR, **more)
 
     @pytest.mark.parametrize("mode", ["cooling", "heating", "simultaneous", "defrost", "oil_recovery"])
-    def test_the_mode_and_saturated_suction_are_there_and_nothing_else_is_decided(self, mode):
+    def test_the_mode_and_what_pressures_alone_tell_are_there_and_nothing_else_is_decided(self, mode):
         stretch = judged(self.everything(), mode=CODE[mode])
         assert set(modes(stretch)) == {mode}
         assert said(stretch, SATURATED_SUCTION) == ("decided", "")
         assert stretch.tracks[SATURATED_SUCTION].value[-1] == pytest.approx(dew_temperature("R-410A", 800e3))
-        for name in stretch.tracks.keys() - {SATURATED_SUCTION}:
+        by_pressure = {SATURATED_SUCTION, SATURATED_CONDENSING}
+        if mode in ("cooling", "heating", "simultaneous"):
+            by_pressure |= {PRESSURE_RATIO}
+            assert stretch.tracks[PRESSURE_RATIO].value[-1] == pytest.approx(2500 / 800)
+        else:
+            assert said(stretch, PRESSURE_RATIO) == ("not_decidable", "mode")
+        for name in by_pressure:
+            assert said(stretch, name) == ("decided", "")
+        for name in stretch.tracks.keys() - by_pressure - {PRESSURE_RATIO}:
             assert (said(stretch, name), text(stretch, name)) == NOT_KNOWN
             assert np.isnan(stretch.tracks[name].value).all()
 

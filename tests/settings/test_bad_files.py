@@ -208,7 +208,7 @@ NAMES = {
         "unknown-signal.yaml:13:7: layout two-pipe-twin-late has no place for signal 'suction_pip'; did you mean 'suction_pipe'?",
     ],
     "signal-of-another-layout": [
-        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, defrost, discharge_1, discharge_2, discharge_pressure, liquid_line, mode, oil_recovery, outdoor_air, outdoor_coil_gas, outdoor_fan, outdoor_fan_share, outdoor_fan_speed, reversing_valve, suction_pipe, suction_pressure",
+        "signal-of-another-layout.yaml:14:7: layout two-pipe-twin-late has no place for signal 'accumulator_outlet'; there are bypass_valve, compressor_1_current, compressor_1_speed, compressor_2_current, compressor_2_speed, compressor_inlet, defrost, discharge_1, discharge_2, discharge_pressure, indoor_expansion, liquid_line, mode, oil_recovery, outdoor_air, outdoor_coil_gas, outdoor_expansion, outdoor_fan, outdoor_fan_share, outdoor_fan_speed, reversing_valve, suction_pipe, suction_pressure, supervisor_superheat",
     ],
     "unknown-mode": [
         "unknown-mode.yaml:12:34: a mode is never 'cool'; did you mean 'cooling'?",

@@ -1,0 +1,231 @@
+"""What each compressor's discharge gas tells: its temperature, its superheat, and whether liquid came in.
+
+Wet compression is told by a band: what saturated suction would make of the discharge superheat at the live
+pressures, over all that a compressor's efficiency may be. What is below it was wet, what is above it was dry,
+and inside it nothing is decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import NamedTuple
+
+import numpy as np
+
+from agent.assess.assessment import (
+    DISCHARGE_MARGIN,
+    DISCHARGE_SUPERHEAT,
+    DISCHARGE_TEMPERATURE,
+    Cause,
+    Said,
+    Status,
+)
+from agent.assess.frames import BoolArray, FloatArray, IntArray
+from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
+from agent.assess.judge import Judge
+from agent.assess.stretch import Track
+from agent.assess.words import CODE, since
+from agent.thermo import (
+    LUMPED_EFFICIENCIES,
+    LUMPED_EFFICIENCIES_HARD,
+    REFRIGERANTS,
+    border_for,
+    dew_slope,
+    superheat,
+)
+
+# Where leakage costs more than the general band allows for; design choices, no source.
+LOW_SPEED_HZ = 30.0  # about 30 % of what such compressors reach
+HIGH_RATIO = 6.0
+CLAMP_K = 10.0  # by which a clamp on a hot pipe may read low and still be believed; design choice, no source
+LIQUID_INJECTION = "liquid_injection"  # into the suction line
+_OWN = "against what saturated suction would give, after its own dry history"
+_GENERAL = "against what saturated suction would give"
+_HARD = f"{_GENERAL} at low or unknown speed, or at a high pressure ratio"
+
+
+def discharge_tracks(judge: Judge) -> dict[str, Track]:
+    """The discharge of every compressor, by name of the quantity."""
+    tracks: dict[str, Track] = {}
+    for compressor in judge.module.layout.compressors:
+        tracks |= _Discharge(judge, compressor).tracks()
+    return tracks
+
+
+class _Discharge:
+    """The discharge of one compressor."""
+
+    def __init__(self, judge: Judge, compressor: str) -> None:
+        layout = judge.module.layout
+        self.judge = judge
+        self.compressor = compressor
+        self.probe = layout.discharge_of(compressor) or ""
+        self.transducer = layout.discharge_transducer or ""
+        self.runs = judge.runs(compressor)
+        self.name = f"discharge superheat at {self.probe}"  # of the series
+
+    def tracks(self) -> dict[str, Track]:
+        names = [n + self.compressor for n in (DISCHARGE_TEMPERATURE, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN)]
+        if not self.probe:
+            text = f"no probe sees the discharge gas of compressor {self.compressor} alone"
+            return dict.fromkeys(names, self.nothing(text))
+        if self.probe not in self.judge.module.signals:
+            return dict.fromkeys(names, self.nothing(f"{self.probe} is not among the module's signals"))
+        if self.transducer not in self.judge.module.signals:
+            text = f"{self.transducer} is not among the module's signals"
+            nothing = self.nothing(text if self.transducer else NO_DISCHARGE_TRANSDUCER)
+            return {names[0]: self.temperature()} | dict.fromkeys(names[1:], nothing)
+        shown = self.superheat()
+        return {names[0]: self.temperature(), names[1]: shown, names[2]: self.margin(shown)}
+
+    def nothing(self, text: str) -> Track:
+        return self.judge.nothing(Status.NOT_MEASURABLE, Cause.PIPING, text)
+
+    def temperature(self) -> Track:
+        """Kept whether the compressor runs or not."""
+        judge, value = self.judge, self.judge.frame(self.probe).value
+        spread = np.where(np.isnan(value), np.nan, 2 * judge.uncertainty(self.probe))
+        said = judge.say(self.decided())
+        judge.doubt(said, value, (self.probe,), self.probe)
+        self.not_running(said)
+        return Track(value, spread, spread, said)
+
+    def superheat(self) -> Track:
+        judge, module = self.judge, self.judge.module
+        found = superheat(
+            module.refrigerant,
+            judge.frame(self.probe).value,
+            judge.frame(self.transducer).value,
+            u_temperature_k=judge.uncertainty(self.probe),
+            u_pressure_pa=judge.uncertainty(self.transducer),
+            u_model_fraction=REFRIGERANTS[module.refrigerant].u_model_fraction,
+        )
+        signals = (self.probe, self.transducer)
+        judge.watch(
+            {self.probe: (judge.frame(self.probe).value, signals[:1]), self.name: (found.value, signals)}
+        )
+        said = judge.say(self.decided())
+        judge.doubt(said, found.value, signals, self.name, self.transducer)
+        text = "discharge gas far colder than condensing: a reading, a unit or the refrigerant is wrong"
+        judge.overrule(said, found.value < -CLAMP_K, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+        self.not_running(said)
+        value, below, above = (np.where(self.runs == 0, np.nan, part) for part in found)
+        return Track(value, below, above, said)
+
+    def margin(self, shown: Track) -> Track:
+        """Discharge superheat less the middle of the band; half the band is in its uncertainty in full.
+
+        So the far ends say something: wet beyond doubt where even value + above is below zero, and dry where
+        value - below is above it. It is doubtful wherever the discharge superheat is.
+        """
+        judge, said, shape = self.judge, shown.said.copy(), shown.said.shape
+        decided = said == judge.phrase(self.decided())
+        value, spread = np.full(shape, np.nan), np.full(shape, np.nan)
+        for mode, own in self.ranges():
+            here = self.asked(mode)
+            if here.any():
+                band, ground, where = self.band(own, here)
+                value[here] = shown.value[here] - (band.least + band.most) / 2
+                spread[here] = (band.most - band.least) / 2 + 2 * band.uncertainty
+                for text, applies in ((ground, where), (_GENERAL, ~where)):
+                    judge.overrule(said, decided & _within(here, applies), Status.DECIDED, Cause.NONE, text)
+        runs = judge.steady & (self.runs == 1) & ~np.isnan(shown.value)
+        text = "the pressures lie outside what is tabulated for saturated suction"
+        judge.overrule(said, runs & np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
+        self.injected(said, runs)
+        judge.missing(said, judge.transducer)
+        spread[np.isnan(value)] = np.nan
+        return Track(value, spread, spread, said)
+
+    def ranges(self) -> Iterable[tuple[str | None, tuple[float, float] | None]]:
+        """Each mode with a history of its own, then all the others."""
+        dry = self.judge.module.dry
+        known = {mode: each[self.compressor] for mode, each in dry.items() if self.compressor in each}
+        return [*known.items(), (None, None)]
+
+    def asked(self, mode: str | None) -> BoolArray:
+        """Grid times asked for, in this mode; None: in a mode without a history of its own."""
+        found = np.zeros(self.judge.grid_us.shape, bool)
+        found[self.judge.asked] = True
+        told = [CODE[each] for each, _ in self.ranges() if each is not None]
+        code = self.judge.course.mode
+        return found & (code == CODE[mode] if mode is not None else ~np.isin(code, told))
+
+    def band(self, own: tuple[float, float] | None, here: BoolArray) -> tuple[_Band, str, BoolArray]:
+        """What saturated suction would give at the grid times of a mode; on what ground, and at which."""
+        if own is not None:
+            return self.border(own, here), _OWN, np.full(int(here.sum()), True)
+        speed = self.judge.frame(f"compressor_{self.compressor}_speed").value[here]
+        low, high = self.pressures(here)
+        hard = ~(speed >= LOW_SPEED_HZ) | (high > HIGH_RATIO * low)
+        if hard.all() or not hard.any():
+            band = self.border(LUMPED_EFFICIENCIES_HARD if hard.all() else LUMPED_EFFICIENCIES, here)
+        else:
+            both = [self.border(each, here) for each in (LUMPED_EFFICIENCIES_HARD, LUMPED_EFFICIENCIES)]
+            band = _Band(*(np.where(hard, *parts) for parts in zip(*both, strict=True)))
+        return band, _HARD, hard
+
+    def pressures(self, here: BoolArray) -> tuple[FloatArray, FloatArray]:
+        judge = self.judge
+        return judge.frame(judge.transducer).value[here], judge.frame(self.transducer).value[here]
+
+    def border(self, efficiencies: tuple[float, float], here: BoolArray) -> _Band:
+        """The band with the standard uncertainty of a superheat against it (JCGM 100:2008, equation 10).
+
+        A wrong discharge pressure shifts both the dew temperature and the band.
+        """
+        judge, refrigerant = self.judge, self.judge.module.refrigerant
+        low, high = self.pressures(here)
+        u_low = judge.pressure_uncertainty(judge.transducer)[here]
+        u_high = judge.pressure_uncertainty(self.transducer)[here]
+        suction, discharge = np.stack((low, low, low + u_low)), np.stack((high, high + u_high, high))
+        least, most = border_for(refrigerant, suction, discharge, *efficiencies)
+        middle, by_high, by_low = (least + most) / 2
+        u_dew = np.asarray(dew_slope(refrigerant, high)) * u_high
+        squares = judge.uncertainty(self.probe) ** 2 + (by_high - middle + u_dew) ** 2
+        return _Band(least[0], most[0], np.sqrt(squares + (by_low - middle) ** 2))
+
+    def decided(self) -> Said:
+        return Said(Status.DECIDED, Cause.NONE, f"at {self.probe}", None, (self.probe,))
+
+    def not_running(self, said: IntArray) -> None:
+        """A standing compressor's discharge pipe tells of the weather and of the others."""
+        self.judge.not_judged(said)
+        name = f"compressor {self.compressor}"
+        unknown = f"no signal tells whether {name} runs"
+        self.judge.overrule(said, self.runs < 0, Status.NOT_DECIDABLE, Cause.MODE, unknown)
+        self.judge.overrule(said, self.runs == 0, Status.NOT_DECIDABLE, Cause.MODE, f"{name} stands")
+
+    def injected(self, said: IntArray, runs: BoolArray) -> None:
+        """Refrigerant that is let into the compressor, or into the suction line as liquid, cools the gas."""
+        layout = self.judge.module.layout
+        injection = layout.injection
+        if injection is not None and self.compressor in injection.into:
+            self.cooled(said, runs, injection.valve, "injection")
+        for inlet in layout.inlets.values():
+            if inlet.kind == LIQUID_INJECTION:
+                self.cooled(said, runs, inlet.valve, inlet.name)
+
+    def cooled(self, said: IntArray, runs: BoolArray, valve: str | None, name: str) -> None:
+        judge = self.judge
+        opening = judge.frame(valve).value
+        text = f"{name} cools the discharge of compressor {self.compressor}: the band does not hold"
+        lately = since(opening > 0, judge.grid_us) < judge.module.settling.switched_us
+        judge.overrule(said, runs & lately, Status.NOT_DECIDABLE, Cause.PIPING, text)
+        text = f"{name} is not known shut, and would cool the discharge of compressor {self.compressor}"
+        judge.overrule(said, runs & np.isnan(opening), Status.NOT_DECIDABLE, Cause.PIPING, text)
+
+
+class _Band(NamedTuple):
+    """The least and the most that saturated suction gives, and the uncertainty of a superheat against it."""
+
+    least: FloatArray
+    most: FloatArray
+    uncertainty: FloatArray
+
+
+def _within(here: BoolArray, where: BoolArray) -> BoolArray:
+    """Grid times, given as a choice among the chosen ones."""
+    found = here.copy()
+    found[here] = where
+    return found

@@ -1,0 +1,160 @@
+"""The quantities of the high side as metrics, status lines and columns. What has no value is absent."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from prometheus_client.core import GaugeMetricFamily, Metric
+
+from agent.assess import (
+    DISCHARGE_MARGIN,
+    DISCHARGE_SUPERHEAT,
+    DISCHARGE_TEMPERATURE,
+    PRESSURE_RATIO,
+    SATURATED_CONDENSING,
+    SATURATED_SUCTION,
+    SUBCOOLING,
+    Assessment,
+    Quantity,
+    Status,
+)
+from agent.outlets.view import ModuleView
+
+# Quantity: metric, what it is, and whether only a decided value is shown.
+_OF_A_MODULE = {
+    SATURATED_CONDENSING: ("saturated_condensing_celsius", "Dew temperature at discharge pressure", False),
+    PRESSURE_RATIO: ("pressure_ratio", "Discharge to suction pressure, both absolute", True),
+    SUBCOOLING: ("subcooling_kelvin", "Liquid below bubble temperature at discharge pressure", True),
+}
+_OF_A_COMPRESSOR = {
+    DISCHARGE_TEMPERATURE: ("discharge_temperature_celsius", "At the compressor's discharge", False),
+    DISCHARGE_SUPERHEAT: ("discharge_superheat_kelvin", "Discharge above dew temperature", True),
+    DISCHARGE_MARGIN: (
+        "discharge_margin_kelvin",
+        "Discharge superheat above the middle of what saturated suction would give",
+        True,
+    ),
+}
+KELVINS = (SUBCOOLING, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN)
+WORDS = {
+    Status.NOT_SETTLED: "not settled",
+    Status.NOT_DECIDABLE: "not decidable",
+    Status.MISSING: "missing",
+    Status.NOT_MEASURABLE: "not measurable",
+}
+
+
+def highside_metrics(views: Sequence[ModuleView], module_labels: Sequence[str]) -> Iterator[Metric]:
+    """A family for each quantity."""
+    for name, (metric, text, decided_only) in _OF_A_MODULE.items():
+        family = GaugeMetricFamily(f"dewline_{metric}", _about(text, decided_only), labels=module_labels)
+        for view, quantity in _of_each(views, name):
+            if quantity.value is not None and (quantity.decided or not decided_only):
+                family.add_metric(view.path, quantity.value)
+        yield family
+    for prefix, (metric, text, decided_only) in _OF_A_COMPRESSOR.items():
+        labels = (*module_labels, "compressor")
+        family = GaugeMetricFamily(f"dewline_{metric}", _about(text, decided_only), labels=labels)
+        for view in views:
+            for compressor, quantity in of_compressors(view.assessment, prefix):
+                if quantity.value is not None and (quantity.decided or not decided_only):
+                    family.add_metric((*view.path, compressor), quantity.value)
+        yield family
+
+
+def highside_quantities(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
+    """Those of this page that an assessment has."""
+    for name, quantity in assessment.quantities.items():
+        if name in _OF_A_MODULE or name.startswith(tuple(_OF_A_COMPRESSOR)):
+            yield name, quantity
+
+
+def highside_columns(assessment: Assessment) -> Iterator[tuple[str, str, Quantity]]:
+    """For a table: what each is called with its unit, and what without."""
+    for name, quantity in highside_quantities(assessment):
+        prefix, colon, compressor = name.partition(":")
+        metric = _OF_A_COMPRESSOR[prefix + colon][0] if colon else _OF_A_MODULE[name][0]
+        stem, _, unit = metric.rpartition("_")
+        of = f"_{compressor}" if colon else ""
+        bare = metric if name == PRESSURE_RATIO else stem + of
+        yield metric if name == PRESSURE_RATIO else f"{stem}{of}_{unit}", bare, quantity
+
+
+def of_compressors(assessment: Assessment | None, prefix: str) -> Iterator[tuple[str, Quantity]]:
+    """A quantity of every compressor, by the compressor's name."""
+    for name, quantity in assessment.quantities.items() if assessment else ():
+        if name.startswith(prefix):
+            yield name.removeprefix(prefix), quantity
+
+
+def highside_lines(assessment: Assessment) -> Iterator[tuple[str, str, str]]:
+    """For the status: what, figure and words; a line for each compressor, subcooling, and saturation."""
+    for compressor, shown in of_compressors(assessment, DISCHARGE_SUPERHEAT):
+        yield _discharge(assessment, compressor, shown)
+    subcooling = assessment.quantities.get(SUBCOOLING)
+    if subcooling is not None:
+        yield "subcooling", figure(subcooling, "K"), _reason(subcooling)
+    if SATURATED_CONDENSING in assessment.quantities:
+        yield _saturation(assessment)
+
+
+def _discharge(assessment: Assessment, compressor: str, shown: Quantity) -> tuple[str, str, str]:
+    name, hot = f"discharge {compressor}", assessment.quantities.get(DISCHARGE_TEMPERATURE + compressor)
+    margin = assessment.quantities.get(DISCHARGE_MARGIN + compressor)
+    at = f"{hot.value:.1f} degC; " if hot is not None and hot.value is not None else ""
+    if not shown.decided:
+        return name, figure(shown, "K"), at + _reason(shown)
+    return name, figure(shown, "K"), f"{at}superheat at {', '.join(shown.said.probes)}{_verdict(margin)}"
+
+
+def _verdict(margin: Quantity | None) -> str:
+    """What discharge superheat says of the gas that came in."""
+    if margin is None:
+        return ""
+    value, below, above = margin.value, margin.below, margin.above
+    if not margin.decided or value is None or below is None or above is None:
+        return f"; wet or dry {WORDS.get(margin.said.status, '')}: {margin.said.text}"
+    if value + above < 0:
+        return f"; WET: {-value:.1f} K under what saturated suction would give (known to {above:.1f} K)"
+    if value - below > 0:
+        return f"; dry: {value:.1f} K over what saturated suction would give (known to {below:.1f} K)"
+    return f"; wet or dry not decided: {value:+.1f} K from what saturated suction would give ({below:.1f} K)"
+
+
+def _saturation(assessment: Assessment) -> tuple[str, str, str]:
+    several = (SATURATED_SUCTION, SATURATED_CONDENSING, PRESSURE_RATIO)
+    suction, condensing, ratio = (assessment.quantities.get(name) for name in several)
+    ends = [f"{each.value:.1f}" if each and each.value is not None else "-" for each in (suction, condensing)]
+    by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else "-"
+    why = "; ".join(
+        each.said.text for each in (suction, condensing) if each is not None and each.value is None
+    )
+    words = f"saturated suction {ends[0]} degC, condensing {ends[1]} degC, pressure ratio {by}"
+    return "saturation", "", f"{words}{'; ' if why else ''}{why}"
+
+
+def _reason(quantity: Quantity) -> str:
+    said = quantity.said
+    probes = f"{', '.join(said.probes)}: " if said.probes else ""
+    moving = said.status is Status.NOT_SETTLED and quantity.value is not None
+    return f"{probes}{said.text}" + (f" (now {quantity.value:.1f} K)" if moving else "")
+
+
+def figure(quantity: Quantity, unit: str) -> str:
+    """A decided value with its uncertainty, or which of the four reasons there is none."""
+    if not quantity.decided or quantity.value is None:
+        return WORDS.get(quantity.said.status, "-")
+    if quantity.below is None or quantity.above is None:
+        return f"{quantity.value:5.1f} {unit}"
+    below, above = f"{quantity.below:.1f}", f"{quantity.above:.1f}"
+    return f"{quantity.value:5.1f} {unit} {f'±{above}' if below == above else f'-{below} +{above}'}"
+
+
+def _about(text: str, decided_only: bool) -> str:
+    return f"{text}; only where decided" if decided_only else text
+
+
+def _of_each(views: Sequence[ModuleView], name: str) -> Iterator[tuple[ModuleView, Quantity]]:
+    for view in views:
+        if view.assessment is not None and name in view.assessment.quantities:
+            yield view, view.assessment.quantities[name]
