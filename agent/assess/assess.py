@@ -11,14 +11,17 @@ from collections.abc import Mapping
 import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
+from agent.assess.failures import KINDS, failures
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.inference import REVERSING_VALVE
 from agent.assess.instruments import loss_pa, superheat_at, uncertainty
 from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Module
+from agent.assess.scene import Scene
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Stretch, Track
 from agent.assess.swing import swing
+from agent.assess.without import says_failed, without_failed
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 from agent.piping import (
     ACCUMULATOR_CHANGE,
@@ -71,12 +74,20 @@ class _Judge:
         self.frames = frames(module, self.grid_us, samples)
         self.course = course(module, self.grid_us, self.frames)
         self.phrases: dict[Said, int] = {}
-        self.situation, self.situations = self._situations()
+        self.switched = self._switched()
+        situation, situations = self._situations()
+        self.failures = failures(
+            Scene(
+                module, self.grid_us, step_us, self.frames, self.course, self.switched, situation, situations
+            )
+        )
+        self.situation, self.situations = without_failed(
+            module, self.probes, situation, situations, self.failures
+        )
         self.at_probe = {probe: self._superheat(probe) for probe in self.probes}
         self.steadiness: dict[str, Steadiness] = {}  # by the name of the series
         self.repeated = self._repeated()
         self.changed = self.course.lasted_us < max(module.window_us, module.settling.quiet_us)
-        self.switched = self._switched()
 
     def stretch(self) -> Stretch:
         tracks = {SATURATED_SUCTION: self._saturated_suction()}
@@ -100,9 +111,10 @@ class _Judge:
             },
             tuple(self.phrases),
             self._settled()[cut],
-            {name: frame.value[cut] for name, frame in self.frames.items()},
+            {name: self._usable(name)[cut] for name in self.frames},
             {name: state[cut] for name, state in self.course.running.items()},
             {name: _started(state)[cut] for name, state in self.course.running.items()},
+            failures=self.failures.cut(cut),
         )
 
     def _settled(self) -> BoolArray:
@@ -110,6 +122,11 @@ class _Judge:
         steady = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
         stands: BoolArray = self.course.mode == CODE["off"]
         return stands | (steady & ~self.changed & ~self.switched)
+
+    def _usable(self, name: str) -> FloatArray:
+        """A signal's values without those of a failed instrument."""
+        bad, value = self.failures.unusable(name), self.frames[name].value
+        return value if bad is None else np.where(bad, np.nan, value)
 
     def _frame(self, name: str) -> Frame:
         nowhere = np.full(self.grid_us.shape, np.nan)
@@ -204,6 +221,7 @@ class _Judge:
         text = "it takes a whole window of return superheat in one mode"
         self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.CHANGE, text)
         self._overrule(said, self.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, REPEATS)
+        self._failed(said, self.transducer)
         self._overrule(said, self.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)
         steps = np.max([self._step_k(probe, self.transducer) for probe in self.probes], axis=0, initial=0.0)
         spread = np.where(np.isnan(value), np.nan, 2 * np.sqrt(2) * steps / np.sqrt(12))  # JCGM 100 F.2.2.1
@@ -234,7 +252,7 @@ class _Judge:
                         self._disagreement(words, choice.probes[0], choices)
                 self._unknown_running(words, measured.value)
             else:
-                words = self._say(self._nothing(situation, choice))
+                words = self._say(self._nothing(situation, choice, place in choices.lacks))
                 if situation.mode == "unknown" and self.module.layout.is_known:
                     self._unknown_mode(words)
             said[here] = words[here]
@@ -267,7 +285,9 @@ class _Judge:
         after = dew_temperature(self.module.refrigerant, pressure + self._loss(later)[0])
         return np.nan_to_num(np.maximum(before - after, 0.0))
 
-    def _nothing(self, situation: Situation, choice: Choice) -> Said:
+    def _nothing(self, situation: Situation, choice: Choice, failed: bool) -> Said:
+        if failed:
+            return Said(Status.NOT_DECIDABLE, Cause.FAILED, choice.reason, choice.standing, ())
         if choice.standing is Standing.NOT_MEASURABLE:
             return Said(Status.NOT_MEASURABLE, Cause.PIPING, choice.reason, choice.standing, ())
         by_piping = situation.mode in STEADY_MODES or not self.module.layout.is_known
@@ -308,7 +328,18 @@ class _Judge:
         text = f"{self.transducer} lies outside the saturation table"
         self._overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
         for each in signals:
+            self._failed(said, each)
+        for each in signals:
             self._missing(said, each)
+
+    def _failed(self, said: IntArray, name: str) -> None:
+        bad = self.failures.unusable(name)
+        if bad is None:
+            return
+        for kind in np.unique(self.failures.kinds(name)[bad]).tolist():
+            here = self.failures.kinds(name) == kind
+            text = says_failed(name, KINDS[kind])
+            self._overrule(said, here, Status.NOT_DECIDABLE, Cause.FAILED, text)
 
     def _steadiness(self, value: FloatArray, step_k: FloatArray) -> Steadiness:
         rules = self.module.settling
@@ -331,11 +362,12 @@ class _Judge:
         self._overrule(said, below, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         discharge = self.module.layout.discharge_transducer
         if discharge is not None and discharge in self.module.signals:
-            condensing = dew_temperature(self.module.refrigerant, self._frame(discharge).value)
+            condensing = dew_temperature(self.module.refrigerant, self._usable(discharge))
             for probe in probes:
                 hotter = there & (self._frame(probe).value > condensing)
                 text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
                 self._overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+        self._failed(said, self.transducer)  # is the weightier of the two
 
     def _disagreement(self, said: IntArray, probe: str, choices: Choices) -> None:
         """Another probe that should see the same vapour shows something else."""
@@ -345,7 +377,7 @@ class _Judge:
             if other == probe or behind or choices.fitness[other].verdict is not Fitness.FIT:
                 continue
             apart = difference(
-                self._frame(other).value,
+                self._usable(other),
                 self._frame(probe).value,
                 u_later_k=self._uncertainty(other),
                 u_earlier_k=self._uncertainty(probe),
