@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 
 SUPERHEAT_LOW = Entry(
@@ -86,6 +87,7 @@ CATALOGUE: Mapping[str, Entry] = {
         OIL_RETURN_EXCESS,
         PROBE_UNFIT,
         WATCH_BLIND,
+        PROBE_FAILED,
         FEED_STALE,
     )
 }

@@ -21,6 +21,7 @@ from agent.alarms.catalogue import (
 from agent.alarms.condition import CODE as _CODE
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
+from agent.alarms.instruments import PROBE_FAILED, probe_failed
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.stretch import Stretch, Track
@@ -38,6 +39,7 @@ def conditions(
         SUPERHEAT_HUNTING.name: _superheat_hunting(stretch, catalogue[SUPERHEAT_HUNTING.name]),
         PROBE_UNFIT.name: _probe_unfit(stretch, configured_probe),
         WATCH_BLIND.name: _watch_blind(stretch),
+        PROBE_FAILED.name: probe_failed(stretch),
     }
 
 

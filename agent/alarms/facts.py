@@ -15,6 +15,7 @@ from agent.alarms.condition import Condition
 from agent.alarms.detection import Detection
 from agent.alarms.entry import Entry, Priority
 from agent.alarms.finding import Facts, Finding
+from agent.alarms.instruments import PROBE_FAILED, probe_failed_facts
 from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
@@ -39,6 +40,8 @@ def facts(
     returned = assessment.quantities[RETURN]
     if entry.name == PROBE_UNFIT.name and configured_probe is not None:
         return _unfit(assessment, configured_probe)
+    if entry.name == PROBE_FAILED.name:
+        return probe_failed_facts(assessment)
     if entry.name == WATCH_BLIND.name:
         return Facts(f"return superheat is {returned.said.status.replace('_', ' ')}: {returned.said.text}")
     if entry.name == SUPERHEAT_HUNTING.name:
@@ -79,7 +82,8 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
-    if state.level == Condition.POSSIBLE or assessment.quantities[RETURN].said.standing in _SECOND_BEST:
+    second_best = assessment.quantities[RETURN].said.standing in _SECOND_BEST
+    if state.level == Condition.POSSIBLE or (second_best and entry.name != PROBE_FAILED.name):
         return Priority.LOW
     return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
 

@@ -97,7 +97,8 @@ class Scene:
     def steady(self) -> BoolArray:
         """A steady mode in which a compressor runs."""
         steady: BoolArray = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
-        return np.logical_and(steady, self.course.runs == 1)
+        running: BoolArray = self.course.runs == 1
+        return steady & running
 
     @cached_property
     def settled(self) -> BoolArray:
