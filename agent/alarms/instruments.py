@@ -10,7 +10,7 @@ import numpy as np
 from agent.alarms.condition import CODE, Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts
-from agent.assess.assessment import SATURATED_SUCTION, Assessment, Cause
+from agent.assess.assessment import SATURATED_SUCTION, Assessment, Cause, Status
 from agent.assess.failures import KINDS, Kind
 from agent.assess.frames import BoolArray, IntArray
 from agent.assess.stretch import Stretch
@@ -72,7 +72,7 @@ def probe_failed_facts(assessment: Assessment) -> Facts:
         return Facts("no probe and no transducer shows a failure now")
     told = [f"{name} ({_KIND[Kind(kind)]}): {text}" for name, (kind, text) in assessment.failed.items()]
     returned = assessment.quantities[RETURN].said
-    if returned.probes:
+    if returned.status in (Status.DECIDED, Status.NOT_SETTLED):
         now = f"return superheat is taken from {' and '.join(returned.probes)}: {returned.text}"
     else:
         now = f"return superheat is {returned.status.replace('_', ' ')}: {returned.text}"

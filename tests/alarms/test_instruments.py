@@ -1,4 +1,4 @@
-"""The alarm on a failed instrument: how weighty, what it says, and that no other alarm comes of its values."""
+"""The alarm on a failed instrument: how weighty, what it says, and that no other comes of its values."""
 
 import pytest
 
@@ -69,9 +69,7 @@ def test_a_second_best_in_its_place_does_not_make_it_less_urgent():
 def test_it_says_that_nothing_speaks():
     shown = facts(PROBE_FAILED, last(judged(suction_pressure=0.0)), None)
     assert shown.probe == "suction_pressure"
-    assert "return superheat is not decidable: suction_pressure has failed" in shown.text or (
-        "return superheat is taken" not in shown.text
-    )
+    assert "return superheat is not decidable: suction_pressure has failed" in shown.text
 
 
 def test_no_superheat_alarm_comes_of_a_failed_probe():
@@ -89,6 +87,6 @@ def test_it_holds_through_standstill():
     code = conditions(given_up)["probe-failed"]
     off = conditions(judged(minutes=300, mode=CODE["off"], compressor_1_speed=0.0))["probe-failed"]
     later_us = given_up.grid_us[-1] + STEP_US + STEP_US * grid(300).argsort()
-    assert not detect(state(given_up), later_us, off, PROBE_FAILED.limits, STEP_US)[-1].state == Detection()
+    assert detect(state(given_up), later_us, off, PROBE_FAILED.limits, STEP_US)[-1].state.active
     assert CONDITIONS[code[-1]] == "beyond_doubt"
     assert PROBE_FAILED.limits.off_delay_s * SECOND > 3600 * SECOND  # a still probe is seen again before
