@@ -6,7 +6,7 @@ from agent.alarms.condition import CODE, CONDITIONS, Condition
 from agent.alarms.conditions import conditions
 from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, occurrences
 from agent.alarms.entry import Entry, Limits, Priority
-from agent.alarms.facts import active, cannot_prove_dry, facts, priority
+from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
 from agent.alarms.finding import Facts, Finding, Past
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
 
@@ -23,6 +23,7 @@ __all__ = [
     "Finding",
     "Limits",
     "Line",
+    "NOTHING_FOUND",
     "Occurrence",
     "Past",
     "Priority",

@@ -82,6 +82,8 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
+    if entry.by_hour:
+        return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority
     second_best = assessment.quantities[RETURN].said.standing in _SECOND_BEST
     if state.level == Condition.POSSIBLE or (second_best and entry.name != PROBE_FAILED.name):
         return Priority.LOW

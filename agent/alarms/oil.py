@@ -9,7 +9,7 @@ from __future__ import annotations
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.baseline import Usual, outdoor_air, usual
+from agent.assess.baseline import Usual, instruments_only, outdoor_air, usual
 from agent.assess.hours import Hour, Stats, total_speed
 from agent.piping import RETURN, RISE, STEADY_MODES, Standing, advise
 
@@ -55,7 +55,7 @@ def oil_return_absent(past: Past, entry: Entry) -> Finding:
     hour, mode, rise, known = found
     limit_k = entry.limits.limit_k if entry.limits.limit_k is not None else ABSENT * known.median
     back_k = max(limit_k + entry.limits.deadband_k, BACK * known.median)
-    beyond = rise.mean + rise.above < limit_k
+    beyond = rise.mean + instruments_only(rise) < limit_k
     if beyond and _may_be_wet(hour, mode):
         return undecided(
             f"{_figures(rise, known)}; the returning gas is near saturation, and liquid that evaporates "
@@ -73,7 +73,7 @@ def oil_return_excess(past: Past, entry: Entry) -> Finding:
     stated = entry.limits.limit_k
     limit_k = max(EXCESS * known.median, known.high) if stated is None else stated
     back_k = min(limit_k - entry.limits.deadband_k, max(NO_EXCESS * known.median, known.high))
-    return _finding(rise.mean - rise.below > limit_k, rise.mean <= back_k, rise, known, limit_k)
+    return _finding(rise.mean - instruments_only(rise) > limit_k, rise.mean <= back_k, rise, known, limit_k)
 
 
 def _compared(past: Past) -> tuple[Hour, str, Stats, Usual] | Finding:

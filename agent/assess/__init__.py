@@ -13,7 +13,9 @@ from agent.assess.assessment import (
     load_assessment,
     load_conditions,
 )
+from agent.assess.baseline import Baseline, learn
 from agent.assess.frames import Samples
+from agent.assess.hours import Hour, hours_of
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
@@ -37,8 +39,10 @@ __all__ = [
     "SECOND",
     "SWING",
     "Assessment",
+    "Baseline",
     "Cause",
     "Findings",
+    "Hour",
     "Module",
     "Other",
     "Quantity",
@@ -54,6 +58,8 @@ __all__ = [
     "Taken",
     "assess",
     "findings",
+    "hours_of",
+    "learn",
     "load_assessment",
     "load_conditions",
     "superheat_at",

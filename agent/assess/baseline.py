@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.hours import HOUR_US, Hour, settled_in, total_speed
+from agent.assess.hours import HOUR_US, Hour, Stats, settled_in, total_speed
 from agent.piping import STEADY_MODES
 
 DAY_US = 24 * HOUR_US
@@ -20,6 +20,7 @@ LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design ch
 LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
 OUTDOOR_AIR = "outdoor_air"
+LEARNT_MODES = STEADY_MODES
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class Usual(NamedTuple):
     low: float  # of the hours' means
     high: float
     hours: int
-    uncertainty: float  # mean of the hours' larger expanded uncertainty
+    uncertainty: float  # of the instruments, k = 2
 
 
 def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | None = None) -> Baseline:
@@ -59,7 +60,7 @@ def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | Non
     """
     from_us, learnt = {}, {}
     later = [hour for hour in hours if hour.from_us >= since_us]
-    for mode in STEADY_MODES:
+    for mode in LEARNT_MODES:
         found = tuple(settled_in(later, mode)[:needed])
         if found:
             learnt[mode] = found
@@ -97,8 +98,13 @@ def usual(
     if len(stats) < FEWEST_HOURS:
         return None
     means = np.array([each.mean for each in stats])
-    uncertainty = float(np.mean([max(each.below, each.above) for each in stats]))
+    uncertainty = float(np.mean([instruments_only(each) for each in stats]))
     return Usual(float(np.median(means)), float(means.min()), float(means.max()), len(stats), uncertainty)
+
+
+def instruments_only(stats: Stats) -> float:
+    """Expanded uncertainty without what widens one side alone: a loss was the same when it was learnt."""
+    return min(stats.below, stats.above)
 
 
 def outdoor_air(hour: Hour, mode: str) -> float | None:

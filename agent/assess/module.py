@@ -65,6 +65,7 @@ class Module:
         1200 * SECOND
     )  # after which values that all stand still count as repeated, not measured
     settling: Settling = field(default_factory=Settling)
+    learning_hours: int = 48  # settled hours of a mode that teach what is usual; design choice, no source
 
     def is_fine(self, name: str) -> bool:
         """Measured in steps so fine that on a running machine it never stands still for long."""

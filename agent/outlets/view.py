@@ -6,7 +6,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from agent.alarms import FEED_STALE, Detection, Facts, Priority, active, cannot_prove_dry, facts, priority
+from agent.alarms import (
+    FEED_STALE,
+    NOTHING_FOUND,
+    Detection,
+    Facts,
+    Finding,
+    Priority,
+    active,
+    cannot_prove_dry,
+    facts,
+    priority,
+)
 from agent.assess import Assessment
 from agent.settings import ModulePath, ModulePlan
 
@@ -37,8 +48,12 @@ def view(
     states: Mapping[str, Detection],
     newest_us: int | None,
     stale: StandingAlarm | None = None,
+    findings: Mapping[str, Finding] = NOTHING_FOUND,
 ) -> ModuleView:
-    """Put together what is shown of a module. ``stale``: the alarm that is not judged in event time."""
+    """Put together what is shown of a module.
+
+    ``stale``: the alarm that is not judged in event time. ``findings``: of the alarms judged by the hour.
+    """
     by_clock = (stale,) if stale else ()
     if assessment is None:
         return ModuleView(plan.path, None, by_clock, newest_us)
@@ -47,7 +62,7 @@ def view(
             name,
             priority(plan.catalogue[name], state, assessment),
             state.since_us,
-            facts(plan.catalogue[name], assessment, plan.configured_probe),
+            facts(plan.catalogue[name], assessment, plan.configured_probe, findings),
         )
         for name, state in active(states).items()
         if name in plan.catalogue

@@ -200,7 +200,7 @@ class Agent:
         self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
         feed = each.feed
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
-        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale)
+        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings)
         self.metrics.show(shown)
         found = (shown.assessment, shown.alarms)
         if shown.assessment is not None and self._published.get(each.plan.path) != found:

@@ -19,6 +19,7 @@ from agent.alarms import (
     Condition,
     Detection,
     Entry,
+    Finding,
     Line,
     conditions,
     detect,
@@ -28,12 +29,24 @@ from agent.alarms import (
     priority,
     reconcile,
 )
-from agent.assess import SECOND, Assessment, Samples, assess, load_assessment, load_conditions
+from agent.assess import SECOND, Assessment, Baseline, Samples, assess, load_assessment, load_conditions
 from agent.assess.frames import IntArray
+from agent.assess.hours import HOUR_US
+from agent.assess.stretch import Stretch
 from agent.readings import Moved, Span
 from agent.service.feed import Feed
+from agent.service.hourly import (
+    Hourly,
+    Judged,
+    cuts,
+    epoch_at,
+    first_grid,
+    last_grid,
+    piece_hours,
+    whole_hours,
+)
 from agent.settings import Epoch, ModulePlan, correction
-from agent.store import DetectionChange, JournalEntry, OutboxEntry, Store
+from agent.store import DetectionChange, Hours, JournalEntry, OutboxEntry, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
@@ -57,7 +70,16 @@ class Watched:
     announced_us: dict[str, int] = field(default_factory=dict)  # per raised alarm: since when it holds
     latest: Assessment | None = None  # the newest that is not ahead of now
     states: dict[str, Detection] = field(default_factory=dict)
+    findings: Mapping[str, Finding] = field(default_factory=dict)  # of the alarms that are judged by the hour
+    learnt_from_us: int = 0  # what lies before is not learnt from
+    _hourly: Hourly | None = None
     moved: Moved = field(default_factory=dict)  # readings that a mended mapping gives to another signal
+
+    def hourly(self, store: Store) -> Hourly:
+        """What is known of it by the hour."""
+        if self._hourly is None:
+            self._hourly = Hourly(store, self.plan, self.module_id, self.learnt_from_us)
+        return self._hourly
 
     def shown_us(self, progress_us: int | None, edge_us: int) -> int:
         """Up to when assessments have been handed on as live."""
@@ -102,17 +124,29 @@ class Assessor:
             return []
         corrected_from_us = self._corrected_from(watched, [span for _, span in dirty], progress_us)
         history = _History()
+        hourly = watched.hourly(store)
+        first_us = store.first_assessed(module_id)
+        known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
+        usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
         rows: list[Row] = []
+        hours: list[Hours] = []
         seen: list[Row] = []
         newest: Row | None = None
         shown_us = watched.shown_us(progress_us, edge_us)
         for epoch, grid_us in self._pieces(watched.plan, stretches):
             if rows:
-                store.finish(module_id, revision_id, rows)
-            rows = self._assess(watched, epoch, grid_us, history)
+                self._keep(watched, rows, hours)
+            rows, hours = self._assess(watched, epoch, grid_us, history, known_us)
             seen += [row for row in rows if shown_us < row[0] <= edge_us]
             newest = next((row for row in reversed(rows) if row[0] <= edge_us), newest)
+        unkept = rows
+        if any(each.rows for each in hours):  # what is judged by the hour is read back with those before
+            self._keep(watched, rows, hours)
+            unkept = []
+            hours = []
         self._fill_gaps(watched, stretches, until_us, history)
+        judged = list(hourly.judged(stretches[0][0], until_us, self.step_us))
+        history.add_judged(judged)
         from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
         found = [self._detect(watched, entry, from_us, history, corrected_from_us) for entry in entries]
@@ -120,12 +154,16 @@ class Assessor:
         if newest is not None:
             latest = watched.latest_with(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
         journal = [
-            self._journalled(watched, each, line, rows, now_us) for each in found for line in each.lines
+            self._journalled(watched, each, line, rows, judged, now_us)
+            for each in found
+            for line in each.lines
         ]
         store.finish(
             module_id,
             revision_id,
-            rows,
+            unkept,
+            whole_hours=hours,
+            dirty_span=self._learnt_otherwise(watched, hourly, usual_before, stretches, until_us),
             cleared=[(dirty_id, None) for dirty_id, _ in dirty],
             assessed_us=edge_us,
             detections=[change for each in found for change in each.changes],
@@ -139,10 +177,15 @@ class Assessor:
             ),
         )
         watched.latest = latest
+        watched.findings = judged[-1].findings if judged else watched.findings
         for each in found:
             _remember(watched.announced_us, each)
         watched.states = {each.entry.name: each.state for each in found}
         return [load_assessment(grid, revision_id, *words) for grid, *words in seen]
+
+    def _keep(self, watched: Watched, rows: Sequence[Row], hours: Sequence[Hours]) -> None:
+        self.store.finish(watched.module_id, watched.revision_id, rows, whole_hours=hours)
+        watched.hourly(self.store).forget(min(each.from_us for each in hours))
 
     def _stretches(
         self, watched: Watched, dirty: Iterable[Span], progress_us: int | None, until_us: int
@@ -177,17 +220,36 @@ class Assessor:
             grid_us = np.arange(first, last + 1, self.step_us)
             parts = np.split(grid_us, np.searchsorted(grid_us, ends_us[:-1]))
             for epoch, part in zip(plan.epochs, parts, strict=True):
-                pieces = np.split(part, range(PIECE, len(part), PIECE))
+                pieces = np.split(part, cuts(part, piece_hours(self.step_us, PIECE)))
                 yield from ((epoch, piece) for piece in pieces if len(piece))
 
-    def _assess(self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History) -> list[Row]:
+    def _assess(
+        self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History, known_us: tuple[int, int]
+    ) -> tuple[list[Row], list[Hours]]:
+        """A piece of work: what is kept of its grid times, and of the hours that it touches."""
         plan = watched.plan
-        ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
-        given = samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
-        stretch = assess(epoch.module, grid_us, given, self.step_us)
+        stretch = self._stretch(watched, epoch, grid_us)
         codes = conditions(stretch, plan.catalogue, plan.configured_probe)
         history.add(grid_us, codes)
-        return list(stretch.records(codes, CONDITIONS))
+        hours = [whole_hours(stretch, self.step_us)]
+        at_the_ends = {int(at_us) // HOUR_US * HOUR_US for at_us in (grid_us[0], grid_us[-1])}
+        for hour_us in sorted(at_the_ends - {hour.from_us for hour in hours[0].rows}):
+            if self._is_whole(watched.plan, epoch, hour_us, known_us):
+                grid = np.arange(first_grid(hour_us, self.step_us), hour_us + HOUR_US, self.step_us)
+                hours.append(whole_hours(self._stretch(watched, epoch, grid), self.step_us))
+        return list(stretch.records(codes, CONDITIONS)), hours
+
+    def _stretch(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> Stretch:
+        ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
+        given = samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
+        return assess(epoch.module, grid_us, given, self.step_us)
+
+    def _is_whole(self, plan: ModulePlan, epoch: Epoch, hour_us: int, known_us: tuple[int, int]) -> bool:
+        """The hour is over, nothing of it lies before all assessments, and it has one piping throughout."""
+        begin_us, until_us = known_us
+        if first_grid(hour_us, self.step_us) < begin_us or last_grid(hour_us, self.step_us) > until_us:
+            return False
+        return epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch
 
     def _fill_gaps(
         self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: _History
@@ -216,6 +278,25 @@ class Assessor:
         history.add(np.array([hole_us]), {name: np.array([_UNKNOWN]) for name in watched.plan.catalogue})
         return hole_us
 
+    def _learnt_otherwise(
+        self,
+        watched: Watched,
+        hourly: Hourly,
+        before: Baseline,
+        stretches: Sequence[tuple[int, int]],
+        until_us: int,
+    ) -> Span | None:
+        """What was assessed with a baseline that has changed since, and not in this piece of work."""
+        after = hourly.baseline(watched.plan.epochs[-1], until_us)
+        modes = before.from_us.keys() | after.from_us.keys()
+        if all(before.of(mode) == after.of(mode) for mode in modes):
+            return None
+        from_us = min([*before.from_us.values(), *after.from_us.values()], default=until_us)
+        first, last = stretches[-1]
+        if from_us >= until_us or (first <= from_us and last >= until_us):
+            return None
+        return Span(watched.module_id, max(from_us, until_us - CATCH_UP_US), until_us)
+
     def _corrected_from(self, watched: Watched, dirty: Sequence[Span], progress_us: int | None) -> int | None:
         """From when on the past is assessed for another layout, refrigerant or mapping than it was.
 
@@ -243,7 +324,8 @@ class Assessor:
         kept = self.store.detection_states(module_id, revision_id, from_us).get(name)
         start = _read_state(kept) if kept else Detection()
         grid_us, codes = history.of(name)
-        points = detect(start, grid_us, codes, entry.limits, self.step_us)
+        step_us = self.step_us + (HOUR_US if entry.by_hour else 0)
+        points = detect(start, grid_us, codes, entry.limits, step_us)
         old = self.store.detections(module_id, revision_id, from_us, EVER_US)
         was = [
             ChangePoint(change.grid_us, _read_state(change.state)) for change in old if change.alarm == name
@@ -252,7 +334,7 @@ class Assessor:
             occurrences(start, was),
             occurrences(start, points),
             announced_us=watched.announced_us.get(name),
-            decided_now=bool(codes[-1] != _UNKNOWN),
+            decided_now=bool(len(codes) and codes[-1] != _UNKNOWN),
             corrected_from_us=corrected_from_us,
         )
         changes = [
@@ -261,12 +343,19 @@ class Assessor:
         return _Detected(entry, points[-1].state if points else start, changes, lines)
 
     def _journalled(
-        self, watched: Watched, found: _Detected, line: Line, rows: Sequence[Row], now_us: int
+        self,
+        watched: Watched,
+        found: _Detected,
+        line: Line,
+        rows: Sequence[Row],
+        judged: Sequence[Judged],
+        now_us: int,
     ) -> JournalEntry:
         """A journal line with the evidence at its event time, where that is kept, else at the live edge."""
         then = self._assessment_at(watched, line.event_us, rows) or watched.latest
         assert then is not None  # where there is something to tell, something has been assessed
-        evidence = facts(found.entry, then, watched.plan.configured_probe)
+        findings = next((each.findings for each in judged if each.grid_us == line.event_us), watched.findings)
+        evidence = facts(found.entry, then, watched.plan.configured_probe, findings)
         body = {
             "since_us": line.since_us,
             "priority": priority(found.entry, found.state, then),
@@ -307,7 +396,14 @@ class _History:
             self._times.setdefault(name, []).append(grid_us)
             self._codes.setdefault(name, []).append(found)
 
+    def add_judged(self, judged: Sequence[Judged]) -> None:
+        for at_us, findings in judged:
+            codes = {name: np.array([_CODE[found.condition]]) for name, found in findings.items()}
+            self.add(np.array([at_us]), codes)
+
     def of(self, name: str) -> tuple[IntArray, IntArray]:
+        if name not in self._times:
+            return np.empty(0, np.int64), np.empty(0, np.int64)
         times, codes = np.concatenate(self._times[name]), np.concatenate(self._codes[name])
         order = np.argsort(times)
         return times[order], codes[order]

@@ -6,10 +6,11 @@ from collections.abc import Iterator, Mapping
 
 import orjson
 
-from agent.alarms import FEED_STALE, Transition, active
+from agent.alarms import FEED_STALE, NOTHING_FOUND, Transition, active, judge
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import ModuleView, StandingAlarm, stale_alarm, view
 from agent.service.assessing import EVER_US, read_states
+from agent.service.hourly import Hourly
 from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan
 from agent.store import Store
@@ -53,7 +54,9 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
         states = read_states(
             store.detection_states(module_id, assessment.revision_id, assessment.grid_us + 1)
         )
-        views.append(view(module, assessment, states, newest_us, _stale(store, module_id)))
+        past = Hourly(store, module, module_id).past(assessment.grid_us, plan.settings.assess.step_s * SECOND)
+        findings = judge(past, module.catalogue) if past else NOTHING_FOUND
+        views.append(view(module, assessment, states, newest_us, _stale(store, module_id), findings))
     return views
 
 

@@ -172,7 +172,7 @@ def _happenings(
         known, body = plan.catalogue[entry.alarm], orjson.loads(entry.body)
         evidence = Facts(**{name: body[name] for name in Facts._fields if name in body})
         raised = entry.transition == Transition.RAISED
-        if raised and latest is not None and not known.by_wall_clock:
+        if raised and latest is not None and not (known.by_wall_clock or known.by_hour):
             evidence = facts(known, latest, plan.configured_probe)
         found.append(
             Happening(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import orjson
 
-from agent.alarms import FEED_STALE, Line, Transition, next_announced
+from agent.alarms import FEED_STALE, Line, Transition, judge, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.readings import Moved, Span
 from agent.service.assessing import CATCH_UP_US, EVER_US, Watched, read_states
@@ -36,7 +36,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
             feed=_feed(store, module, ids, now_us, mended),
             moved=mended,
         )
-        _take_up(store, each, now_us)
+        _take_up(store, each, now_us, plan.settings.assess.step_s * SECOND)
         watched.append(each)
     return watched
 
@@ -75,7 +75,7 @@ def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, me
     return Feed(module, heard_us=now_us, signals_us=samples_us)
 
 
-def _take_up(store: Store, watched: Watched, now_us: int) -> None:
+def _take_up(store: Store, watched: Watched, now_us: int, step_us: int) -> None:
     """The alarms that were raised and not closed, and the latest assessment."""
     # In the order of writing: a withdrawal bears the time from which the alarm had held.
     for entry in sorted(store.journal(watched.module_id, 0, EVER_US), key=lambda entry: entry.id or 0):
@@ -92,3 +92,5 @@ def _take_up(store: Store, watched: Watched, now_us: int) -> None:
         watched.latest = load_assessment(*kept)
         states = store.detection_states(watched.module_id, watched.revision_id, EVER_US)
         watched.states = read_states(states)
+        past = watched.hourly(store).past(kept.grid_us, step_us)
+        watched.findings = judge(past, watched.plan.catalogue) if past else {}

@@ -256,6 +256,7 @@ def _core_module(
         runs_above_a=described.runs_above_a,
         max_skew_us=int(settings.assess.max_skew_s * SECOND),
         silence_us=int(settings.assess.silence_s * SECOND),
+        learning_hours=settings.assess.learning_hours,
     )
 
 

@@ -151,6 +151,9 @@ class AssessSettings(_Settings):
     silence_s: Positive = Field(
         120, description="after which a module that sends on change counts as not heard"
     )
+    learning_hours: Annotated[int, Field(ge=4, le=500)] = Field(
+        48, description="settled hours of a mode that teach what is usual for a module"
+    )
 
 
 class SignalSettings(_Settings):

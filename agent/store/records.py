@@ -1,5 +1,6 @@
 """What goes into the store and comes out of it, beside the tuples of agent.readings."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -59,6 +60,22 @@ class Assessment(NamedTuple):
     revision_id: int
     basis: str  # JSON: mode, statuses, causes, probes; rows that share it share the object
     figures: str  # JSON array
+
+
+class HourRow(NamedTuple):
+    """What a whole hour of a module comes to."""
+
+    from_us: int
+    settled: str | None  # the mode that most of it was settled in
+    body: str  # JSON
+
+
+class Hours(NamedTuple):
+    """The hours that begin in a stretch of time, both ends included; those not among the rows are none."""
+
+    from_us: int
+    to_us: int
+    rows: Sequence[HourRow]
 
 
 class DetectionChange(NamedTuple):

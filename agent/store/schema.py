@@ -182,6 +182,25 @@ alarm_journal = Table(
     Index("alarm_journal_module", "module_id", "event_us"),
 )
 
+# What whole hours come to, by the newest revision; kept as long as a baseline may be learnt from them.
+hour = Table(
+    "hour",
+    metadata,
+    Column("module_id", Integer, ForeignKey("module.id"), primary_key=True),
+    Column("from_us", BigInteger, primary_key=True),
+    Column("settled", Text),
+    Column("body", Text, nullable=False),
+    Index(
+        "hour_settled",
+        "module_id",
+        "settled",
+        "from_us",
+        sqlite_where=text("settled IS NOT NULL"),
+        postgresql_where=text("settled IS NOT NULL"),
+    ),
+    sqlite_with_rowid=False,
+)
+
 # Written with what caused it; the key keeps the same notice from going out twice on a route.
 outbox = Table(
     "outbox",

@@ -14,12 +14,13 @@ from typing import Self
 from sqlalchemy import Connection, Engine
 
 from agent.readings import Moved, Reading, Refusal, Span
-from agent.store import alarms, assessments, counts, dirty, migrate, outbox, readings, registry
+from agent.store import alarms, assessments, counts, dirty, hours, migrate, outbox, readings, registry
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
 from agent.store.records import (
     Added,
     Assessment,
     DetectionChange,
+    Hours,
     JournalEntry,
     Latest,
     Module,
@@ -213,6 +214,8 @@ class Store:
         revision_id: int,
         rows: Sequence[assessments.Row],
         *,
+        whole_hours: Sequence[Hours] = (),
+        dirty_span: Span | None = None,
         cleared: Iterable[tuple[int, int | None]] = (),
         assessed_us: int | None = None,
         detections: Sequence[DetectionChange] = (),
@@ -225,12 +228,16 @@ class Store:
 
         `rows`: (grid time, basis, figures), the latter two JSON text. `cleared`: ids from `dirty`, with the
         time from which the span remains, or None where nothing of it does. `detections` stand in place of all
-        that the revision holds at and after `detections_from_us`.
+        that the revision holds at and after `detections_from_us`. `dirty_span`: to assess again.
         """
         if detections_from_us is None and detections:
             raise ValueError("detections are given without the time from which they hold")
         with self._writing() as connection:
             new = assessments.write(connection, module_id, revision_id, rows, self._basis_ids)
+            for each in whole_hours:
+                hours.replace(connection, module_id, each)
+            if dirty_span is not None:
+                dirty.mark(connection, [dirty_span], self._dirty_read_up_to)
             for dirty_id, remaining_from_us in cleared:
                 dirty.clear(connection, dirty_id, remaining_from_us)
             if assessed_us is not None:
@@ -252,6 +259,18 @@ class Store:
         """The assessment of the newest grid time, under its newest revision."""
         with self._reading() as connection:
             return assessments.latest(connection, module_id)
+
+    def hours(self, module_id: int, from_us: int, to_us: int) -> list[str]:
+        """The whole hours that begin in a stretch of time, in its order, as JSON."""
+        with self._reading() as connection:
+            return hours.read(connection, module_id, from_us, to_us)
+
+    def first_settled_hours(
+        self, module_id: int, mode: str, from_us: int, to_us: int, most: int
+    ) -> list[str]:
+        """The first hours that were settled in a mode, of those that begin in a stretch of time."""
+        with self._reading() as connection:
+            return hours.first_settled(connection, module_id, mode, from_us, to_us, most)
 
     def progress(self, module_id: int) -> int | None:
         """The grid time up to which the live edge has come, None before the first."""

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from agent.alarms import CATALOGUE, CONDITIONS, conditions
+from agent.alarms.byhour import JUDGES
 from agent.assess import Cause
 from tests.alarms.stretches import stretch
 
@@ -187,5 +188,9 @@ def test_each_grid_time_is_judged_on_its_own():
 
 
 def test_there_is_a_condition_for_every_alarm_in_event_time():
-    in_event_time = [name for name, entry in CATALOGUE.items() if not entry.by_wall_clock]
-    assert list(conditions(stretch((5.0, 1.0, 1.0)))) == in_event_time
+    by_assessment = [name for name, entry in CATALOGUE.items() if not (entry.by_wall_clock or entry.by_hour)]
+    assert list(conditions(stretch((5.0, 1.0, 1.0)))) == by_assessment
+
+
+def test_there_is_a_judge_for_every_alarm_by_the_hour():
+    assert list(JUDGES) == [name for name, entry in CATALOGUE.items() if entry.by_hour]

@@ -1,0 +1,130 @@
+"""What is known of a module by the hour: its baseline, and the alarms that take hours to tell.
+
+A baseline counts from the start of a UTC day, and a day is assessed with what the hours before it have
+taught: the same, however the work is cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
+
+from agent.alarms import WINDOW_HOURS, Entry, Finding, Past, judge
+from agent.assess import Baseline, Hour, hours_of, learn
+from agent.assess.baseline import DAY_US, LEARNT_MODES
+from agent.assess.frames import IntArray
+from agent.assess.hours import HOUR_US
+from agent.assess.stretch import Stretch
+from agent.settings import Epoch, ModulePlan
+from agent.store import HourRow, Hours, Store
+
+
+def whole_hours(stretch: Stretch, step_us: int) -> Hours:
+    """What a stretch brings to the store: the hours wholly in it, in place of all that begin in it."""
+    rows = [HourRow(hour.from_us, hour.settled_mode, hour.dump()) for hour in hours_of(stretch, step_us)]
+    return Hours(int(stretch.grid_us[0]) // HOUR_US * HOUR_US, int(stretch.grid_us[-1]), rows)
+
+
+def last_grid(hour_us: int, step_us: int) -> int:
+    """The last grid time of an hour."""
+    return (hour_us + HOUR_US - 1) // step_us * step_us
+
+
+MOST_BASELINES = 8  # remembered
+
+
+def first_grid(hour_us: int, step_us: int) -> int:
+    """The first grid time of an hour."""
+    return -(-hour_us // step_us) * step_us
+
+
+class Judged(NamedTuple):
+    """The findings at the last grid time of an hour."""
+
+    grid_us: int
+    findings: Mapping[str, Finding]
+
+
+class Hourly:
+    """Reads a module's hours from the store."""
+
+    def __init__(self, store: Store, plan: ModulePlan, module_id: int, learnt_from_us: int = 0) -> None:
+        self.store = store
+        self.plan = plan
+        self.module_id = module_id
+        self.learnt_from_us = learnt_from_us
+        self._baselines: dict[tuple[int, int], Baseline] = {}
+
+    def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
+        """What the hours before the UTC day of a time have taught."""
+        day_us = at_us // DAY_US * DAY_US
+        key = (epoch.from_us, day_us)
+        if key not in self._baselines:
+            self._baselines[key] = self._learn(epoch, day_us)
+        return self._baselines[key]
+
+    def forget(self, from_us: int) -> None:
+        """Hours have changed from a time on."""
+        kept = {key: known for key, known in self._baselines.items() if key[1] <= from_us}
+        self._baselines = dict(list(kept.items())[-MOST_BASELINES:])
+
+    def past(self, at_us: int, step_us: int) -> Past | None:
+        """What is known at a time, by the last hour that is over and was assessed; None: nothing."""
+        from_us = at_us - WINDOW_HOURS * HOUR_US
+        hours = [Hour.load(body) for body in self.store.hours(self.module_id, from_us, at_us)]
+        over = [hour for hour in hours if last_grid(hour.from_us, step_us) <= at_us]
+        return self._past(over) if over else None
+
+    def pasts(self, first_us: int, last_us: int, step_us: int) -> Iterator[Past]:
+        """At the end of each hour whose last grid time lies in a stretch of time."""
+        from_us = first_us // HOUR_US * HOUR_US
+        if last_grid(from_us, step_us) > last_us:
+            return
+        bodies = self.store.hours(self.module_id, from_us - WINDOW_HOURS * HOUR_US, last_us)
+        hours = [Hour.load(body) for body in bodies]
+        begin = 0
+        for number, hour in enumerate(hours):
+            if hour.from_us < from_us or last_grid(hour.from_us, step_us) > last_us:
+                continue
+            while hours[begin].from_us <= hour.from_us - WINDOW_HOURS * HOUR_US:
+                begin += 1
+            yield self._past(hours[begin : number + 1])
+
+    def judged(self, first_us: int, last_us: int, step_us: int) -> Iterator[Judged]:
+        """The findings of the alarms judged by the hour, at the end of each hour that `pasts` gives."""
+        catalogue: Mapping[str, Entry] = self.plan.catalogue
+        for past in self.pasts(first_us, last_us, step_us):
+            yield Judged(last_grid(past.hours[-1].from_us, step_us), judge(past, catalogue))
+
+    def _past(self, hours: Sequence[Hour]) -> Past:
+        epoch = epoch_at(self.plan, hours[-1].from_us)
+        same_piping = tuple(hour for hour in hours if hour.from_us >= epoch.from_us)
+        return Past(epoch.module, self.baseline(epoch, hours[-1].from_us), same_piping)
+
+    def _learn(self, epoch: Epoch, day_us: int) -> Baseline:
+        since_us = max(epoch.from_us, self.learnt_from_us)
+        needed = epoch.module.learning_hours
+        bodies = [
+            body
+            for mode in LEARNT_MODES
+            for body in self.store.first_settled_hours(self.module_id, mode, since_us, day_us - 1, needed)
+        ]
+        hours = sorted((Hour.load(body) for body in bodies), key=lambda hour: hour.from_us)
+        return learn(hours, since_us, needed, day_us)
+
+
+def epoch_at(plan: ModulePlan, at_us: int) -> Epoch:
+    """The layout that holds at a time."""
+    return next(epoch for epoch in reversed(plan.epochs) if epoch.from_us <= at_us or epoch is plan.epochs[0])
+
+
+def piece_hours(step_us: int, most: int) -> int:
+    """Of how many hours a piece of work is made, so that pieces begin with a day's parts."""
+    return next((n for n in (24, 12, 8, 6, 4, 3, 2) if n * HOUR_US <= most * step_us), 1)
+
+
+def cuts(grid_us: IntArray, hours: int) -> list[int]:
+    """Where consecutive grid times are cut, into parts of so many hours of the day."""
+    length = hours * HOUR_US
+    number = grid_us // length
+    return [int(i) + 1 for i in range(len(number) - 1) if number[i] != number[i + 1]]

@@ -1,0 +1,111 @@
+"""What takes hours, on a real store: learnt day by day, the same whatever the order, and told once."""
+
+import numpy as np
+import pytest
+
+from agent.assess import Hour
+from agent.assess.baseline import DAY_US
+from agent.service.assessing import EVER_US
+from agent.service.hourly import cuts, piece_hours
+from tests.service.site import START_US, STEP_US, minute, plan, told, world
+
+NEEDED = 6
+DAY = 24 * 60
+MIDNIGHT = 16 * 60  # the story begins at 08:00 UTC
+BLOCKED_FROM = MIDNIGHT + 120
+END = BLOCKED_FROM + 420
+ABSENT = "oil-return-absent"
+
+
+def story(first=0, last=END):
+    """Oil that no longer comes back from a minute on: the late probe then reads as the other does."""
+    for sample_us, name, value in told(first, last, every_s=60):
+        if name == "compressor_inlet":
+            value = round(value + (3.0 if sample_us < minute(BLOCKED_FROM) else -3.0), 1)
+        yield sample_us, name, value
+
+
+@pytest.fixture
+def site(tmp_path):
+    return plan(tmp_path, assess={"step_s": 30, "learning_hours": NEEDED})
+
+
+def kept(one):
+    hours = one.store.hours(one.watched.module_id, 0, EVER_US)
+    return (
+        hours,
+        one.assessed,
+        one.detected,
+        [(e.alarm, e.event_us, e.transition, e.body) for e in one.journal],
+    )
+
+
+@pytest.fixture(scope="module")
+def at_once(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("at-once")
+    with world(folder, site=plan(folder, assess={"step_s": 30, "learning_hours": NEEDED})) as one:
+        one.receive(story())
+        one.work(END)
+        yield kept(one), one
+
+
+def test_hours_are_kept_whole_and_in_order(at_once):
+    (bodies, *_), _ = at_once
+    hours = [Hour.load(body) for body in bodies]
+    # the first hour has a grid time before the first reading
+    assert [hour.from_us for hour in hours] == [START_US + n * 3_600_000_000 for n in range(1, END // 60)]
+    assert hours[3].settled_mode == "cooling"
+    assert hours[3].parts["cooling"].quantities["oil_return_rise"].mean == pytest.approx(6.0, abs=0.2)
+
+
+def test_it_learns_until_midnight_and_tells_when_the_oil_stays_away(at_once):
+    _, one = at_once
+    (line,) = one.lines(ABSENT)
+    assert line.transition == "raised"
+    late_min = (line.event_us - minute(BLOCKED_FROM)) / 60e6
+    assert 120 <= late_min <= 240  # one whole settled hour, and two hours of delay
+    assert "usual at like speed: 6.0 K" in line.body
+    assert one.watched.findings[ABSENT].condition == "beyond"
+
+
+def test_step_by_step_gives_the_same(at_once, tmp_path, site):
+    whole, _ = at_once
+    with world(tmp_path / "steps", site=site) as one:
+        for now in range(0, END, 47):
+            one.receive(story(now, min(now + 47, END)))
+            one.work(min(now + 47, END))
+        hours, assessed, detected, journal = kept(one)
+        assert hours == whole[0]
+        assert assessed == whole[1]
+        assert detected == whole[2]
+        assert journal == whole[3]
+
+
+def test_a_late_morning_is_learnt_and_what_rests_on_it_assessed_again(at_once, tmp_path, site):
+    """The hours that teach come last: what was assessed without a baseline is assessed with it."""
+    whole, _ = at_once
+    with world(tmp_path / "late", site=site) as one:
+        one.receive(story(MIDNIGHT - 60, END))
+        one.work(END)
+        assert one.lines(ABSENT) == []
+        one.receive(story(0, MIDNIGHT - 60))
+        one.work(END)
+        one.work(END)
+        hours, assessed, detected, _ = kept(one)
+        assert (hours, assessed, detected) == whole[:3]
+        assert one.transitions(ABSENT) == ["raised"]
+
+
+def test_a_restart_knows_the_findings(at_once):
+    _, one = at_once
+    before = one.watched.findings
+    one.restart()
+    assert one.watched.findings == before
+
+
+def test_pieces_begin_with_parts_of_the_day():
+    assert piece_hours(30_000_000, 2880) == 24
+    assert piece_hours(5_000_000, 2880) == 4
+    assert piece_hours(30_000_000, 45) == 1
+    grid = np.arange(START_US, START_US + DAY_US, STEP_US)
+    assert cuts(grid, 24) == [MIDNIGHT * 2]
