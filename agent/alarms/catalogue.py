@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from agent.alarms.drift import PROBE_DRIFT
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
@@ -88,6 +89,7 @@ CATALOGUE: Mapping[str, Entry] = {
         PROBE_UNFIT,
         WATCH_BLIND,
         PROBE_FAILED,
+        PROBE_DRIFT,
         FEED_STALE,
     )
 }
