@@ -12,7 +12,7 @@ PROBE_DRIFT = Entry(
     cause="Two probes on one piece of pipe no longer agree while the module stands.",
     consequence="Superheat and differences made with the one that drifts are wrong by as much.",
     first_response=(
-        "Read both after a night's standing; hold a reference thermometer to both places; look at clamp, paste "
+        "Read both after a night of standing; hold a reference thermometer to both; look at clamp, paste "
         "and insulation, and whether something warms one of them: sun, heater, neighbour."
     ),
     priority=Priority.MEDIUM,

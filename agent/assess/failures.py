@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
+from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
@@ -92,8 +93,13 @@ def failures(scene: Scene) -> Failures:
 
 class _Book:
     def __init__(self, scene: Scene) -> None:
+        self.scene = scene
         self.words: dict[Failure, int] = {FINE: 0}
         self.codes = {name: np.zeros(scene.grid_us.shape, np.int64) for name in scene.kelvin}
+
+    @cached_property
+    def moved(self) -> dict[str, IntArray]:
+        return {name: _moved_throughout(self.scene, name) for name in self.scene.kelvin}
 
     def say(self, name: str, where: BoolArray, failure: Failure) -> None:
         if where.any():
@@ -143,9 +149,9 @@ def _frozen(book: _Book, scene: Scene, name: str) -> None:
     still &= held_us(_flows(scene, name), scene.grid_us) >= STILL_US
     if not still.any():
         return
-    lively = sum(_moved_throughout(scene, other) for other in scene.kelvin if other != name)
+    lively = np.sum([moved for other, moved in book.moved.items() if other != name], axis=0)
     unit, scale = ("kPa", 1e3) if scene.is_pressure(name) else ("degC", 1.0)
-    frozen = still & (np.asarray(lively) >= LIVELY)
+    frozen = still & (lively >= LIVELY)
     for shown in np.unique(value[frozen]).tolist():
         text = (
             f"it has stood at {shown / scale:.6g} {unit} to the last digit for "

@@ -70,7 +70,9 @@ def _told(
 
 def _broken(scene: Scene, pair: _Pair) -> BoolArray:
     """It has failed for longer than a defrost that nobody told of would last."""
-    fails = pair.applies & (pair.beyond_k > 0)
+    fails: BoolArray = pair.applies & (pair.beyond_k > 0)
+    if not fails.any():
+        return fails
     result: BoolArray = held_us(fails, scene.grid_us) >= scene.module.longest_transient_us
     return result
 

@@ -150,7 +150,8 @@ class TestNotDecided:
         for sign, condition in ((-1, Condition.CLEAR), (1, Condition.UNKNOWN)):
             hours = [
                 hour(
-                    240 + n, outdoor_air=10.0 + sign * n, suction_pressure=REST_PA, discharge_pressure=REST_PA,
+                    240 + n, outdoor_air=10.0 + sign * n,
+                    suction_pressure=REST_PA, discharge_pressure=REST_PA,
                     spreads=spreads, **REST
                 )
                 for n in range(10)
@@ -185,7 +186,7 @@ def test_bodies_end_at_vessels_coils_and_compressors():
 
 
 def test_two_resistance_thermometers_of_class_b():
-    """IEC 60751 class B: 0.30 + 0.005 |t| K (from memory); at 20 degC +-0.40 K each, so U = 0.65 K by JCGM 100."""
+    """IEC 60751 class B: 0.30 + 0.005 |t| K (from memory); at 20 degC 0.40 K each: U = 0.65 K (JCGM 100)."""
     probe = replace(THERMISTOR, half_width=0.30 + 0.005 * 20.0, step=0.0)
     of = replace(OF, signals=OF.signals | dict.fromkeys(("accumulator_outlet", "compressor_inlet"), probe))
     warm = {"suction_pipe": 20.0, "accumulator_outlet": 20.0, "compressor_inlet": 21.0}
