@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from agent.alarms.catalogue import PROBE_UNFIT
+from agent.alarms.drift import PROBE_DRIFT, probe_drift
 from agent.alarms.entry import Entry
 from agent.alarms.finding import Finding, Judge, Past
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS, oil_return_absent, oil_return_excess
@@ -16,6 +17,7 @@ JUDGES: Mapping[str, Judge] = {
     OIL_RETURN_ABSENT.name: oil_return_absent,
     OIL_RETURN_EXCESS.name: oil_return_excess,
     PROBE_UNFIT.name: probe_unfit,  # where no probe is stated, see `with_supervisor`
+    PROBE_DRIFT.name: probe_drift,
 }
 
 

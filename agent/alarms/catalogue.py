@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from agent.alarms.drift import PROBE_DRIFT
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.highside import (
     DISCHARGE_SUPERHEAT_LOW,
@@ -14,6 +15,7 @@ from agent.alarms.highside import (
     SUBCOOLING_HIGH,
     SUBCOOLING_LOW,
 )
+from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 
 SUPERHEAT_LOW = Entry(
@@ -97,6 +99,8 @@ CATALOGUE: Mapping[str, Entry] = {
         OIL_RETURN_EXCESS,
         PROBE_UNFIT,
         WATCH_BLIND,
+        PROBE_FAILED,
+        PROBE_DRIFT,
         FEED_STALE,
     )
 }

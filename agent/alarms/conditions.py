@@ -22,6 +22,7 @@ from agent.alarms.condition import CODE as _CODE
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
 from agent.alarms.highside import highside_conditions, wet_by_discharge
+from agent.alarms.instruments import PROBE_FAILED, probe_failed
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.stretch import Stretch, Track
@@ -40,6 +41,7 @@ def conditions(
         **highside_conditions(stretch, catalogue),
         PROBE_UNFIT.name: _probe_unfit(stretch, configured_probe),
         WATCH_BLIND.name: _watch_blind(stretch),
+        PROBE_FAILED.name: probe_failed(stretch),
     }
     return {name: codes for name, codes in found.items() if not catalogue[name].by_hour}
 

@@ -16,6 +16,7 @@ from agent.alarms.detection import Detection
 from agent.alarms.entry import Entry, Priority
 from agent.alarms.finding import Facts, Finding
 from agent.alarms.highside import HIGHSIDE_FACTS, agreeing
+from agent.alarms.instruments import PROBE_FAILED, probe_failed_facts
 from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
@@ -42,6 +43,8 @@ def facts(
     returned = assessment.quantities[RETURN]
     if entry.name == PROBE_UNFIT.name and configured_probe is not None:
         return _unfit(assessment, configured_probe)
+    if entry.name == PROBE_FAILED.name:
+        return probe_failed_facts(assessment)
     if entry.name == WATCH_BLIND.name:
         return Facts(f"return superheat is {returned.said.status.replace('_', ' ')}: {returned.said.text}")
     if entry.name == SUPERHEAT_HUNTING.name:
@@ -86,7 +89,7 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
-    rests_on_return = entry.name not in HIGHSIDE_FACTS and not entry.by_hour
+    rests_on_return = entry.name not in (*HIGHSIDE_FACTS, PROBE_FAILED.name) and not entry.by_hour
     second_best = rests_on_return and assessment.quantities[RETURN].said.standing in _SECOND_BEST
     if state.level == Condition.POSSIBLE or second_best:
         return Priority.LOW

@@ -43,10 +43,11 @@ def assess(module: Module, grid_us: IntArray, samples: Mapping[str, Samples], st
         {name: Track(t.value[cut], t.below[cut], t.above[cut], t.said[cut]) for name, t in tracks.items()},
         tuple(judge.phrases),
         judge.settled()[cut],
-        {name: frame.value[cut] for name, frame in judge.frames.items()},
+        {name: judge.usable(name)[cut] for name in judge.frames},
         {name: state[cut] for name, state in course.running.items()},
         {name: _started(state)[cut] for name, state in course.running.items()},
         {name: residual[cut] for name, residual in made_of.items()},
+        failures=judge.failures.cut(cut),
     )
 
 

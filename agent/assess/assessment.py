@@ -7,7 +7,7 @@ rests on or why it has no value), and the *figures*, which differ every time.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -54,6 +54,7 @@ class Cause(StrEnum):
     SKEW = "skew"
     REPEATED = "repeated"
     CONTRADICTION = "contradiction"
+    FAILED = "failed"
     RANGE = "range"
     CHANGE = "change"
     GAPS = "gaps"
@@ -99,6 +100,7 @@ class Assessment:
     quantities: Mapping[str, Quantity]
     conditions: Mapping[str, str]  # per alarm, before any delay
     mode_reason: str = ""  # empty: the gateway's own point says so
+    failed: Mapping[str, tuple[str, str]] = field(default_factory=dict)  # per signal: kind, evidence
 
 
 @dataclass(frozen=True)
@@ -111,6 +113,7 @@ class Basis:
     running: tuple[str, ...] | None
     said: Mapping[str, Said]
     conditions: Mapping[str, str]
+    failed: Mapping[str, tuple[str, str]] = field(default_factory=dict)
 
     def dump(self) -> str:
         words = {
@@ -120,6 +123,7 @@ class Basis:
             "fitness": self.fitness,
             "said": {name: tuple(said) for name, said in self.said.items()},
             "conditions": self.conditions,
+            "failed": self.failed,
         }
         return orjson.dumps(words).decode()
 
@@ -136,7 +140,8 @@ class Basis:
         fitness = {probe: (Fitness(verdict), reason) for probe, (verdict, reason) in words["fitness"].items()}
         running = None if words["running"] is None else tuple(words["running"])
         mode_reason = words.get("mode_reason", "")  # older ones have none
-        return Basis(words["mode"], mode_reason, fitness, running, said, words["conditions"])
+        failed = {name: (kind, text) for name, (kind, text) in words.get("failed", {}).items()}  # likewise
+        return Basis(words["mode"], mode_reason, fitness, running, said, words["conditions"], failed)
 
 
 def load_assessment(grid_us: int, revision_id: int, basis: str, figures: str) -> Assessment:
@@ -156,6 +161,7 @@ def load_assessment(grid_us: int, revision_id: int, basis: str, figures: str) ->
         quantities,
         words.conditions,
         words.mode_reason,
+        words.failed,
     )
 
 

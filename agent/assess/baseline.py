@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.assess.hours import HOUR_US, Hour, Stats, settled_in, total_speed
+from agent.assess.rest import OFF, REST_AFTER, at_rest
 from agent.piping import STEADY_MODES
 
 DAY_US = 24 * HOUR_US
@@ -20,7 +21,9 @@ LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design ch
 LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
 OUTDOOR_AIR = "outdoor_air"
-LEARNT_MODES = STEADY_MODES
+LEARNT_MODES = (*STEADY_MODES, OFF)
+REST_HOURS = 12  # at rest, that teach how probes stand to each other then; design choice, no source
+REST_SOUGHT = 240  # hours of standing, the first, among which these are looked for
 
 
 @dataclass(frozen=True)
@@ -39,7 +42,11 @@ class Baseline:
         """What is missing until a mode is learnt; None: nothing."""
         if mode in self.from_us:
             return None
-        return f"learning what is usual: {len(self.hours.get(mode, ()))} of {self.needed} settled hours"
+        known = len(self.hours.get(mode, ()))
+        if mode == OFF:
+            stood = f"after standing for {REST_AFTER} h"
+            return f"learning what is usual at rest: {known} of {REST_HOURS} hours {stood}"
+        return f"learning what is usual: {known} of {self.needed} settled hours"
 
 
 class Usual(NamedTuple):
@@ -61,14 +68,21 @@ def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | Non
     from_us, learnt = {}, {}
     later = [hour for hour in hours if hour.from_us >= since_us]
     for mode in LEARNT_MODES:
-        found = tuple(settled_in(later, mode)[:needed])
+        found = tuple(settled_in(later, mode)[: sought(mode, needed)])
+        if mode == OFF:
+            found = tuple(at_rest(found)[:REST_HOURS])
         if found:
             learnt[mode] = found
-        if len(found) == needed:
+        if len(found) == (REST_HOURS if mode == OFF else needed):
             counts_us = -(-found[-1].to_us // DAY_US) * DAY_US
             if until_us is None or counts_us <= until_us:
                 from_us[mode] = counts_us
     return Baseline(from_us, learnt, needed)
+
+
+def sought(mode: str, needed: int) -> int:
+    """How many settled hours of a mode to look at, the first ones."""
+    return REST_SOUGHT if mode == OFF else needed
 
 
 def like(baseline: Baseline, mode: str, speed_hz: float | None, outdoor_c: float | None = None) -> list[Hour]:

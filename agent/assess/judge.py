@@ -11,13 +11,16 @@ from functools import lru_cache
 import numpy as np
 
 from agent.assess.assessment import Cause, Said, Status
+from agent.assess.failures import KINDS, failures
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.inference import REVERSING_VALVE
 from agent.assess.instruments import uncertainty
 from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Module
+from agent.assess.scene import Scene
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Track
+from agent.assess.without import says_failed, without_failed
 from agent.assess.words import CODE, MODE_SIGNAL, MODES
 from agent.piping import LAYOUT_NOT_KNOWN, STEADY_MODES, Choices, Situation, choose
 from agent.thermo import REFRIGERANTS, dew_slope
@@ -48,11 +51,19 @@ class Judge:
         self.course = course(module, self.grid_us, self.frames)
         self.steady = np.isin(self.course.mode, [CODE[mode] for mode in STEADY_MODES])
         self.phrases: dict[Said, int] = {}
-        self.situation, self.situations = self._situations()
+        self.switched = self._switched()
+        situation, situations = self._situations()
+        self.failures = failures(
+            Scene(
+                module, self.grid_us, step_us, self.frames, self.course, self.switched, situation, situations
+            )
+        )
+        self.situation, self.situations = without_failed(
+            module, self.probes, situation, situations, self.failures
+        )
         self.steadiness: dict[str, Steadiness] = {}  # by the name of the series
         self.repeated = self._repeated()
         self.changed = self.course.lasted_us < max(module.window_us, module.settling.quiet_us)
-        self.switched = self._switched()
 
     def settled(self) -> BoolArray:
         """A steady mode for long enough with nothing switched, or standing still."""
@@ -62,6 +73,11 @@ class Judge:
     def frame(self, name: str | None) -> Frame:
         nowhere = np.full(self.grid_us.shape, np.nan)
         return self.frames.get(name or "", Frame(nowhere, np.zeros(self.grid_us.shape, np.int64)))
+
+    def usable(self, name: str) -> FloatArray:
+        """A signal's values without those of a failed instrument."""
+        bad, value = self.failures.unusable(name), self.frame(name).value
+        return value if bad is None else np.where(bad, np.nan, value)
 
     def runs(self, compressor: str) -> IntArray:
         """-1 not known, 0 stands, 1 runs; where there is only one, what shows that any runs shows it."""
@@ -146,7 +162,18 @@ class Judge:
         text = f"{pressure or self.transducer} lies outside the saturation table"
         self.overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
         for each in signals:
+            self.failed(said, each)
+        for each in signals:
             self.missing(said, each)
+
+    def failed(self, said: IntArray, name: str) -> None:
+        """What a failed instrument shows decides nothing."""
+        bad = self.failures.unusable(name)
+        if bad is None:
+            return
+        for kind in np.unique(self.failures.kinds(name)[bad]).tolist():
+            here = self.failures.kinds(name) == kind
+            self.overrule(said, here, Status.NOT_DECIDABLE, Cause.FAILED, says_failed(name, KINDS[kind]))
 
     def watch(self, series: Mapping[str, tuple[FloatArray, tuple[str, ...]]]) -> None:
         """Find out where series have settled, each made of signals; several cost little more than one."""

@@ -9,6 +9,8 @@ from agent.piping import Layout
 
 SECOND = 1_000_000  # microseconds
 FINE_K, FINE_PA = 0.2, 5_000.0  # steps; design choice, no source
+STILL_US = 3600 * SECOND  # of running, after which a signal that stands still has failed; design choice
+JUMP_US = 1800 * SECOND  # for which a jump is held against a signal; design choice
 LONGEST_STEP_US = 180 * SECOND  # of the grid: a change is seen only between two grid times
 
 
@@ -96,4 +98,5 @@ class Module:
             self.longest_transient_us,
             4 * self.longest_defrost_us if "reversing_valve" in self.signals else 0,
         )
-        return longest + self.start_us + LONGEST_STEP_US + oldest
+        # A jump is told from an earlier one that it takes back, each in running that had settled.
+        return 2 * JUMP_US + longest + self.start_us + LONGEST_STEP_US + oldest

@@ -9,6 +9,7 @@ import numpy as np
 import orjson
 
 from agent.assess.assessment import Basis, Said
+from agent.assess.failures import Failures, Kind
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.piping import Choices, Situation
 
@@ -41,6 +42,7 @@ class Stretch:
     running: Mapping[str, IntArray]  # each compressor: -1 not known, 0 stands, 1 runs
     started: Mapping[str, BoolArray]  # each compressor: it stood at the grid time before
     residuals: Mapping[str, FloatArray] = field(default_factory=dict)  # supervisor's superheat, by its making
+    failures: Failures = Failures({}, ())  # of the instruments
 
     def records(
         self, conditions: Mapping[str, IntArray], condition_names: Sequence[str]
@@ -50,7 +52,8 @@ class Stretch:
         ``conditions``: per alarm, at every grid time, an index into ``condition_names``.
         """
         said = [track.said for track in self.tracks.values()]
-        keys = np.column_stack([self.situation, self.why, *said, *conditions.values()])
+        failed = self.failures.codes.values()
+        keys = np.column_stack([self.situation, self.why, *said, *conditions.values(), *failed])
         distinct, which = np.unique(keys, axis=0, return_inverse=True)
         bases = [self._basis(key, tuple(conditions), condition_names).dump() for key in distinct.tolist()]
         columns = [column for t in self.tracks.values() for column in (t.value, t.below, t.above)]
@@ -60,7 +63,8 @@ class Stretch:
 
     def _basis(self, key: list[int], alarms: Sequence[str], condition_names: Sequence[str]) -> Basis:
         situation, choices = self.situations[key[0]]
-        said, codes = key[2 : 2 + len(self.tracks)], key[2 + len(self.tracks) :]
+        said, rest = key[2 : 2 + len(self.tracks)], key[2 + len(self.tracks) :]
+        codes, failed = rest[: len(alarms)], rest[len(alarms) :]
         return Basis(
             mode=situation.mode,
             mode_reason=self.whys[key[1]],
@@ -68,4 +72,16 @@ class Stretch:
             running=None if situation.running is None else tuple(sorted(situation.running)),
             said={name: self.phrases[index] for name, index in zip(self.tracks, said, strict=True)},
             conditions={name: condition_names[code] for name, code in zip(alarms, codes, strict=True)},
+            failed=self._failed(failed),
         )
+
+    def _failed(self, codes: list[int]) -> dict[str, tuple[str, str]]:
+        """What has failed, with its kind and evidence; a spike is no failure."""
+        found = {
+            name: self.failures.words[code] for name, code in zip(self.failures.codes, codes, strict=True)
+        }
+        return {
+            name: (each.kind, each.text)
+            for name, each in found.items()
+            if each.kind not in (Kind.FINE, Kind.SPIKE)
+        }

@@ -85,6 +85,7 @@ class _Suction:
         text = "it takes a whole window of return superheat in one mode"
         judge.overrule(said, np.isnan(value), Status.NOT_DECIDABLE, Cause.CHANGE, text)
         judge.overrule(said, judge.repeated, Status.NOT_DECIDABLE, Cause.REPEATED, REPEATS)
+        judge.failed(said, judge.transducer)
         judge.overrule(said, judge.unknown_layout, Status.NOT_DECIDABLE, Cause.PIPING, LAYOUT_NOT_KNOWN)
         steps = np.max([judge.step_k(probe, judge.transducer) for probe in judge.probes], axis=0, initial=0.0)
         spread = np.where(np.isnan(value), np.nan, 2 * np.sqrt(2) * steps / np.sqrt(12))  # JCGM 100 F.2.2.1
@@ -116,7 +117,7 @@ class _Suction:
                         self.disagreement(words, choice.probes[0], choices)
                 judge.unknown_running(words, measured.value)
             else:
-                words = judge.say(self.nothing(situation, choice))
+                words = judge.say(self.nothing(situation, choice, place in choices.lacks))
                 if situation.mode == "unknown" and self.module.layout.is_known:
                     judge.unknown_mode(words)
             said[here] = words[here]
@@ -135,7 +136,7 @@ class _Suction:
 
     def apart(self, later: str, earlier: str) -> Measured[FloatArray]:
         return difference(
-            self.judge.frame(later).value,
+            self.judge.usable(later),
             self.judge.frame(earlier).value,
             u_later_k=self.judge.uncertainty(later),
             u_earlier_k=self.judge.uncertainty(earlier),
@@ -151,7 +152,9 @@ class _Suction:
         after = dew_temperature(self.module.refrigerant, self.pressure + loss_pa(self.module, later)[0])
         return np.nan_to_num(np.maximum(before - after, 0.0))
 
-    def nothing(self, situation: Situation, choice: Choice) -> Said:
+    def nothing(self, situation: Situation, choice: Choice, failed: bool) -> Said:
+        if failed:
+            return Said(Status.NOT_DECIDABLE, Cause.FAILED, choice.reason, choice.standing, ())
         if choice.standing is Standing.NOT_MEASURABLE:
             return Said(Status.NOT_MEASURABLE, Cause.PIPING, choice.reason, choice.standing, ())
         by_piping = situation.mode in STEADY_MODES or not self.module.layout.is_known
@@ -167,11 +170,12 @@ class _Suction:
         judge.overrule(said, below, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         discharge = self.module.layout.discharge_transducer
         if discharge is not None and discharge in self.module.signals:
-            condensing = dew_temperature(self.module.refrigerant, judge.frame(discharge).value)
+            condensing = dew_temperature(self.module.refrigerant, judge.usable(discharge))
             for probe in probes:
                 hotter = there & (judge.frame(probe).value > condensing)
                 text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
                 judge.overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+        judge.failed(said, judge.transducer)  # is the weightier of the two
 
     def disagreement(self, said: IntArray, probe: str, choices: Choices) -> None:
         """Another probe that should see the same vapour shows something else."""

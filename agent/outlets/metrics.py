@@ -295,13 +295,20 @@ class Metrics(Collector):
         fitness = GaugeMetricFamily(
             "dewline_probe_fitness", "What a probe is worth now", labels=(*_MODULE, "probe", "fitness")
         )
+        failed = GaugeMetricFamily(
+            "dewline_probe_failed",
+            "A probe or transducer that has failed",
+            labels=(*_MODULE, "probe", "kind"),
+        )
         mode = GaugeMetricFamily("dewline_mode", "The mode in force", labels=(*_MODULE, "mode"))
         for view in fresh:
             assert view.assessment is not None
             mode.add_metric((*view.path, view.assessment.mode), 1)
             for probe, (verdict, _) in view.assessment.fitness.items():
                 fitness.add_metric((*view.path, probe, verdict), 1)
-        yield from (spread, chosen, status, fitness, mode)
+            for probe, (kind, _) in view.assessment.failed.items():
+                failed.add_metric((*view.path, probe, kind), 1)
+        yield from (spread, chosen, status, fitness, failed, mode)
 
 
 def unfit(assessment: Assessment | None) -> Iterator[tuple[str, Quantity]]:

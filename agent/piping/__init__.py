@@ -10,6 +10,7 @@ Reading files belongs to ``agent.settings``.
 """
 
 from agent.piping.advice import Advice, Position, advise
+from agent.piping.bodies import Body, bodies
 from agent.piping.checks import Problem
 from agent.piping.choice import (
     ACCUMULATOR_CHANGE,
@@ -55,6 +56,7 @@ __all__ = [
     "RETURN",
     "RISE",
     "STEADY_MODES",
+    "Body",
     "Choice",
     "Choices",
     "Coil",
@@ -73,6 +75,7 @@ __all__ = [
     "Situation",
     "Standing",
     "SubcoolingFitness",
+    "bodies",
     "choose",
     "fitness",
     "loss_side",

@@ -7,7 +7,7 @@ probe never gives a verdict on vapour quality.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from itertools import combinations
 
@@ -53,6 +53,9 @@ class Choices:
     fitness: Mapping[str, ProbeFitness]
     places: Mapping[str, Choice]
     described: bool = True  # the layout says what flows in this mode
+    lacks: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  # per place, failed probes it would take
 
 
 def choose(layout: Graph, situation: Situation, available: Collection[str] | None = None) -> Choices:

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from agent.alarms import WINDOW_HOURS, Entry, Finding, Past, judge
 from agent.assess import Baseline, Hour, Module, hours_of, learn
-from agent.assess.baseline import DAY_US, LEARNT_MODES
+from agent.assess.baseline import DAY_US, LEARNT_MODES, sought
 from agent.assess.dryness import dry_history
 from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
@@ -124,7 +124,9 @@ class Hourly:
         bodies = [
             body
             for mode in LEARNT_MODES
-            for body in self.store.first_settled_hours(self.module_id, mode, since_us, day_us - 1, needed)
+            for body in self.store.first_settled_hours(
+                self.module_id, mode, since_us, day_us - 1, sought(mode, needed)
+            )
         ]
         hours = sorted((Hour.load(body) for body in bodies), key=lambda hour: hour.from_us)
         return learn(hours, since_us, needed, day_us)

@@ -45,6 +45,7 @@ from tests.piping.layouts import layout, shipped
 law = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 DECIDED = ("decided", "")
 GIVEN_UP = ("not_measurable", "piping")
+FAILED = ("not_decidable", "failed")
 LAST_US = int(grid(20)[-1])
 DEW_C = dew_temperature("R-410A", 800e3)
 
@@ -456,7 +457,7 @@ class TestRepeated:
         assert said(judged(module(signals=silent), flickers=False), RETURN) == DECIDED
 
     def test_missing_and_outside_the_table_say_more(self):
-        assert said(judged(flickers=False, suction_pressure=20e3), RETURN) == ("not_decidable", "range")
+        assert said(judged(flickers=False, suction_pressure=20e3), RETURN) == FAILED
         assert said(judged(flickers=False, mode=None), RETURN) == ("missing", "reading")
 
     def test_it_says_more_than_unsettled_and_skewed(self):
@@ -496,7 +497,7 @@ class TestWhatRuns:
     def test_a_pressure_of_zero_tells_nothing(self):
         stretch = judged(self.BY_PRESSURE, suction_pressure=0.0)
         assert set(modes(stretch)) == {"cooling"}
-        assert said(stretch, RETURN) == ("not_decidable", "range")
+        assert said(stretch, RETURN) == FAILED
         assert text(stretch, RISE) == self.WORDS
 
     def test_the_figures_are_kept(self):
@@ -588,10 +589,10 @@ class TestContradiction:
         assert figures(stretch, RETURN)[0] == pytest.approx(condensing_c + 0.1 - DEW_C)
 
     def test_only_a_probe_that_speaks_is_held_against_it(self):
-        stretch = judged(self.OF, outdoor_coil_gas=70.0)
+        stretch = judged(self.OF, outdoor_coil_gas=48.0)
         assert said(stretch, RETURN) == said(stretch, COMPRESSOR_INLET) == DECIDED
         assert said(stretch, AT_PROBE + "outdoor_coil_gas") == DECIDED
-        stretch = judged(self.OF, outdoor_coil_gas=70.0, mode=CODE["heating"])
+        stretch = judged(self.OF, outdoor_coil_gas=48.0, mode=CODE["heating"])
         assert said(stretch, RETURN) == self.CONTRADICTION
         assert text(stretch, RETURN).startswith("outdoor_coil_gas is hotter than condensing")
 
@@ -601,11 +602,11 @@ class TestContradiction:
         assert said(judged(suction_pipe=60.0), RETURN) == DECIDED
 
     def test_what_is_missing_says_so(self):
-        stretch = judged(self.OF, suction_pipe=60.0, suction_pressure=None)
+        stretch = judged(self.OF, suction_pipe=48.0, suction_pressure=None)
         assert said(stretch, RETURN) == ("missing", "reading")
 
     def test_it_says_more_than_unsettled(self):
-        stretch = judged(suction_pipe=lambda m: -20.0 + 0.5 * m)
+        stretch = judged(suction_pipe=lambda m: -7.0 + 0.2 * m)
         assert said(stretch, RETURN) == self.CONTRADICTION
         assert said(stretch, AT_PROBE + "suction_pipe")[0] == "not_settled"
 
@@ -636,7 +637,7 @@ class TestSwing:
         assert coarse_pipe[1] == coarse_pipe[2] == pytest.approx(2 * np.sqrt(2 * step_k**2 / 12))
 
     def test_not_across_a_change_of_mode(self):
-        stretch = judged(minutes=60, mode=mode_by(10, "heating", "cooling"), suction_pressure=flat)
+        stretch = judged(minutes=50, mode=mode_by(10, "heating", "cooling"), suction_pressure=flat)
         found = statuses(stretch, SWING)
         assert set(found[:20]) == set(found[60:]) == {DECIDED}
         assert set(found[20:60]) == {("not_decidable", "change")}
@@ -722,8 +723,8 @@ class TestNotDecidable:
     def test_a_pressure_outside_the_table(self, pressure_pa):
         stretch = judged(suction_pressure=pressure_pa)
         for place in (RETURN, COMPRESSOR_INLET, SATURATED_SUCTION):
-            assert said(stretch, place) == ("not_decidable", "range")
-            assert text(stretch, place) == "suction_pressure lies outside the saturation table"
+            assert said(stretch, place) == FAILED
+            assert text(stretch, place) == "suction_pressure has failed: an open or short circuit"
             assert np.isnan(figures(stretch, place)).all()
 
     def test_a_pressure_that_leaves_the_table_with_its_loss(self):

@@ -50,7 +50,8 @@ def samples(of, until_us, *, every_us=STEP_US, since_us=START_US - 7200 * SECOND
     """Readings of every signal of a module: constant unless a value or a function of minutes is given.
 
     A constant flickers as a measured one does: 6.5 minutes into every ten, for one sample, by one step. At
-    whole minutes, and half a minute before a multiple of five, it is what was given. A function does not.
+    whole minutes, and half a minute before a multiple of five, it is what was given. A function flickers only
+    before the start.
     """
     time_us = np.arange(since_us, until_us + 1, every_us)
     minutes = (time_us - START_US) / (60 * SECOND)
@@ -61,7 +62,8 @@ def samples(of, until_us, *, every_us=STEP_US, since_us=START_US - 7200 * SECOND
         if value is None:
             continue
         if callable(value):
-            found[name] = Samples(time_us, np.array([value(m) for m in minutes], float))
+            early = up & (minutes < 0) & flickers
+            found[name] = Samples(time_us, np.array([value(m) for m in minutes], float) + signal.step * early)
         else:
             found[name] = Samples(time_us, value + signal.step * up * flickers)
     return found

@@ -1,0 +1,79 @@
+"""Instruments that have failed: which, how, on what evidence, and what speaks in their place.
+
+No entry here is ever suppressed: what an instrument shows is what everything else rests on.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from agent.alarms.condition import CODE, Condition
+from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.finding import Facts
+from agent.assess.assessment import SATURATED_SUCTION, Assessment, Cause, Status
+from agent.assess.failures import KINDS, Kind
+from agent.assess.frames import BoolArray, IntArray
+from agent.assess.stretch import Stretch
+from agent.piping import RETURN, STEADY_MODES
+
+PROBE_FAILED = Entry(
+    name="probe-failed",
+    cause="A probe or a pressure transducer shows what cannot be true.",
+    consequence="It is not used any more: another probe speaks in its place, or nothing does.",
+    first_response=(
+        "Read which one, how it failed and what speaks now; look at its neighbours, its plug, "
+        "its wire and its clamp, and at the gateway's point behind it."
+    ),
+    priority=Priority.MEDIUM,
+    urgent=Priority.HIGH,
+    # The rules confirm by themselves. Off only after more running than it takes to see a probe stand still.
+    limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=120, off_delay_s=4500),
+)
+
+_KIND = {
+    Kind.JUMP: "jumped",
+    Kind.FROZEN: "stands still",
+    Kind.IMPOSSIBLE: "cannot be true",
+    Kind.OPEN_OR_SHORT: "open or short circuit",
+}
+_NO_FAILURE = [KINDS.index(kind) for kind in (Kind.FINE, Kind.SPIKE)]
+
+
+def probe_failed(stretch: Stretch) -> IntArray:
+    """Beyond where an instrument has failed; without doubt where it is one that return superheat rests on.
+
+    A module that stands shows nothing of most failures: there it neither raises nor clears by them.
+    """
+    failed = {name: ~np.isin(stretch.failures.kinds(name), _NO_FAILURE) for name in stretch.failures.codes}
+    anything = np.any([np.zeros(stretch.grid_us.shape, bool), *failed.values()], axis=0)
+    weighty = anything & _transducer_failed(stretch)
+    for number, (_, choices) in enumerate(stretch.situations):
+        for probe in choices.lacks.get(RETURN, ()):
+            weighty |= failed[probe] & (stretch.situation == number)
+    steady = np.array([situation.mode in STEADY_MODES for situation, _ in stretch.situations])
+    code = np.where(steady[stretch.situation], CODE[Condition.CLEAR], CODE[Condition.UNKNOWN])
+    code[anything] = CODE[Condition.BEYOND]
+    code[weighty] = CODE[Condition.BEYOND_DOUBT]
+    return code
+
+
+def _transducer_failed(stretch: Stretch) -> BoolArray:
+    """Where saturated suction is not told because its transducer has failed."""
+    if SATURATED_SUCTION not in stretch.tracks:
+        return np.zeros(stretch.grid_us.shape, bool)
+    failed = np.array([said.cause is Cause.FAILED for said in stretch.phrases], bool)
+    here: BoolArray = failed[stretch.tracks[SATURATED_SUCTION].said]
+    return here
+
+
+def probe_failed_facts(assessment: Assessment) -> Facts:
+    """Which has failed, how, and what return superheat rests on instead."""
+    if not assessment.failed:
+        return Facts("no probe and no transducer shows a failure now")
+    told = [f"{name} ({_KIND[Kind(kind)]}): {text}" for name, (kind, text) in assessment.failed.items()]
+    returned = assessment.quantities[RETURN].said
+    if returned.status in (Status.DECIDED, Status.NOT_SETTLED):
+        now = f"return superheat is taken from {' and '.join(returned.probes)}: {returned.text}"
+    else:
+        now = f"return superheat is {returned.status.replace('_', ' ')}: {returned.text}"
+    return Facts("; ".join([*told, now]), ", ".join(assessment.failed))

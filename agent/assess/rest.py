@@ -1,0 +1,43 @@
+"""A module at rest: hours in which it has stood for so long that its pipes have come to one temperature.
+
+The figures are design choices, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from agent.assess.hours import HOUR_US, Hour
+
+OFF = "off"
+REST_AFTER = 4  # whole hours of standing before an hour counts
+
+
+def stands(hour: Hour) -> bool:
+    return set(hour.parts) == {OFF}
+
+
+def at_rest(hours: Sequence[Hour]) -> list[Hour]:
+    """Of ascending hours those before which the module stood for long enough, without a hole."""
+    found, stood, before_us = [], 0, None
+    for hour in hours:
+        stood = stood if before_us == hour.from_us else 0
+        if not stands(hour):
+            stood = 0
+        else:
+            if stood >= REST_AFTER:
+                found.append(hour)
+            stood += 1
+        before_us = hour.to_us
+    return found
+
+
+def periods(resting: Sequence[Hour]) -> list[list[Hour]]:
+    """Hours at rest, period by period: between two of them it ran."""
+    found: list[list[Hour]] = []
+    for hour in resting:
+        if found and hour.from_us <= found[-1][-1].to_us + REST_AFTER * HOUR_US:
+            found[-1].append(hour)
+        else:
+            found.append([hour])
+    return found
