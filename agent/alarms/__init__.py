@@ -8,11 +8,12 @@ from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, o
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
 from agent.alarms.finding import Facts, Finding, Past
+from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
 from agent.alarms.life import Deed, Life, Telling
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName
 from agent.alarms.rates import Load, Told, load
-from agent.alarms.roots import PROBE_FAILED, ROOTS, Root, held_back
+from agent.alarms.roots import ROOTS, Root, held_back
 from agent.alarms.supervisor import with_supervisor
 
 __all__ = [

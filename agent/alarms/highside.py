@@ -61,6 +61,7 @@ DISCHARGE_TEMPERATURE_HIGH = Entry(
         limit_c=105.0,
         urgent_c=115.0,
     ),
+    never_suppressed=True,
 )
 SUBCOOLING_LOW = Entry(
     name="subcooling-low",

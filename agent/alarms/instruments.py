@@ -28,6 +28,7 @@ PROBE_FAILED = Entry(
     urgent=Priority.HIGH,
     # The rules confirm by themselves. Off only after more running than it takes to see a probe stand still.
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=120, off_delay_s=4500),
+    never_suppressed=True,
 )
 
 _KIND = {

@@ -18,11 +18,13 @@ from agent.alarms.catalogue import (
     WATCH_BLIND,
 )
 from agent.alarms.entry import Entry
-from agent.assess.assessment import Assessment, Cause, Quantity, Status
+from agent.alarms.highside import DISCHARGE_SUPERHEAT_LOW, SUBCOOLING_HIGH, SUBCOOLING_LOW
+from agent.alarms.instruments import PROBE_FAILED
+from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
+from agent.assess.assessment import DISCHARGE_MARGIN, SUBCOOLING, Assessment, Cause, Quantity, Status
 from agent.piping import COMPRESSOR_INLET, RETURN, RISE
 
-PROBE_FAILED = "probe-failed"
-ROOTS = (FEED_STALE.name, PROBE_FAILED)  # the first that stands is named
+ROOTS = (FEED_STALE.name, PROBE_FAILED.name)  # the first that stands is named
 
 # What an alarm is computed from, as names of quantities; one that ends in ":" stands for those of every
 # compressor. Nothing: from the piping and the mode alone, or from what no single probe spoils.
@@ -32,11 +34,11 @@ COMPUTED_FROM: Mapping[str, tuple[str, ...]] = {
     SUPERHEAT_HUNTING.name: (RETURN,),
     PROBE_UNFIT.name: (),
     WATCH_BLIND.name: (RETURN,),
-    "discharge-superheat-low": ("discharge_superheat:",),
-    "subcooling-low": ("subcooling",),
-    "subcooling-high": ("subcooling",),
-    "oil-return-absent": (RISE,),
-    "oil-return-excess": (RISE,),
+    DISCHARGE_SUPERHEAT_LOW.name: (DISCHARGE_MARGIN,),
+    SUBCOOLING_LOW.name: (SUBCOOLING,),
+    SUBCOOLING_HIGH.name: (SUBCOOLING,),
+    OIL_RETURN_ABSENT.name: (RISE,),
+    OIL_RETURN_EXCESS.name: (RISE,),
 }
 _SPEAKS = (Status.DECIDED, Status.NOT_SETTLED)
 # Why nothing is decided, where that lies with the module and not with what is read of it.

@@ -220,7 +220,7 @@ class _Work:
                 continue
             if name == FEED_STALE.name:
                 roots.append(Root(name, self.watched.feed.about))
-            elif name == PROBE_FAILED and self.latest is not None:
+            elif name == PROBE_FAILED.name and self.latest is not None:
                 plan = self.watched.plan
                 probes = facts(plan.catalogue[name], self.latest, plan.configured_probe).probe or ""
                 roots.append(Root(name, frozenset(filter(None, probes.split(", ")))))

@@ -20,7 +20,7 @@ def held(*roots, of=None):
 
 
 def failed(*signals):
-    return Root(PROBE_FAILED, frozenset(signals))
+    return Root(PROBE_FAILED.name, frozenset(signals))
 
 
 def unread(cause=Cause.READING):
