@@ -199,7 +199,7 @@ class TestWords:
         [(1.0, DECIDED), (None, ("not_decidable", "piping")), (0.0, ("not_decidable", "piping"))],
     )
     def test_a_coil_whose_liquid_may_miss_the_probe(self, lower_coil_valve, words):
-        """The probe sits behind the upper coil: all that condenses passes it while the lower one evaporates."""
+        """Behind the upper coil: all that condenses passes it while the lower one evaporates."""
         mapping = shipped("three-pipe-split-coil")
         mapping["modes"]["simultaneous"]["condensers"] = ["upper_coil", "lower_coil"]
         layout = Layout.from_mapping(mapping)
