@@ -13,6 +13,7 @@ from agent.units import (
     difference_to_si,
     quantity,
     to_si,
+    unit_in,
     units_of,
 )
 
@@ -106,8 +107,16 @@ def test_ratios():
 def test_every_dimension_has_its_units_and_no_more():
     assert units_of(Dimension.TEMPERATURE) == ("degC", "Cel", "K", "degF")
     assert units_of(Dimension.PRESSURE) == ("Pa", "hPa", "kPa", "MPa", "bar", "psi", "kgf/cm2")
-    named = [unit for dimension in Dimension for unit in units_of(dimension)]
-    assert sorted(named) == sorted(UNITS)
+    assert units_of(Dimension.DIFFERENCE) == ("K", "degC", "Cel", "delta_degF")
+    named = {unit for dimension in Dimension for unit in units_of(dimension)}
+    assert named == set(UNITS)
+
+
+def test_kelvin_is_a_unit_of_two_dimensions():
+    assert unit_in("K", Dimension.TEMPERATURE) == (Dimension.TEMPERATURE, 1.0, -273.15)
+    assert unit_in("K", Dimension.DIFFERENCE) == (Dimension.DIFFERENCE, 1.0, 0.0)
+    assert unit_in("degF", Dimension.DIFFERENCE) is unit_in("K", Dimension.PRESSURE) is None
+    assert unit_in(None, Dimension.DIFFERENCE) is unit_in("K", None) is None
 
 
 def test_an_unknown_unit():

@@ -125,9 +125,15 @@ def _probe(layout: Layout, situation: Situation, available: frozenset[str]) -> t
             return probe, Said(Status.DECIDED, Cause.NONE, each.reason, _standing(each), (probe,))
     reasons = [f"{probe}: {each.reason}" for probe, each in found.items()]
     text = "; ".join(reasons) or "no probe on the liquid side gives readings"
-    if any(each.verdict is LiquidFitness.UNPROVEN for each in found.values()):
+    unproven = any(each.verdict is LiquidFitness.UNPROVEN for each in found.values())
+    if unproven or any(_is_fit(layout, better, available) for better, _ in situation.better(layout)):
         return None, Said(Status.NOT_DECIDABLE, Cause.PIPING, text, Standing.NOT_DECIDABLE, ())
     return None, Said(Status.NOT_MEASURABLE, Cause.PIPING, text, Standing.NOT_MEASURABLE, ())
+
+
+def _is_fit(layout: Layout, situation: Situation, available: frozenset[str]) -> bool:
+    found = subcooling_probes(layout, situation, available)
+    return any(found[probe].verdict is LiquidFitness.FIT for probe in available)
 
 
 def _standing(found: SubcoolingFitness) -> Standing:

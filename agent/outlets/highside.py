@@ -124,12 +124,14 @@ def _verdict(margin: Quantity | None) -> str:
 def _saturation(assessment: Assessment) -> tuple[str, str, str]:
     several = (SATURATED_SUCTION, SATURATED_CONDENSING, PRESSURE_RATIO)
     suction, condensing, ratio = (assessment.quantities.get(name) for name in several)
-    ends = [f"{each.value:.1f}" if each and each.value is not None else "-" for each in (suction, condensing)]
+    ends = [
+        f"{each.value:.1f} degC" if each and each.value is not None else "-" for each in (suction, condensing)
+    ]
     by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else "-"
     why = "; ".join(
         each.said.text for each in (suction, condensing) if each is not None and each.value is None
     )
-    words = f"saturated suction {ends[0]} degC, condensing {ends[1]} degC, pressure ratio {by}"
+    words = f"saturated suction {ends[0]}, condensing {ends[1]}, pressure ratio {by}"
     return "saturation", "", f"{words}{'; ' if why else ''}{why}"
 
 

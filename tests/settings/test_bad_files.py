@@ -188,6 +188,15 @@ KEYS = {
 
 # Names of things that are not there.
 NAMES = {
+    "limit-in-degc-of-a-superheat": [
+        "limit-in-degc-of-a-superheat.yaml:6:26: superheat-low has no limit_c; right would be limit_k, in K",
+    ],
+    "limit-in-k-of-a-temperature": [
+        "limit-in-k-of-a-temperature.yaml:6:39: discharge-temperature-high has no limit_k; right would be limit_c and urgent_c, in degC",
+    ],
+    "urgent-below-the-limit": [
+        "urgent-below-the-limit.yaml:6:63: urgent_c 108 lies below limit_c 110; right would be the other way round",
+    ],
     "unknown-layout": [
         "unknown-layout.yaml:23:20: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
     ],

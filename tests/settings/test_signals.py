@@ -7,6 +7,7 @@ from agent.piping import Layout
 from agent.settings.signals import Conversion, compressors_named, known_signals, sentinels_of, word
 from agent.settings.source import Source
 from agent.units import Dimension
+from tests.piping.layouts import shipped
 from tests.settings.site import LAYOUTS
 
 TEMPERATURE = Conversion(Dimension.TEMPERATURE, "degC")
@@ -204,3 +205,22 @@ def test_known_signals_of_the_unknown_layout():
     assert known["compressor_2_speed"] is Dimension.FREQUENCY
     assert known["suction_pressure"] is known["discharge_pressure"] is Dimension.PRESSURE
     assert known["liquid_line"] is known["outdoor_air"] is Dimension.TEMPERATURE
+
+
+def test_a_difference_counts_from_no_zero():
+    """A superheat of 9 degF is 5 K, and one of 5 K is no temperature near absolute zero."""
+    superheat = Conversion(Dimension.DIFFERENCE, "K")
+    assert converted(superheat, (5.0, None), (5.0, "K"), (5.0, "Cel"), ("5.0 degC", None)) == [5.0] * 4
+    assert converted(superheat, (9.0, "delta_degF"), (-3.6, "delta_degF")) == [5.0, -2.0]
+    assert np.isnan(converted(superheat, (9.0, "degF"), (9.0, "bar"))).all()
+    assert np.isnan(converted(TEMPERATURE, (9.0, "delta_degF"))).all()
+
+
+def test_what_a_layout_s_signals_are():
+    known = known_signals(Layout.from_mapping(shipped("two-pipe-single-early")))
+    assert known["outdoor_expansion"] is known["indoor_expansion"] is Dimension.RATIO
+    assert known["supervisor_superheat"] is Dimension.DIFFERENCE
+    assert known["bypass_valve"] is None
+    assert known_signals(Layout.unknown(), {"supervisor_superheat": "K"})["supervisor_superheat"] is (
+        Dimension.DIFFERENCE
+    )
