@@ -1,7 +1,7 @@
 """A bench on which one simulated module of any described arrangement runs for days, healthy or with faults.
 
 Where the demonstration's site tells one story, the bench is for trials with a known truth: arrangement,
-season, faults of the process and of the instruments, gateway, seed. **All of it is invented**; no real equipment.
+season, faults of the process and of the instruments, gateway, seed. **All of it is invented**.
 
     unit = Unit(ARRANGEMENTS["two-pipe-twin-late"], season="cooling",
                 faults=(Fault(FaultKind.UNDERCHARGE, 0.8, begins_us=..., grows_s=6 * 3600),))
