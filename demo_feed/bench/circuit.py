@@ -2,7 +2,8 @@
 
 Evaporator, expansion valve, compressors and condenser each by an equation of their own, on `Refrigerant`
 states; a controller holds superheat with the valve, and suction or condensing with the speed, as far as they
-reach. So a fault shows where the balance puts it. Sizes and effects of severity are design choices, no source.
+reach. So a fault shows where the balance puts it. Sizes, and effects of severity, are design choices, no
+source.
 It must not know of modes, days or instruments.
 """
 

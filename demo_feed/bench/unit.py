@@ -157,7 +157,7 @@ class Simulation:
         wander_k = self._suction_wander.step()
         swing_k = 0.0
         if worn[FaultKind.HUNTING]:
-            swing_k = 6.0 * worn[FaultKind.HUNTING] * sin(2 * pi * time_s / 260.0)
+            swing_k = 9.0 * worn[FaultKind.HUNTING] * sin(2 * pi * time_s / 330.0)
         roles = list(self._roles(now).values())
         evaporating = roles.count("evaporator") / len(roles)
         coil_w_k = circuit.coil_w_k * evaporating * (1.0 - 0.25 * now.frost)

@@ -1,7 +1,6 @@
 """The agent's configuration for a module on the bench, from what its gateway sends."""
 
 import json
-from pathlib import Path
 from typing import Any
 
 from agent.settings import load_layout
@@ -74,9 +73,3 @@ def _signal(name: str, scenario: Scenario) -> dict[str, Any]:
     if name.endswith("_valve"):
         return {"values": {0: "shut", 1: "open"}}
     return {"unit": "degC", "accuracy": instrument.limit(name), "step": gateway.temperature_step}
-
-
-def written(directory: Path, body: dict[str, Any]) -> Path:
-    from tests.service.site import write
-
-    return write(directory, body)

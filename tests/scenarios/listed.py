@@ -1,4 +1,4 @@
-"""The scenarios. Which alarms are right follows from the truth of the bench and the instruments on the layout."""
+"""The scenarios. Which alarms are right follows from the truth and from the instruments on the layout."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -28,6 +28,7 @@ FAILED = frozenset({"probe-failed"})
 DRIFT = frozenset({"probe-drift"})
 BLIND = frozenset({"watch-blind"})
 UNFIT = frozenset({"probe-unfit"})
+RESTRICTED = ("liquid-line restriction",)
 ANY_SUPERHEAT = frozenset({"superheat-low", "superheat-high", "superheat-hunting"})
 
 
@@ -98,11 +99,11 @@ def _charge() -> Iterator[Scenario]:
     ):
         yield _process(
             "restriction 0.8", layout, season, ("liquid_restriction", 0.8), seed=seed, right=STARVED,
-            acceptable=frozenset({"subcooling-high", "superheat-hunting"}), causes=("liquid-line restriction",),
+            acceptable=frozenset({"subcooling-high", "superheat-hunting"}), causes=RESTRICTED,
         )  # fmt: skip
     yield _process(
         "restriction 0.9", "two-pipe-single-late-subcooler", "heating", ("liquid_restriction", 0.9),
-        acceptable=STARVED | {"subcooling-high"}, causes=("liquid-line restriction",),
+        acceptable=STARVED | {"subcooling-high"}, causes=RESTRICTED,
         why="the coil's air bounds superheat in heating, and no liquid probe is ahead of an expansion",
     )  # fmt: skip
     yield _process(
@@ -200,7 +201,7 @@ def _injection() -> Iterator[Scenario]:
     yield _process(
         "injection stuck open", "cooling-only-single-oil-ahead", "cooling", ("injection_stuck_open", 1.0),
         acceptable=frozenset({"discharge-superheat-low"}), causes=("injection",),
-        why="with injection the border of the discharge does not hold; the circuit's answer is a likely cause",
+        why="with injection the border of the discharge does not hold; its answer is a likely cause",
     )  # fmt: skip
 
 
@@ -232,59 +233,59 @@ def _sensor(
 def _sensors() -> Iterator[Scenario]:
     late, early, both = "two-pipe-twin-late", "two-pipe-single-early", "two-pipe-twin-both-injection"
     kind = SensorFaultKind
-    since = {"begins_us": BEGINS_US}
     moved = ANY_SUPERHEAT | BLIND | ABSENT | EXCESS | {"layout-doubt"}
-    for name, layout, season, sensor, right in (
-        ("suction pipe open", late, "cooling", SensorFault(kind.OPEN, "suction_pipe", **since), FAILED),
-        ("discharge short", early, "cooling", SensorFault(kind.SHORT, "discharge_1", **since), FAILED),
-        ("coil probe frozen", early, "heating", SensorFault(kind.FROZEN, "outdoor_coil_gas", **since), FAILED),
-        ("late probe frozen", late, "cooling", SensorFault(kind.FROZEN, "compressor_inlet", **since), FAILED),
-        ("suction pressure frozen", early, "cooling", SensorFault(kind.FROZEN, "suction_pressure", **since), FAILED),
-        ("suction pipe jumps 9 K", both, "cooling", SensorFault(kind.JUMP, "suction_pipe", 9.0, **since), FAILED),
-    ):  # fmt: skip
-        hot = frozenset({"discharge-temperature-high", "discharge-superheat-low"})
-        yield _sensor(
-            name, layout, season, sensor, right, moved | (hot if "discharge" in name else frozenset())
-        )
+    hot = frozenset({"discharge-temperature-high", "discharge-superheat-low"})
+    for name, layout, season, what, signal, size in (
+        ("suction pipe open", late, "cooling", kind.OPEN, "suction_pipe", 0.0),
+        ("discharge short", early, "cooling", kind.SHORT, "discharge_1", 0.0),
+        ("coil probe frozen", early, "heating", kind.FROZEN, "outdoor_coil_gas", 0.0),
+        ("late probe frozen", late, "cooling", kind.FROZEN, "compressor_inlet", 0.0),
+        ("suction pressure frozen", early, "cooling", kind.FROZEN, "suction_pressure", 0.0),
+        ("suction pipe jumps 9 K", both, "cooling", kind.JUMP, "suction_pipe", 9.0),
+    ):
+        sensor = SensorFault(what, signal, size, begins_us=BEGINS_US)
+        yield _sensor(name, layout, season, sensor, FAILED, moved | (hot if "discharge" in name else set()))
     yield _sensor(
-        "suction pressure stops", late, "cooling", SensorFault(kind.STOPS, "suction_pressure", **since),
+        "suction pressure stops", late, "cooling",
+        SensorFault(kind.STOPS, "suction_pressure", begins_us=BEGINS_US),
         BLIND | FAILED | {"feed-stale"},
     )  # fmt: skip
     yield _sensor(
         "suction pressure reads 60 kPa more", late, "cooling",
-        SensorFault(kind.JUMP, "suction_pressure", 60e3, **since), DRIFT | FAILED, moved | WET,
+        SensorFault(kind.JUMP, "suction_pressure", 60e3, begins_us=BEGINS_US), DRIFT | FAILED, moved | WET,
     )  # fmt: skip
     for probe, layout in (("compressor_inlet", both), ("accumulator_outlet", early)):
         sensor = SensorFault(kind.DRIFT, probe, 1.5, begins_us=BEGINS_US)
         yield _sensor(f"{probe} drifts", layout, "cooling", sensor, DRIFT, moved, days=HEALTHY_DAYS + 4)
-    ever = {"begins_us": 0}
     for name, sensor in (
-        ("probes swapped", SensorFault(kind.SWAPPED, "suction_pipe", other="outdoor_coil_gas", **ever)),
-        ("Fahrenheit as Celsius", SensorFault(kind.DEGF, "suction_pipe", **ever)),
-        ("bar as kPa", SensorFault(kind.BAR, "suction_pressure", **ever)),
+        ("probes swapped", SensorFault(kind.SWAPPED, "suction_pipe", other="outdoor_coil_gas")),
+        ("Fahrenheit as Celsius", SensorFault(kind.DEGF, "suction_pipe")),
+        ("bar as kPa", SensorFault(kind.BAR, "suction_pressure")),
     ):
         yield _sensor(
             name, late, "cooling", sensor, BLIND | FAILED | {"layout-doubt"}, DRIFT | {"feed-stale"}, days=2
         )
     yield _sensor(
-        "gauge as absolute", late, "cooling", SensorFault(kind.GAUGE, "suction_pressure", **ever),
+        "gauge as absolute", late, "cooling", SensorFault(kind.GAUGE, "suction_pressure"),
         DRIFT | FAILED, days=4, acceptable=BLIND | ANY_SUPERHEAT,
     )  # fmt: skip
     yield _sensor(
         "early and late probe swapped", late, "cooling",
-        SensorFault(kind.SWAPPED, "suction_pipe", other="compressor_inlet", **ever), frozenset(), days=4,
+        SensorFault(kind.SWAPPED, "suction_pipe", other="compressor_inlet"), frozenset(), days=4,
         acceptable=BLIND | FAILED | DRIFT | {"layout-doubt"},
         why="a negative rise is evidence, not an alarm",
     )  # fmt: skip
 
 
 def _supervisors() -> Iterator[Scenario]:
+    by_gauge = Supervisor("suction_pipe", gauge_for_absolute=True)
+    by_bubble = Supervisor("compressor_inlet", bubble=True)
     for name, layout, season, supervisor in (
         ("takes the late probe", "two-pipe-twin-late", "all_day", Supervisor("compressor_inlet")),
         ("takes the gas pipe in heating", "two-pipe-single-early", "heating", Supervisor("suction_pipe")),
-        ("takes gauge for absolute", "two-pipe-twin-branches", "cooling", Supervisor("suction_pipe", gauge_for_absolute=True)),
-        ("takes the late probe against bubble", "two-pipe-single-common", "cooling", Supervisor("compressor_inlet", bubble=True)),
-    ):  # fmt: skip
+        ("takes gauge for absolute", "two-pipe-twin-branches", "cooling", by_gauge),
+        ("takes the late probe against bubble", "two-pipe-single-common", "cooling", by_bubble),
+    ):
         yield Scenario(
             f"supervisor {name}: {layout}, {season}",
             unit(layout, season, refrigerant="R407C" if supervisor.bubble else None),

@@ -1,4 +1,8 @@
-"""One scenario through the agent's own path: payloads, decoders, store, assessor, journal. No broker."""
+"""One scenario through the agent's own path: payloads, decoders, store, assessor, journal. No broker.
+
+Worked off hour by hour of event time: an alarm is raised only where its condition is known at the live edge,
+and at the end of most days a module stands.
+"""
 
 import tempfile
 import time
@@ -6,6 +10,7 @@ import traceback
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -20,10 +25,9 @@ from agent.store import JournalEntry, Store
 from demo_feed.bench import Played, play
 from demo_feed.bench.play import TOPIC
 from tests.scenarios.configuration import configuration
-from tests.scenarios.scenario import DAY_US, START_US, Found, Result, Scenario
+from tests.scenarios.scenario import HOUR_US, START_US, Found, Result, Scenario
 from tests.service.site import SECOND_US, write
 
-MESSAGES = 500  # in a batch
 ARRIVES_US = 400_000  # after it was sampled
 FOUND = ("raised", "found_late")
 
@@ -59,35 +63,25 @@ def _run(scenario: Scenario, directory: Path) -> tuple[tuple[Found, ...], Counte
         points = _points(store, plan, watched)
         assess = plan.settings.assess
         assessor = Assessor(store, assess.step_s * SECOND_US, assess.grace_s * SECOND_US)
-        for day, payloads in _days(_chained(head, played)):
-            for batch in _batches(payloads):
-                _receive(store, points, batch, refused)
-            assessor.work_off(watched, START_US + (day + 1) * DAY_US + assess.grace_s * SECOND_US)
+        for now_us, batch in _hours(chain(head, played)):
+            _receive(store, points, batch, refused)
+            assessor.work_off(watched, now_us + assess.grace_s * SECOND_US)
         journal = store.journal(watched.module_id, 0, EVER_US)
     refused.pop("unmapped", None)  # signals of the bench that the agent has no name for
     return tuple(_found(journal)), refused, unknown
 
 
-def _chained(head: Iterable[Played], rest: Iterable[Played]) -> Iterator[Played]:
-    yield from head
-    yield from rest
-
-
-def _days(played: Iterable[Played]) -> Iterator[tuple[int, list[tuple[int, bytes]]]]:
-    """What is sent, day by day."""
-    day, payloads = 0, []
+def _hours(played: Iterable[Played]) -> Iterator[tuple[int, list[tuple[int, bytes]]]]:
+    """What is sent in each hour, with the hour's end."""
+    ends_us = START_US + HOUR_US
+    payloads: list[tuple[int, bytes]] = []
     for each in played:
-        if (each.time_us - START_US) // DAY_US > day:
-            yield day, payloads
-            day, payloads = day + 1, []
+        if each.time_us >= ends_us:
+            yield ends_us, payloads
+            ends_us, payloads = ends_us + HOUR_US, []
         if each.payload is not None:
             payloads.append((each.time_us, each.payload))
-    yield day, payloads
-
-
-def _batches(payloads: list[tuple[int, bytes]]) -> Iterator[list[tuple[int, bytes]]]:
-    for first in range(0, len(payloads), MESSAGES):
-        yield payloads[first : first + MESSAGES]
+    yield ends_us, payloads
 
 
 def _points(store: Store, plan: Any, watched: Watched) -> PointMap:

@@ -1,10 +1,9 @@
-"""A scenario: what runs on the bench for how many days, what befalls it, and what would be right to say of it."""
+"""A scenario: what runs on the bench for how many days, what befalls it, and what is right to say of it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from demo_feed.bench import Fault, Gateway, Supervisor, Unit
-from demo_feed.bench import SensorFault as SensorFault
+from demo_feed.bench import Fault, FaultKind, Gateway, Supervisor, Unit
 
 HOUR_US, DAY_US = 3_600_000_000, 86_400_000_000
 START_US = 1_762_128_000_000_000  # 2025-11-03 00:00 UTC
@@ -13,7 +12,8 @@ BEGINS_US = START_US + HEALTHY_DAYS * DAY_US + 8 * HOUR_US
 
 PROCESS = frozenset({
     "superheat-low", "superheat-high", "superheat-hunting", "discharge-superheat-low",
-    "discharge-temperature-high", "subcooling-low", "subcooling-high", "oil-return-absent", "oil-return-excess",
+    "discharge-temperature-high", "subcooling-low", "subcooling-high", "oil-return-absent",
+    "oil-return-excess",
 })  # fmt: skip
 INSTRUMENT = frozenset({"probe-failed", "probe-drift", "feed-stale", "watch-blind"})
 KNOWLEDGE = frozenset({"probe-unfit", "layout-doubt"})
@@ -28,8 +28,8 @@ def class_of(alarm: str) -> str:
 class Scenario:
     """``right``: alarms of which at least one must come. ``acceptable``: those that also follow from it.
 
-    Empty ``right``: nothing is wrong, or no instrument or alarm can tell (``why`` says which); then silence is
-    right. ``causes``: those that should lead the list of likely causes, where one is given.
+    Empty ``right``: nothing is wrong, or no instrument or alarm can tell (``why`` says which); then silence
+    is right. ``causes``: those that should lead the list of likely causes, where one is given.
     """
 
     name: str
@@ -124,6 +124,4 @@ class Result:
 
 def fault(kind: str, severity: float, grows_s: float = 2 * 3600.0) -> Fault:
     """One that begins after the healthy days."""
-    from demo_feed.bench import FaultKind
-
     return Fault(FaultKind(kind), severity, BEGINS_US, grows_s)
