@@ -20,7 +20,7 @@ STEP_S = 30.0
 DRY_SHARE = 0.35  # conductance of the dry end of an evaporator, against its wet part
 FLOODED_PER_K = 0.016  # share of the condenser that the liquid for a kelvin of subcooling floods
 USUAL_SUBCOOLING_K = 7.0
-SHORT_K, FULL_K = 14.0, 12.0  # of subcooling that undercharge and overcharge of severity 1 take and give
+SHORT_K, FULL_K = 14.0, 24.0  # of subcooling that undercharge and overcharge of severity 1 take and give
 SHIFT_K = 15.0  # of subcooling from refrigerant that an evaporator holds less of
 FLASH_PER_K = 0.065  # quality at the valve for each kelvin that subcooling is short of zero
 STUCK_LIQUID = (
@@ -346,7 +346,7 @@ class Circuit:
             self.injection += 0.2 * (asked - self.injection)
             flows = self.injection * (1.0 - worn[FaultKind.INJECTION_STUCK_SHUT])
             flows = max(flows, 0.8 * worn[FaultKind.INJECTION_STUCK_OPEN])
-        share = flows * (0.16 if kind == "vapour" else 0.07)
+        share = flows * (0.3 if kind == "vapour" else 0.07)
         brought = (
             gas.vapour_enthalpy(18.0, 1.0) if kind == "vapour" else gas.liquid_enthalpy(condensing_c - 5.0)
         )
@@ -384,4 +384,4 @@ class Circuit:
         self.suction_c = saturation_c + (self.suction_c - saturation_c) * keep
         self.condensing_c = saturation_c + (self.condensing_c - saturation_c) * keep
         self.separator_c = air_c + (self.separator_c - air_c) * exp(-step_s / 2400.0)
-        self.speed_hz, self.opening, self.injection = 24.0, 0.5, 0.0
+        self.speed_hz, self.opening, self.injection = 24.0, 0.12, 0.0

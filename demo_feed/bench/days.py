@@ -32,6 +32,7 @@ class Season:
 SEASONS = {
     "cooling": Season("cooling", 25.0, 5.0, 26.5, 0.56, 0.30, 15.5),
     "heating": Season("heating", 3.0, 3.0, 21.0, 0.62, 0.22, 7.5),
+    "frost": Season("heating", -2.5, 2.5, 21.0, 0.62, 0.22, 7.5),
     "simultaneous": Season("simultaneous", 11.0, 5.0, 23.0, 0.60, 0.15, 13.0),
     # Cools a computer room day and night.
     "all_day": Season("cooling", 22.0, 5.0, 25.0, 0.62, 0.16, 15.5, 0.0, 24.0),

@@ -12,7 +12,7 @@ from demo_feed.refrigerant import Refrigerant
 
 HOLDS_KG = 4.0  # of liquid in the accumulator before it carries over; all shares here are design choices
 KEPT_SHARE = 0.85  # of returning liquid, while there is room
-BOILING_SHARE = 0.25  # of the superheat that goes into boiling off what lies there
+BOILING_SHARE = 0.15  # of the superheat that goes into boiling off what lies there
 
 
 @dataclass

@@ -98,7 +98,7 @@ def _charge() -> Iterator[Scenario]:
         ("three-pipe-twin-late", "cooling", "g"),
     ):
         yield _process(
-            "restriction 0.8", layout, season, ("liquid_restriction", 0.8), seed=seed, right=STARVED,
+            "restriction 1", layout, season, ("liquid_restriction", 1.0), seed=seed, right=STARVED,
             acceptable=frozenset({"subcooling-high", "superheat-hunting"}), causes=RESTRICTED,
         )  # fmt: skip
     yield _process(
@@ -195,7 +195,7 @@ def _oil() -> Iterator[Scenario]:
 
 def _injection() -> Iterator[Scenario]:
     yield _process(
-        "injection stuck shut", "two-pipe-twin-both-injection", "heating", ("injection_stuck_shut", 1.0),
+        "injection stuck shut", "two-pipe-twin-both-injection", "frost", ("injection_stuck_shut", 1.0),
         right=frozenset({"discharge-temperature-high"}), causes=("injection",),
     )  # fmt: skip
     yield _process(
