@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 
 from demo_feed.bench.arrangements import HOT_GAS
+from demo_feed.bench.compression import Stage
 from demo_feed.bench.faults import FaultKind, Severities
 from demo_feed.bench.suction import Accumulator, Joining, Stream, follow
 from demo_feed.refrigerant import Refrigerant
@@ -32,7 +33,6 @@ SLOWEST_HZ, FASTEST_HZ = 18.0, 115.0
 OIL_SHARE = 0.02  # oil through its return, of the usual flow, at the usual pressure difference
 OIL_DIFFERENCE_PA = 1.5e6
 LOSS_PA = 4e3  # from the rooms' probe to the transducer, at the usual flow
-SHELL_LOSS = 0.08
 SUPPLY_V = 400.0  # three phases; power factor and standing current invented like the rest
 POWER_FACTOR, STANDING_A = 0.88, 0.6
 
@@ -234,9 +234,11 @@ class Circuit:
         self.inlet_k = max(inlet_c - suction_c, 0.0)
 
         apparent_c = gas.dew_temperature(discharge_pa)
-        discharges, powers = self._compressed(stream.enthalpy, delivered, speeds, apparent_c, ratio, leak)
+        stage = Stage(gas, suction_c, apparent_c, delivered, speeds, self.best_efficiency)
+        discharges, powers = stage.compressed(stream.enthalpy, leak)
         raw = [each for each in discharges if each is not None]
-        discharges, rejected = self._injected(demand, worn, discharges, apparent_c, delivered)
+        injected = self._injected(demand, worn, max(raw))
+        discharges, rejected = stage.with_injection(discharges, self.kind_of_injection, injected)
 
         heat = rejected - flow * arriving
         flooded = max(1.0 - FLOODED_PER_K * max(self.subcooling_raw, 0.0), 0.45)
@@ -298,69 +300,16 @@ class Circuit:
             self.opening = max(self.opening, 0.04)
         return demand.valve * root / sqrt(1.0 / self.opening**2 + choked)
 
-    def _compressed(
-        self,
-        intake: float,
-        delivered: Sequence[float],
-        speeds: Sequence[float],
-        condensing_c: float,
-        ratio: float,
-        leak: float,
-    ) -> tuple[tuple[float | None, ...], tuple[float, ...]]:
-        """Discharge temperatures without injection, and powers."""
-        gas = self.gas
-        ideal = max(gas.isentropic_enthalpy(self.suction_c, intake, condensing_c) - intake, 1e3)
-        temperatures: list[float | None] = []
-        powers = []
-        for number, (share, speed) in enumerate(zip(delivered, speeds, strict=True)):
-            if speed <= 0:
-                temperatures.append(None)
-                powers.append(0.0)
-                continue
-            efficiency = (
-                self.best_efficiency - 0.10 * ((speed - 55.0) / 50.0) ** 2 - 0.02 * (ratio - 2.6) ** 2
-            )
-            efficiency = max(efficiency, 0.5) * (1.0 - (0.15 * leak if number == 0 else 0.0))
-            work = ideal / efficiency
-            leaving = intake + work * (1.0 - SHELL_LOSS)
-            temperatures.append(condensing_c + gas.superheat_of(condensing_c, leaving))
-            powers.append(share * work)
-        return tuple(temperatures), tuple(powers)
-
-    def _injected(
-        self,
-        demand: Demand,
-        worn: Severities,
-        discharges: Sequence[float | None],
-        condensing_c: float,
-        delivered: Sequence[float],
-    ) -> tuple[tuple[float | None, ...], float]:
-        """Discharge temperatures with what is injected, and the enthalpy flow that the condenser takes up."""
-        gas, kind = self.gas, self.kind_of_injection
-        flows = 0.0
-        if kind is not None:
-            hottest = max(each for each in discharges if each is not None)
-            asked = 0.0
-            if demand.injection_at_c is not None:
-                asked = min(max((hottest - demand.injection_at_c) / 25.0, 0.0), 1.0)
-            self.injection += 0.2 * (asked - self.injection)
-            flows = self.injection * (1.0 - worn[FaultKind.INJECTION_STUCK_SHUT])
-            flows = max(flows, 0.8 * worn[FaultKind.INJECTION_STUCK_OPEN])
-        share = flows * (0.3 if kind == "vapour" else 0.07)
-        brought = (
-            gas.vapour_enthalpy(18.0, 1.0) if kind == "vapour" else gas.liquid_enthalpy(condensing_c - 5.0)
-        )
-        cooled: list[float | None] = []
-        rejected = 0.0
-        for flow, temperature_c in zip(delivered, discharges, strict=True):
-            if temperature_c is None:
-                cooled.append(None)
-                continue
-            enthalpy = gas.vapour_enthalpy(condensing_c, temperature_c - condensing_c)
-            enthalpy = (enthalpy + share * brought) / (1.0 + share)
-            cooled.append(condensing_c + gas.superheat_of(condensing_c, enthalpy))
-            rejected += flow * enthalpy
-        return tuple(cooled), rejected
+    def _injected(self, demand: Demand, worn: Severities, hottest_c: float) -> float:
+        """How far injection really is open, which is what its valve is told unless that sticks."""
+        if self.kind_of_injection is None:
+            return 0.0
+        asked = 0.0
+        if demand.injection_at_c is not None:
+            asked = min(max((hottest_c - demand.injection_at_c) / 25.0, 0.0), 1.0)
+        self.injection += 0.2 * (asked - self.injection)
+        open_share = self.injection * (1.0 - worn[FaultKind.INJECTION_STUCK_SHUT])
+        return max(open_share, 0.8 * worn[FaultKind.INJECTION_STUCK_OPEN])
 
     def _control_speed(self, demand: Demand) -> None:
         if demand.speed_hz is not None:

@@ -11,17 +11,15 @@ from demo_feed.bench.arrangements import Arrangement
 from demo_feed.bench.circuit import STEP_S, Balance, Circuit, Demand
 from demo_feed.bench.days import SEASONS, Days, Now
 from demo_feed.bench.faults import Fault, FaultKind, Severities, severities
+from demo_feed.bench.felt import Scene, liquid_leaves_c
 from demo_feed.module import Wander, approach
 from demo_feed.places import Place
 from demo_feed.refrigerant import refrigerant
 
 SETTLES_AFTER_S = 900.0
 HEATER_K = 22.0  # that a crankcase heater keeps the shell above the air; design choices, no source
-SUN_K = 5.0  # on a coil probe at noon, while nothing flows
 COIL_EVAPORATES_BELOW_C = 11.0  # of outdoor air, where rooms heat and cool at once
 SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6}
-# How much of the shell's warmth above the air a resting probe feels.
-SHELL_SHARE = {"discharge": 0.6, "inlet": 0.3, "compressor_inlet": 0.15, "second_suction": 0.15}
 
 
 @dataclass(frozen=True)
@@ -107,7 +105,7 @@ class Simulation:
         self._shell_c = approach(self._shell_c, hottest - 12.0, 3600.0, STEP_S)
         return Moment(
             truth=self._truth(time_us, now, balance, worn, settled),
-            places=self._places(now, balance),
+            places=self._scene(now, balance).places(),
             suction_pa=balance.suction_pa,
             discharge_pa=balance.discharge_pa,
             states=valves | self._machine(balance, now),
@@ -223,7 +221,8 @@ class Simulation:
             condensing_c=apparent_c,
             return_superheat_k=balance.return_superheat_k,
             return_liquid=balance.return_liquid,
-            subcooling_k=self.gas.bubble_temperature(balance.discharge_pa) - self._liquid_c(balance),
+            subcooling_k=self.gas.bubble_temperature(balance.discharge_pa)
+            - liquid_leaves_c(self.gas, balance),
             rise_k=balance.inlet_c - balance.suction_c - balance.return_superheat_k,
             discharge_superheat_k=tuple(
                 None if hot_c is None else hot_c - apparent_c for hot_c in balance.discharge_c
@@ -250,88 +249,18 @@ class Simulation:
         states["outdoor_fan_share"] = 0.0 if balance is None or stands else balance.fan_share
         return states
 
-    def _liquid_c(self, balance: Balance) -> float:
-        """Of the condensed refrigerant as it leaves the condenser."""
-        own_pa = self.gas.dew_pressure(balance.condensing_c)
-        return self.gas.bubble_temperature(own_pa) - balance.subcooling_k
-
-    def _probes(self) -> list[str]:
-        piping = self.piping
-        names = [word for word in piping.line if word not in ("accumulator", "oil_return", "hot_gas_bypass")]
-        names = [word for word in names if word != "accumulator_bleed"]
-        names += [piping.rooms_probe] if piping.rooms_probe else []
-        names += [f"{coil}_gas" for coil in piping.coils] if piping.coil_probes else []
-        names += ["subcooler_gas"] if piping.subcooler else []
-        numbers = range(1, piping.compressors + 1)
-        names += [f"{word}_{n}" for word in piping.branch if word == "inlet" for n in numbers]
-        names += [f"discharge_{n}" for n in numbers]
-        names += ["discharge_common"] if piping.common_discharge else []
-        return [*names, *piping.liquid_probes]
-
-    def _places(self, now: Now, balance: Balance | None) -> dict[str, Place]:
-        places = {name: self._resting(name, now) for name in self._probes()}
-        places["outdoor_air"] = Place(now.outdoor_c, flowing=True)
-        if balance is not None:
-            flowing = dict(balance.places) | self._gas_sides(now, balance) | self._liquids(now, balance)
-            hot = {f"discharge_{n}": c for n, c in enumerate(balance.discharge_c, start=1) if c is not None}
-            if self.piping.common_discharge:
-                flowing["discharge_common"] = sum(hot.values()) / len(hot) - 1.0
-            flowing |= hot
-            places |= {name: Place(gas_c, flowing=True) for name, gas_c in flowing.items() if name in places}
-        return places
-
-    def _resting(self, name: str, now: Now) -> Place:
-        """Nothing flows: the air, the shell's warmth, and the sun on the coil."""
-        family = name if name in SHELL_SHARE else name.rsplit("_", 1)[0]
-        warmth_k = SHELL_SHARE.get(family, 0.03) * max(self._shell_c - now.outdoor_c, 0.0)
-        sun_k = SUN_K * now.sun if name.endswith("coil_gas") else 0.2 * SUN_K * now.sun
-        return Place(now.outdoor_c + warmth_k + sun_k, flowing=False)
-
-    def _gas_sides(self, now: Now, balance: Balance) -> dict[str, float]:
-        """The gas pipe of the rooms and the pipes of the coils: returning vapour or hot gas."""
-        piping, roles = self.piping, self._roles(now)
-        saturated_c = balance.suction_c + balance.loss_k
-        returning_c = saturated_c + balance.return_superheat_k
-        hot = [each for each in balance.discharge_c if each is not None]
-        hot_c = sum(hot) / len(hot)
-        evaporators = [coil for coil, role in roles.items() if role == "evaporator"]
-        rooms_return = self.season.duty != "heating" or now.mode == "defrost"
-        several = rooms_return and bool(evaporators)
-        sides: dict[str, float] = {}
-        for coil, role in roles.items():
-            if role == "evaporator":
-                own_k = balance.return_superheat_k - (0.6 * self._apart_k if several else 0.0)
-                sides[f"{coil}_gas"] = saturated_c + max(own_k, 0.0)
-            else:
-                sides[f"{coil}_gas"] = max(hot_c - 5.0, balance.condensing_c)
-        if piping.rooms_probe:
-            if rooms_return:
-                more_k = self._apart_k if several and balance.return_superheat_k > 0 else 0.0
-                sides[piping.rooms_probe] = returning_c + more_k
-            elif piping.pipes == 2:
-                sides[piping.rooms_probe] = max(hot_c - 15.0, balance.condensing_c)
-        if self._valves.get("subcooler_valve"):
-            sides["subcooler_gas"] = balance.suction_c + balance.loss_k + 5.0
-        return sides
-
-    def _liquids(self, now: Now, balance: Balance) -> dict[str, float]:
-        """Liquid as it leaves what condenses, and what an expansion makes of it on its way."""
-        leaving_c = self._liquid_c(balance)
-        cools = self.season.duty == "cooling" or now.mode == "defrost"
-        cooled_k = 4.0 * balance.injection if self.piping.injection == "vapour" else 0.0
-        cooled_k += 5.0 if self._valves.get("subcooler_valve") else 0.0
-        line_c = leaving_c - cooled_k
-        if not cools and self.season.duty == "heating":
-            line_c = leaving_c - 3.0 - 0.3 * cooled_k  # the rooms' valves have taken some of the pressure
-        found = {"liquid_line": line_c}
-        roles = self._roles(now)
-        for name in self.piping.liquid_probes:
-            if name == "liquid_line":
-                continue
-            coil = name.removesuffix("_liquid")
-            role = roles.get(coil) or roles["outdoor_coil"]
-            found[name] = leaving_c if role == "condenser" else balance.suction_c + balance.loss_k + 1.5
-        return found
+    def _scene(self, now: Now, balance: Balance | None) -> Scene:
+        return Scene(
+            self.piping,
+            self.gas,
+            self.season.duty,
+            now,
+            self._roles(now),
+            bool(self._valves.get("subcooler_valve")),
+            balance,
+            self._shell_c,
+            self._apart_k,
+        )
 
     def _at_rest(self, time_us: int, now: Now, worn: Severities) -> Moment:
         coldest_c = min(now.outdoor_c, self.season.rooms_c) - 0.3
@@ -348,7 +277,7 @@ class Simulation:
                 self.circuit.suction_c,
                 self.gas.dew_temperature(discharge_pa),
             ),
-            places=self._places(now, None),
+            places=self._scene(now, None).places(),
             suction_pa=self.gas.dew_pressure(self.circuit.suction_c) + air_pa,
             discharge_pa=discharge_pa,
             states=self._valves | self._machine(None, now),

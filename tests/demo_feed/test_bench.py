@@ -133,7 +133,7 @@ def test_blocked_oil_gives_no_rise_and_a_leaking_bypass_a_large_one(usual):
         )
         rises[kind] = balance.inlet_c - balance.suction_c - balance.return_superheat_k
     assert rises[FaultKind.OIL_RETURN_BLOCKED] == pytest.approx(0.0, abs=0.05)
-    # 0.5 to 3 % of oil lifts the gas by 1 to 5 K; 25 % of hot gas by about 10.8 K (energy balances at 5 degC).
+    # Energy balances near 5 degC: 0.5 to 3 % of oil lift the gas by 1 to 5 K, 25 % of hot gas by 10.8 K.
     assert 1.0 < rises[None] < 5.0
     oil_k = rises[None] * 0.75
     assert rises[FaultKind.BYPASS_LEAKING] - oil_k == pytest.approx(10.8, abs=1.5)

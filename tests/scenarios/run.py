@@ -1,7 +1,7 @@
 """One scenario through the agent's own path: payloads, decoders, store, assessor, journal. No broker.
 
-Worked off hour by hour of event time: an alarm is raised only where its condition is known at the live edge,
-and at the end of most days a module stands.
+Worked off every two hours of event time: an alarm is raised only where its condition is known at the live
+edge, and at the end of most days a module stands.
 """
 
 import tempfile
@@ -28,6 +28,7 @@ from tests.scenarios.configuration import configuration
 from tests.scenarios.scenario import HOUR_US, START_US, Found, Result, Scenario
 from tests.service.site import SECOND_US, write
 
+LOOKS_US = 2 * HOUR_US
 ARRIVES_US = 400_000  # after it was sampled
 FOUND = ("raised", "found_late")
 
@@ -63,7 +64,7 @@ def _run(scenario: Scenario, directory: Path) -> tuple[tuple[Found, ...], Counte
         points = _points(store, plan, watched)
         assess = plan.settings.assess
         assessor = Assessor(store, assess.step_s * SECOND_US, assess.grace_s * SECOND_US)
-        for now_us, batch in _hours(chain(head, played)):
+        for now_us, batch in _stretches(chain(head, played)):
             _receive(store, points, batch, refused)
             assessor.work_off(watched, now_us + assess.grace_s * SECOND_US)
         journal = store.journal(watched.module_id, 0, EVER_US)
@@ -71,14 +72,14 @@ def _run(scenario: Scenario, directory: Path) -> tuple[tuple[Found, ...], Counte
     return tuple(_found(journal)), refused, unknown
 
 
-def _hours(played: Iterable[Played]) -> Iterator[tuple[int, list[tuple[int, bytes]]]]:
-    """What is sent in each hour, with the hour's end."""
-    ends_us = START_US + HOUR_US
+def _stretches(played: Iterable[Played]) -> Iterator[tuple[int, list[tuple[int, bytes]]]]:
+    """What is sent between two looks of the agent's, with the second one's time."""
+    ends_us = START_US + LOOKS_US
     payloads: list[tuple[int, bytes]] = []
     for each in played:
         if each.time_us >= ends_us:
             yield ends_us, payloads
-            ends_us, payloads = ends_us + HOUR_US, []
+            ends_us, payloads = ends_us + LOOKS_US, []
         if each.payload is not None:
             payloads.append((each.time_us, each.payload))
     yield ends_us, payloads

@@ -1,4 +1,4 @@
-"""One short scenario from payload to journal; `python -m tests.scenarios` runs all. And that verdicts are just."""
+"""One short scenario from payload to journal, and just verdicts. All: `python -m tests.scenarios`."""
 
 from dataclasses import replace
 
