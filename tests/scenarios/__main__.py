@@ -41,6 +41,10 @@ def main(only: str, jobs: int, sensors: str, path: Path | None, only_list: bool)
         for result in pool.map(run, [with_sensors(each, factor) for each in chosen]):
             results.append(result)
             click.echo(f"{result.verdict}: {result.scenario.name} after {result.took_s:.0f} s", err=True)
+            if result.false:
+                click.echo(
+                    f"    false: {told(result, {f.alarm for f in result.false}, false=True)}", err=True
+                )
             if result.broke:
                 click.echo(result.broke, err=True)
     console = Console(width=200, highlight=False)
