@@ -68,9 +68,9 @@ class Goal(NamedTuple):
 class Wander:
     """A value that strays from zero and comes back (Ornstein-Uhlenbeck)."""
 
-    def __init__(self, chance: Random, spread: float, memory_s: float) -> None:
+    def __init__(self, chance: Random, spread: float, memory_s: float, step_s: float = STEP_S) -> None:
         self._chance = chance
-        self._keep = exp(-STEP_S / memory_s)
+        self._keep = exp(-step_s / memory_s)
         self._kick = spread * sqrt(1.0 - self._keep**2)
         self.value = 0.0
 
@@ -79,9 +79,9 @@ class Wander:
         return self.value
 
 
-def approach(value: float, target: float, lag_s: float) -> float:
+def approach(value: float, target: float, lag_s: float, step_s: float = STEP_S) -> float:
     """First-order lag over one step."""
-    return target + (value - target) * exp(-STEP_S / lag_s)
+    return target + (value - target) * exp(-step_s / lag_s)
 
 
 class ModuleSimulation:

@@ -4,7 +4,10 @@ Vapour states are named by saturation temperature (degC) and superheat (K), whic
 speaks of them. It must not know of modules, probes or time.
 """
 
+from bisect import bisect_right
+from collections.abc import Sequence
 from functools import cache
+from math import exp, log
 
 import numpy as np
 from CoolProp.CoolProp import PT_INPUTS, QT_INPUTS, AbstractState, iphase_gas
@@ -15,6 +18,8 @@ SUPERHEAT_K = np.concatenate(
     [np.arange(0.0, 10.0, 1.0), np.arange(10.0, 30.0, 2.0), np.arange(30.0, 131.0, 5.0)]
 )
 ZERO_CELSIUS_K = 273.15
+SATURATIONS: list[float] = SATURATION_C.tolist()
+SUPERHEATS: list[float] = SUPERHEAT_K.tolist()
 
 Row = NDArray[np.float64]
 
@@ -30,12 +35,12 @@ class Refrigerant:
     def __init__(self, coolprop_name: str) -> None:
         state = AbstractState("HEOS", coolprop_name)
         shape = (SATURATION_C.size, SUPERHEAT_K.size)
-        self._enthalpy, self._entropy, self._density = np.empty(shape), np.empty(shape), np.empty(shape)
-        dew_pa, bubble_pa, liquid = (np.empty(SATURATION_C.size) for _ in range(3))
+        self._raw = np.empty((3, *shape))
+        dew_pa, bubble_pa, liquid, dense = (np.empty(SATURATION_C.size) for _ in range(4))
         for i, saturation_c in enumerate(SATURATION_C):
             kelvin = float(saturation_c) + ZERO_CELSIUS_K
             state.update(QT_INPUTS, 0.0, kelvin)
-            bubble_pa[i], liquid[i] = state.p(), state.hmass()
+            bubble_pa[i], liquid[i], dense[i] = state.p(), state.hmass(), state.rhomass()
             state.update(QT_INPUTS, 1.0, kelvin)
             dew_pa[i] = state.p()
             self._store(i, 0, state)
@@ -44,48 +49,79 @@ class Refrigerant:
                 state.update(PT_INPUTS, float(dew_pa[i]), kelvin + float(superheat_k))
                 self._store(i, j, state)
             state.unspecify_phase()
-        self._ln_dew, self._ln_bubble, self._liquid = np.log(dew_pa), np.log(bubble_pa), liquid
+        self._ln_dew, self._ln_bubble = np.log(dew_pa).tolist(), np.log(bubble_pa).tolist()
+        self._liquid, self._liquid_density = liquid.tolist(), dense.tolist()
+        self._enthalpy, self._entropy, self._density = (_Table(rows) for rows in self._raw)
 
     def _store(self, i: int, j: int, state: AbstractState) -> None:
-        self._enthalpy[i, j], self._entropy[i, j] = state.hmass(), state.smass()
-        self._density[i, j] = state.rhomass()
+        self._raw[:, i, j] = state.hmass(), state.smass(), state.rhomass()
 
     def dew_pressure(self, saturation_c: float) -> float:
-        return float(np.exp(np.interp(saturation_c, SATURATION_C, self._ln_dew)))
+        return exp(_between(saturation_c, SATURATIONS, self._ln_dew))
 
     def dew_temperature(self, pressure_pa: float) -> float:
-        return float(np.interp(np.log(pressure_pa), self._ln_dew, SATURATION_C))
+        return _between(log(pressure_pa), self._ln_dew, SATURATIONS)
 
     def bubble_temperature(self, pressure_pa: float) -> float:
-        return float(np.interp(np.log(pressure_pa), self._ln_bubble, SATURATION_C))
+        return _between(log(pressure_pa), self._ln_bubble, SATURATIONS)
 
     def vapour_enthalpy(self, saturation_c: float, superheat_k: float) -> float:
-        return float(np.interp(superheat_k, SUPERHEAT_K, _row(self._enthalpy, saturation_c)))
+        return _between(superheat_k, SUPERHEATS, self._enthalpy.row(saturation_c))
 
     def vapour_density(self, saturation_c: float, superheat_k: float) -> float:
-        return float(np.interp(superheat_k, SUPERHEAT_K, _row(self._density, saturation_c)))
+        return _between(superheat_k, SUPERHEATS, self._density.row(saturation_c))
 
     def liquid_enthalpy(self, saturation_c: float) -> float:
-        return float(np.interp(saturation_c, SATURATION_C, self._liquid))
+        return _between(saturation_c, SATURATIONS, self._liquid)
+
+    def liquid_density(self, saturation_c: float) -> float:
+        return _between(saturation_c, SATURATIONS, self._liquid_density)
 
     def superheat_of(self, saturation_c: float, enthalpy: float) -> float:
         """Superheat in K of vapour with this enthalpy; 0 where it is wet."""
-        return float(np.interp(enthalpy, _row(self._enthalpy, saturation_c), SUPERHEAT_K))
+        return _between(enthalpy, self._enthalpy.row(saturation_c), SUPERHEATS)
 
     def isentropic_enthalpy(self, suction_c: float, enthalpy: float, condensing_c: float) -> float:
         """Enthalpy after compression without loss from a suction state, dry or wet, given by its enthalpy."""
-        suction_row = _row(self._enthalpy, suction_c)
-        entropy = float(np.interp(enthalpy, suction_row, _row(self._entropy, suction_c)))
-        shortfall = float(suction_row[0]) - enthalpy
+        suction_row = self._enthalpy.row(suction_c)
+        entropy = _between(enthalpy, suction_row, self._entropy.row(suction_c))
+        shortfall = suction_row[0] - enthalpy
         if shortfall > 0:
             entropy -= shortfall / (suction_c + ZERO_CELSIUS_K)
         discharge_entropy, discharge_enthalpy = (
-            _row(table, condensing_c) for table in (self._entropy, self._enthalpy)
+            table.row(condensing_c) for table in (self._entropy, self._enthalpy)
         )
-        wetness = float(discharge_entropy[0]) - entropy
+        wetness = discharge_entropy[0] - entropy
         if wetness > 0:
-            return float(discharge_enthalpy[0]) - wetness * (condensing_c + ZERO_CELSIUS_K)
-        return float(np.interp(entropy, discharge_entropy, discharge_enthalpy))
+            return discharge_enthalpy[0] - wetness * (condensing_c + ZERO_CELSIUS_K)
+        return _between(entropy, discharge_entropy, discharge_enthalpy)
+
+
+class _Table:
+    """Rows by saturation temperature; the last ones are kept, since a cycle asks for the same again."""
+
+    def __init__(self, rows: Row) -> None:
+        self._rows = rows
+        self._kept: dict[float, list[float]] = {}
+
+    def row(self, saturation_c: float) -> list[float]:
+        kept = self._kept.get(saturation_c)
+        if kept is None:
+            if len(self._kept) > 32:
+                self._kept.clear()
+            kept = self._kept[saturation_c] = _row(self._rows, saturation_c).tolist()
+        return kept
+
+
+def _between(at: float, places: Sequence[float], values: Sequence[float]) -> float:
+    """Linear between ascending places; beyond them the ends hold."""
+    i = bisect_right(places, at)
+    if i == 0:
+        return values[0]
+    if i == len(places):
+        return values[-1]
+    before, low = places[i - 1], values[i - 1]
+    return low + (values[i] - low) / (places[i] - before) * (at - before)
 
 
 def _row(table: Row, saturation_c: float) -> Row:
