@@ -39,6 +39,7 @@ from agent.outlets import (
     can_show,
     check_mapping,
     drawn_svg,
+    evidence_mapping,
     explained,
     explained_mapping,
     explanation_of,
@@ -48,6 +49,7 @@ from agent.outlets import (
     reading_rows,
     render,
     render_check,
+    render_evidence,
     render_heard,
     render_wrong,
     silent_for,
@@ -62,13 +64,14 @@ from agent.service import (
     Runner,
     UnknownNameError,
     absent,
+    evidence,
     named,
     now_us,
     past,
     received,
     tracked,
 )
-from agent.settings import ConfigError, Plan, alike, json_schema, load, notes
+from agent.settings import ConfigError, ModulePlan, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
 
 WIDE = 160  # columns
@@ -105,21 +108,52 @@ def run(config: Path, quiet: bool) -> None:
 
 
 @main.command()
+@click.argument("name", metavar="[MODULE]", required=False)
 @config_option()
 @click.option("--watch", is_flag=True, help="Show it anew every few seconds until Ctrl-C.")
+@click.option("--causes", is_flag=True, help="Of one module: what its hours say, and what may be behind it.")
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
-def status(config: Path, watch: bool, as_json: bool) -> None:
-    """Show every module now: mode, chosen probe and why, superheat, oil-return rise, alarms, age."""
+def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: bool) -> None:
+    """Show every module now, or one: mode, chosen probe and why, superheat, oil-return rise, alarms, age.
+
+    With --causes it shows of one module what takes hours to tell: what ran, the oil against what is usual for
+    it, whose superheat the supervisor shows, suspicions of its instruments, and likely causes, which are hints.
+    """
     plan = plan_of(config)
+    if causes and (name is None or watch):
+        raise click.UsageError("--causes shows one module, once: name it, and leave out --watch.")
+    module = module_of(plan, name) if name is not None else None
+    if causes and module is not None:
+        _show_causes(plan, module, as_json)
+        return
     if as_json:
-        views = look_at(plan)
+        views = _views(plan, module)
         click.echo(orjson.dumps([as_mapping(view) for view in views], option=orjson.OPT_INDENT_2))
         sys.exit(_exit_code(views))
     if not watch:
-        views = look_at(plan)
+        views = _views(plan, module)
         Console().print(render(views, now_us(), _notes(plan)))
         sys.exit(_exit_code(views))
-    _watch(plan)
+    _watch(plan, module)
+
+
+def _views(plan: Plan, module: ModulePlan | None) -> list[ModuleView]:
+    """Of every module, or of one."""
+    return [view for view in look_at(plan) if module is None or view.path == module.path]
+
+
+def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            found = evidence(store, plan, module, now_us())
+    except StoreError as error:
+        raise Failure(str(error)) from None
+    if found is None:
+        raise Failure(f"no whole hour of {module.path} has been assessed yet")
+    if as_json:
+        print_json(evidence_mapping(found))
+    else:
+        Console(highlight=False).print(render_evidence(found))
 
 
 @main.command()
@@ -152,19 +186,19 @@ def check(config: Path | None, as_json: bool, schema: bool) -> None:
     sys.exit(1 if noted else 0)
 
 
-def _watch(plan: Plan) -> None:
+def _watch(plan: Plan, module: ModulePlan | None) -> None:
     console = Console()
     told: SimpleQueue[int] = SimpleQueue()  # no Event: its lock is not for signal handlers
     signal.signal(signal.SIGINT, lambda number, frame: told.put(number))
     signal.signal(signal.SIGTERM, lambda number, frame: told.put(number))
     if not console.is_terminal:
         while True:
-            console.print(render(look_at(plan), now_us(), _notes(plan)))
+            console.print(render(_views(plan, module), now_us(), _notes(plan)))
             if _is_told(told, 10):
                 return
     with Live(console=console, auto_refresh=False, screen=True) as live:
         while True:
-            views = look_at(plan)
+            views = _views(plan, module)
             shown = render(views, now_us(), _notes(plan))
             if len(console.render_lines(shown)) > console.height:
                 shown = render(views, now_us(), _notes(plan), short=True)

@@ -12,6 +12,7 @@ from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.drawn_text import can_show, in_ascii
+from agent.outlets.evidence import evidence_mapping, render_evidence
 from agent.outlets.explained_data import explained_mapping
 from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
@@ -40,6 +41,7 @@ __all__ = [
     "assessment_rows",
     "can_show",
     "causes_mapping",
+    "evidence_mapping",
     "drawn_svg",
     "explained",
     "explained_mapping",
@@ -49,6 +51,7 @@ __all__ = [
     "reading_rows",
     "render",
     "render_causes",
+    "render_evidence",
     "render_check",
     "render_wrong",
     "heard_mapping",

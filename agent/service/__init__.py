@@ -2,6 +2,7 @@
 
 from agent.service.clock import now_us
 from agent.service.commanding import Kind
+from agent.service.evidence import evidence
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
@@ -20,6 +21,7 @@ __all__ = [
     "UnknownNameError",
     "UnwatchedModuleError",
     "absent",
+    "evidence",
     "give",
     "happened",
     "is_worked_on",
