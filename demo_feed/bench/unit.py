@@ -19,7 +19,7 @@ SETTLES_AFTER_S = 900.0
 HEATER_K = 22.0  # that a crankcase heater keeps the shell above the air; design choices, no source
 SUN_K = 5.0  # on a coil probe at noon, while nothing flows
 COIL_EVAPORATES_BELOW_C = 11.0  # of outdoor air, where rooms heat and cool at once
-SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6}
+SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6, "R134a": 105e-6}
 # How much of the shell's warmth above the air a resting probe feels.
 SHELL_SHARE = {"discharge": 0.6, "inlet": 0.3, "compressor_inlet": 0.15, "second_suction": 0.15}
 
