@@ -116,8 +116,8 @@ def run(config: Path, quiet: bool) -> None:
 def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: bool) -> None:
     """Show every module now, or one: mode, chosen probe and why, superheat, oil-return rise, alarms, age.
 
-    With --causes it shows of one module what takes hours to tell: what ran, the oil against what is usual for
-    it, whose superheat the supervisor shows, suspicions of its instruments, and likely causes, which are hints.
+    With --causes it shows of one module what takes hours to tell: what ran, the oil against what is usual
+    for it, whose superheat the supervisor shows, suspicions of its instruments, and likely causes (hints).
     """
     plan = plan_of(config)
     if causes and (name is None or watch):

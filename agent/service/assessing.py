@@ -157,7 +157,8 @@ class Assessor:
         history.add_judged(judged)
         from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
-        found = [self._detect(watched, entry, from_us, history, corrected_from_us) for entry in entries]
+        before = self._detected_before(watched, from_us)
+        found = [self._detect(watched, entry, before, history, corrected_from_us) for entry in entries]
         latest = watched.latest
         if newest is not None:
             latest = watched.latest_with(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
@@ -327,23 +328,31 @@ class Assessor:
                 found += [] if from_us is None else [max(from_us, span.from_us)]
         return min(found, default=None)
 
+    def _detected_before(self, watched: Watched, from_us: int) -> _Before:
+        """Each alarm's state just before a time, and what was detected from then on."""
+        module_id, revision_id = watched.module_id, watched.revision_id
+        return _Before(
+            read_states(self.store.detection_states(module_id, revision_id, from_us)),
+            self.store.detections(module_id, revision_id, from_us, EVER_US),
+        )
+
     def _detect(
         self,
         watched: Watched,
         entry: Entry,
-        from_us: int,
+        before: _Before,
         history: _History,
         corrected_from_us: int | None,
     ) -> _Detected:
-        name, module_id, revision_id = entry.name, watched.module_id, watched.revision_id
-        kept = self.store.detection_states(module_id, revision_id, from_us).get(name)
-        start = _read_state(kept) if kept else Detection()
+        name = entry.name
+        start = before.states.get(name, Detection())
         grid_us, codes = history.of(name)
         step_us = self.step_us + (HOUR_US if entry.by_hour else 0)
         points = detect(start, grid_us, codes, entry.limits, step_us)
-        old = self.store.detections(module_id, revision_id, from_us, EVER_US)
         was = [
-            ChangePoint(change.grid_us, _read_state(change.state)) for change in old if change.alarm == name
+            ChangePoint(change.grid_us, _read_state(change.state))
+            for change in before.changes
+            if change.alarm == name
         ]
         lines = reconcile(
             occurrences(start, was),
@@ -387,6 +396,14 @@ class Assessor:
                 return load_assessment(grid_us, watched.revision_id, *words)
         kept = self.store.assessments(watched.module_id, at_us, at_us)
         return load_assessment(*kept[0]) if kept else None
+
+
+@dataclass(frozen=True)
+class _Before:
+    """What was detected of a module when it was gone over the last time."""
+
+    states: Mapping[str, Detection]
+    changes: Sequence[DetectionChange]
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,10 @@ class Season:
     busiest_h: float
     from_h: float = 6.0
     to_h: float = 22.0
+    defrost_every_s: float = DEFROST_EVERY_S
+    oil_recovery_every_s: float = OIL_RECOVERY_EVERY_S
+    runs_s: float = 0.0  # at a stretch, and how long it then rests; 0: the whole day
+    rests_s: float = 0.0
 
 
 SEASONS = {
@@ -36,6 +40,14 @@ SEASONS = {
     "simultaneous": Season("simultaneous", 11.0, 5.0, 23.0, 0.60, 0.15, 13.0),
     # Cools a computer room day and night.
     "all_day": Season("cooling", 22.0, 5.0, 25.0, 0.62, 0.16, 15.5, 0.0, 24.0),
+    # Odd, and still nothing is wrong.
+    "low_ambient": Season("cooling", 2.0, 5.0, 24.0, 0.50, 0.12, 15.5, 0.0, 24.0),
+    "hot_roof": Season("cooling", 36.0, 6.0, 26.5, 0.58, 0.30, 15.5),
+    "short_runs": Season("cooling", 19.0, 4.0, 25.0, 0.40, 0.10, 15.5, runs_s=25 * 60.0, rests_s=14 * 60.0),
+    "wet_frost": Season("heating", 1.0, 2.0, 21.0, 0.62, 0.22, 7.5, defrost_every_s=38 * 60.0),
+    "hard_frost": Season("heating", -8.0, 3.0, 21.0, 0.60, 0.12, 7.5),
+    "mild_heating": Season("heating", 10.0, 3.0, 21.0, 0.44, 0.16, 7.5),
+    "turning": Season("simultaneous", 11.0, 2.0, 23.0, 0.56, 0.15, 13.0, oil_recovery_every_s=HOUR_S),
 }
 
 
@@ -97,7 +109,7 @@ class Days:
             load=min(max(self._usual_load(hour) + self._wander, 0.3), 1.0),
             since_mode_s=time_s - self._since_s,
             since_start_s=time_s - self._started_s,
-            frost=min((time_s - self._defrosted_s) / DEFROST_EVERY_S, 1.0)
+            frost=min((time_s - self._defrosted_s) / self._season.defrost_every_s, 1.0)
             if outdoor_c < FROST_BELOW_C
             else 0.0,
             together=usual >= 0.52,
@@ -111,6 +123,8 @@ class Days:
         day = int(time_s // DAY_S)
         if season.to_h < 24 and day % 2 and self._stop_h <= hour < self._stop_h + 0.4:
             return "off"
+        if season.runs_s and time_s % (season.runs_s + season.rests_s) >= season.runs_s:
+            return "off"
         if self._mode == "off":
             return "starting"
         if self._mode == "starting" and time_s - self._since_s < STARTING_S:
@@ -118,10 +132,10 @@ class Days:
         if season.duty == "heating" and not splits:
             if self._mode == "defrost" and time_s - self._since_s < DEFROST_S:
                 return "defrost"
-            due = time_s - self._defrosted_s >= DEFROST_EVERY_S
+            due = time_s - self._defrosted_s >= season.defrost_every_s
             if self._mode != "defrost" and due and outdoor_c < FROST_BELOW_C:
                 return "defrost"
         since_s = time_s - self._started_s
-        if since_s > HOUR_S and since_s % OIL_RECOVERY_EVERY_S < OIL_RECOVERY_S:
+        if since_s > HOUR_S and since_s % season.oil_recovery_every_s < OIL_RECOVERY_S:
             return "oil_recovery"
         return season.duty

@@ -88,6 +88,7 @@ class Gateway:
     error_factor: float = 1.0  # of the instruments, times their limit of error
     gaps_a_day: int = 0
     gap_s: float = 900.0
+    clock_jitter_s: float = 0.0  # by which a stamp may be off, to either side
     instrument: Instrument = Instrument()
     faults: tuple[SensorFault, ...] = ()
     supervisor: Supervisor | None = None
@@ -142,6 +143,13 @@ class Points:
             values = {name: value for name, value in values.items() if self._sent.get(name) != value}
         self._sent = self._sent | values
         return values
+
+    def stamp_us(self, time_us: int) -> int:
+        """What its clock says."""
+        jitter_s = self._gateway.clock_jitter_s
+        if not jitter_s:
+            return time_us
+        return time_us + round(Random(f"{self._seed}/clock/{time_us}").uniform(-jitter_s, jitter_s) * 1e6)
 
     def _in_gap(self, time_us: int) -> bool:
         day, within_us = divmod(time_us, 86_400_000_000)

@@ -36,5 +36,6 @@ def play(unit: Unit, gateway: Gateway, seed: str, start_us: int, end_us: int) ->
         if time_us < first_us:
             continue
         sent = points.to_send(time_us, values)
-        payload = encode(time_us + SENT_AFTER_US, sent, lambda _: None) if sent else None
+        stamp_us = points.stamp_us(time_us + SENT_AFTER_US)
+        payload = encode(stamp_us, sent, lambda _: None) if sent else None
         yield Played(time_us, payload, moment.truth)

@@ -19,7 +19,7 @@ from demo_feed.refrigerant import refrigerant
 SETTLES_AFTER_S = 900.0
 HEATER_K = 22.0  # that a crankcase heater keeps the shell above the air; design choices, no source
 COIL_EVAPORATES_BELOW_C = 11.0  # of outdoor air, where rooms heat and cool at once
-SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6}
+SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6, "R134a": 105e-6}
 
 
 @dataclass(frozen=True)

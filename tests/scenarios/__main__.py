@@ -11,13 +11,14 @@ import click
 from rich.console import Console
 from rich.table import Table
 
-from tests.scenarios.listed import scenarios
+from tests.scenarios import listed, second
 from tests.scenarios.run import run, with_sensors
-from tests.scenarios.scenario import DAY_US, HEALTHY_DAYS, Result, class_of
+from tests.scenarios.scenario import HEALTHY_DAYS, START_US, Result, class_of
 
 
 @click.command(help="Runs the bench with a known truth through the agent, and tells what was found of it.")
 @click.option("--only", default="", help="Scenarios with this in their name.")
+@click.option("--second", "take_second", is_flag=True, help="The second set instead of the first.")
 @click.option("--jobs", default=2, show_default=True, type=click.IntRange(1), help="Processes.")
 @click.option(
     "--sensors", default="1x", show_default=True, help="Errors of instruments, times their class: 3x."
@@ -26,8 +27,9 @@ from tests.scenarios.scenario import DAY_US, HEALTHY_DAYS, Result, class_of
     "--json", "path", type=click.Path(dir_okay=False, path_type=Path), help="Write the results here."
 )
 @click.option("--list", "only_list", is_flag=True, help="Name them and run nothing.")
-def main(only: str, jobs: int, sensors: str, path: Path | None, only_list: bool) -> None:
-    chosen = [each for each in scenarios() if only in each.name]
+def main(only: str, take_second: bool, jobs: int, sensors: str, path: Path | None, only_list: bool) -> None:
+    source = second if take_second else listed
+    chosen = [each for each in source.scenarios() if only in each.name]
     if not chosen:
         raise click.UsageError(f"no scenario has {only!r} in its name")
     if only_list:
@@ -89,7 +91,7 @@ def summary(results: list[Result]) -> list[str]:
     healthy = [each for each in results if each.scenario.begins_us is None]
     faulty = [each for each in results if each.scenario.begins_us is not None]
     lines = ["verdicts: " + ", ".join(f"{word} {count}" for word, count in sorted(verdicts.items()))]
-    ahead = [each for each in faulty if (each.scenario.begins_us or 0) > DAY_US]
+    ahead = [each for each in faulty if (each.scenario.begins_us or 0) > START_US]
     days = sum(each.scenario.days for each in healthy)
     more = HEALTHY_DAYS * len(ahead)
     lines.append(f"healthy modules: {days} days; and {more} days ahead of faults")

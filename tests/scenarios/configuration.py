@@ -11,7 +11,7 @@ from tests.service.site import ROOT
 
 LAYOUTS = ROOT / "config" / "layouts"
 LEARNING_HOURS = 24
-NAMES = {"R410A": "R-410A", "R32": "R-32", "R407C": "R-407C"}
+NAMES = {"R410A": "R-410A", "R32": "R-32", "R407C": "R-407C", "R134a": "R-134a"}
 MODES = ("off", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
 COIL_ROLES = ("evaporator", "condenser", "idle")
 
