@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 
 from demo_feed.bench.arrangements import HOT_GAS
-from demo_feed.bench.compression import Stage
+from demo_feed.bench.compression import Discharges, Stage
 from demo_feed.bench.faults import FaultKind, Severities
 from demo_feed.bench.suction import Accumulator, Joining, Stream, follow
 from demo_feed.refrigerant import Refrigerant
@@ -30,6 +30,8 @@ STUCK_LIQUID = (
 LEAKED_SHARE = 0.285  # of the suction flow through a bypass that leaks with severity 1
 AIR_PA = 2.5e5  # partial pressure of non-condensables of severity 1
 SLOWEST_HZ, FASTEST_HZ = 18.0, 115.0
+GUARDED_C = 98.0  # of discharge, above which the machine slows down
+SHELL_S = 150.0  # in which a compressor's iron follows its gas
 OIL_SHARE = 0.02  # oil through its return, of the usual flow, at the usual pressure difference
 OIL_DIFFERENCE_PA = 1.5e6
 LOSS_PA = 4e3  # from the rooms' probe to the transducer, at the usual flow
@@ -105,6 +107,7 @@ class Circuit:
         self.above_saturated = gas.vapour_enthalpy(7.0, 6.0) - gas.vapour_enthalpy(7.0, 0.0)
         self.speed_hz, self.opening, self.subcooling_raw = 45.0, 0.5, USUAL_SUBCOOLING_K
         self.separator_c, self.inlet_k, self.injection = 65.0, 8.0, 0.0
+        self.hot_c: list[float | None] = [None] * len(self.swept_m3)
 
     def _size(self) -> None:
         """Cooling 7/45 degC, rooms at 27 and air at 33; heating -4/42 degC, air at 4 and rooms at 21."""
@@ -239,6 +242,7 @@ class Circuit:
         raw = [each for each in discharges if each is not None]
         injected = self._injected(demand, worn, max(raw))
         discharges, rejected = stage.with_injection(discharges, self.kind_of_injection, injected)
+        discharges = self._through_shells(discharges, step_s)
 
         heat = rejected - flow * arriving
         flooded = max(1.0 - FLOODED_PER_K * max(self.subcooling_raw, 0.0), 0.45)
@@ -254,7 +258,7 @@ class Circuit:
         evaporating_flow = flow * (1.0 - hot_share)
         drift_k = 6.0 * (valve_flow - evaporating_flow) / max(valve_flow, evaporating_flow)
         self.suction_c = min(max(suction_c + drift_k, -36.0), 24.0)
-        self._control_speed(demand)
+        self._control_speed(demand, max(each for each in discharges if each is not None))
         self._warm_separator(sum(raw) / len(raw), step_s)
         return Balance(
             suction_c=suction_c,
@@ -311,7 +315,19 @@ class Circuit:
         open_share = self.injection * (1.0 - worn[FaultKind.INJECTION_STUCK_SHUT])
         return max(open_share, 0.8 * worn[FaultKind.INJECTION_STUCK_OPEN])
 
-    def _control_speed(self, demand: Demand) -> None:
+    def _through_shells(self, discharges: Discharges, step_s: float) -> Discharges:
+        """What leaves the compressors: their iron warms and cools by minutes."""
+        keep = exp(-step_s / SHELL_S)
+        felt = [
+            None if hot_c is None else hot_c if before_c is None else hot_c + (before_c - hot_c) * keep
+            for hot_c, before_c in zip(discharges, self.hot_c, strict=True)
+        ]
+        self.hot_c = [
+            before_c if now_c is None else now_c for now_c, before_c in zip(felt, self.hot_c, strict=True)
+        ]
+        return tuple(felt)
+
+    def _control_speed(self, demand: Demand, hottest_c: float) -> None:
         if demand.speed_hz is not None:
             change = demand.speed_hz - self.speed_hz
         elif demand.suction_c is not None:
@@ -320,6 +336,8 @@ class Circuit:
             change = self.speed_hz * 0.015 * (demand.condensing_c - self.condensing_c)
         else:
             change = 0.0
+        if hottest_c > GUARDED_C:  # a machine slows down before its discharge gets too hot
+            change = min(change, -0.01 * self.speed_hz * (hottest_c - GUARDED_C))
         faster = self.speed_hz + min(max(change, -6.0), 6.0)
         self.speed_hz = min(max(faster, SLOWEST_HZ), FASTEST_HZ)
 
@@ -332,5 +350,7 @@ class Circuit:
         keep = exp(-step_s / 180.0)
         self.suction_c = saturation_c + (self.suction_c - saturation_c) * keep
         self.condensing_c = saturation_c + (self.condensing_c - saturation_c) * keep
-        self.separator_c = air_c + (self.separator_c - air_c) * exp(-step_s / 2400.0)
+        still = exp(-step_s / 2400.0)
+        self.separator_c = air_c + (self.separator_c - air_c) * still
+        self.hot_c = [None if hot_c is None else air_c + (hot_c - air_c) * still for hot_c in self.hot_c]
         self.speed_hz, self.opening, self.injection = 24.0, 0.12, 0.0
