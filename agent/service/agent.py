@@ -30,7 +30,7 @@ from agent.outlets import (
 )
 from agent.outlets.routes import open_routes
 from agent.service.alarming import Alarms
-from agent.service.assessing import Assessor, Watched
+from agent.service.assessing import Assessor
 from agent.service.broker import broker_settings
 from agent.service.clock import now_us
 from agent.service.commanding import work_off_commands
@@ -39,6 +39,7 @@ from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier, announce
 from agent.service.registering import origins, register
+from agent.service.watched import Watched
 from agent.settings import ModulePath, Plan, ended_filters
 from agent.store import JournalEntry, Store, StoreError
 

@@ -31,7 +31,7 @@ from agent.settings import ModulePlan
 from agent.store import AlarmState, JournalEntry, ModuleService, OutboxEntry, Store
 
 if TYPE_CHECKING:
-    from agent.service.assessing import Watched
+    from agent.service.watched import Watched
 
 EVER_US = 2**62
 BY_TIME = "time"  # who ends a shelf that runs out

@@ -8,35 +8,18 @@ them dirty and the work is done again.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 import orjson
 
-from agent.alarms import (
-    CONDITIONS,
-    ChangePoint,
-    Condition,
-    Detection,
-    Entry,
-    Finding,
-    Life,
-    Line,
-    conditions,
-    detect,
-    facts,
-    next_announced,
-    occurrences,
-    priority,
-    reconcile,
-)
+from agent.alarms import CONDITIONS, Condition, Line, conditions, facts, priority
 from agent.assess import SECOND, Assessment, Baseline, Samples, assess, load_assessment, load_conditions
 from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.assess.stretch import Stretch
 from agent.readings import Moved, Span
-from agent.service.alarming import EVER_US, Alarms, shadow_ends_us
-from agent.service.feed import Feed
+from agent.service.alarming import EVER_US, Alarms
+from agent.service.detecting import Before, Detected, History, detect_again
 from agent.service.hourly import (
     Hourly,
     Judged,
@@ -47,64 +30,14 @@ from agent.service.hourly import (
     piece_hours,
     whole_hours,
 )
+from agent.service.watched import Watched
 from agent.settings import Epoch, ModulePlan, correction
-from agent.store import DetectionChange, Hours, JournalEntry, ModuleService, Store
+from agent.store import Hours, JournalEntry, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
-NEVER_US = -(2**62)
-
-_CODE = {condition: code for code, condition in enumerate(CONDITIONS)}
-_UNKNOWN = _CODE[Condition.UNKNOWN]
 
 Row = tuple[int, str, str]
-
-
-@dataclass
-class Watched:
-    """A module as the running agent holds it."""
-
-    plan: ModulePlan
-    module_id: int
-    revision_id: int
-    signal_ids: Mapping[str, int]
-    feed: Feed
-    announced_us: dict[str, int] = field(default_factory=dict)  # per raised alarm: since when it holds
-    latest: Assessment | None = None  # the newest that is not ahead of now
-    states: dict[str, Detection] = field(default_factory=dict)
-    findings: Mapping[str, Finding] = field(default_factory=dict)  # of the alarms that are judged by the hour
-    _hourly: Hourly | None = None
-    moved: Moved = field(default_factory=dict)  # readings that a mended mapping gives to another signal
-    lives: dict[str, Life] = field(default_factory=dict)  # what has become of each alarm
-    service: ModuleService = field(default_factory=ModuleService)
-    opened_us: int = 0  # since when it is watched
-    first_us: int | None = None  # the first grid time assessed, as it was when that was looked up
-
-    @property
-    def shadow_ends_us(self) -> int | None:
-        """Before that its alarms are shown and not sent; None: they are sent."""
-        return shadow_ends_us(self.plan, self.service, self.opened_us, self.first_us)
-
-    def in_shadow(self, now_us: int) -> bool:
-        """Whether its alarms are shown and not sent."""
-        return self.shadow_ends_us is not None and now_us < self.shadow_ends_us
-
-    def hourly(self, store: Store) -> Hourly:
-        """What is known of it by the hour."""
-        if self._hourly is None or self._hourly.relearn_us != self.service.relearn_us:
-            self._hourly = Hourly(store, self.plan, self.module_id)
-        return self._hourly
-
-    def shown_us(self, progress_us: int | None, edge_us: int) -> int:
-        """Up to when assessments have been handed on as live."""
-        shown = self.latest.grid_us if self.latest is not None else progress_us
-        return NEVER_US if shown is None or shown > edge_us else shown
-
-    def latest_with(self, assessment: Assessment, edge_us: int) -> Assessment:
-        """The latest beside another one: that, unless a newer one, not ahead of now, is held."""
-        held = self.latest
-        newer = held is not None and assessment.grid_us < held.grid_us <= edge_us
-        return held if held is not None and newer else assessment
 
 
 class Assessor:
@@ -131,7 +64,7 @@ class Assessor:
         if not stretches:
             return []
         corrected_from_us = self._corrected_from(watched, [span for _, span in dirty], progress_us)
-        history = _History()
+        history = History()
         hourly = watched.hourly(store)
         first_us = store.first_assessed(module_id)
         known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
@@ -157,8 +90,18 @@ class Assessor:
         history.add_judged(judged)
         from_us = self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
-        before = self._detected_before(watched, from_us)
-        found = [self._detect(watched, entry, before, history, corrected_from_us) for entry in entries]
+        before = Before.read(store, module_id, revision_id, from_us)
+        found = [
+            detect_again(
+                entry,
+                before,
+                history,
+                self.step_us,
+                announced_us=watched.announced_us.get(entry.name),
+                corrected_from_us=corrected_from_us,
+            )
+            for entry in entries
+        ]
         latest = watched.latest
         if newest is not None:
             latest = watched.latest_with(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
@@ -194,7 +137,7 @@ class Assessor:
             watched.first_us = store.first_assessed(module_id)
         watched.findings = judged[-1].findings if judged else watched.findings
         for each in found:
-            _remember(watched.announced_us, each)
+            each.remember(watched.announced_us)
         watched.states = {each.entry.name: each.state for each in found}
         return [load_assessment(grid, revision_id, *words) for grid, *words in seen]
 
@@ -239,7 +182,7 @@ class Assessor:
                 yield from ((epoch, piece) for piece in pieces if len(piece))
 
     def _assess(
-        self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: _History, known_us: tuple[int, int]
+        self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: History, known_us: tuple[int, int]
     ) -> tuple[list[Row], list[Hours]]:
         """A piece of work: what is kept of its grid times, and of the hours that it touches."""
         plan = watched.plan
@@ -268,7 +211,7 @@ class Assessor:
         return epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch
 
     def _fill_gaps(
-        self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: _History
+        self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: History
     ) -> None:
         """Detection runs to the live edge: what lies between and after the stretches stands in the store."""
         ends = [
@@ -278,20 +221,16 @@ class Assessor:
         for first, last in [*ends, (stretches[-1][1] + self.step_us, until_us)]:
             for kept in self.store.assessments(watched.module_id, first, last) if first <= last else ():
                 known = load_conditions(kept.basis)
-                codes = {
-                    name: _CODE[Condition(known[name])] for name in watched.plan.catalogue if name in known
-                }
-                history.add(
-                    np.array([kept.grid_us]), {name: np.array([code]) for name, code in codes.items()}
-                )
+                found = {name: Condition(known[name]) for name in watched.plan.catalogue if name in known}
+                history.add_one(kept.grid_us, found)
 
-    def _hole_before(self, watched: Watched, first_us: int, history: _History) -> int:
+    def _hole_before(self, watched: Watched, first_us: int, history: History) -> int:
         """Where detection begins: at the hole ahead of the first stretch, if there is one."""
         before_us = self.store.assessed_before(watched.module_id, first_us)
         if before_us is None or before_us + self.step_us >= first_us:
             return first_us
         hole_us = before_us + self.step_us
-        history.add(np.array([hole_us]), {name: np.array([_UNKNOWN]) for name in watched.plan.catalogue})
+        history.add_one(hole_us, dict.fromkeys(watched.plan.catalogue, Condition.UNKNOWN))
         return hole_us
 
     def _learnt_otherwise(
@@ -328,48 +267,10 @@ class Assessor:
                 found += [] if from_us is None else [max(from_us, span.from_us)]
         return min(found, default=None)
 
-    def _detected_before(self, watched: Watched, from_us: int) -> _Before:
-        """Each alarm's state just before a time, and what was detected from then on."""
-        module_id, revision_id = watched.module_id, watched.revision_id
-        return _Before(
-            read_states(self.store.detection_states(module_id, revision_id, from_us)),
-            self.store.detections(module_id, revision_id, from_us, EVER_US),
-        )
-
-    def _detect(
-        self,
-        watched: Watched,
-        entry: Entry,
-        before: _Before,
-        history: _History,
-        corrected_from_us: int | None,
-    ) -> _Detected:
-        name = entry.name
-        start = before.states.get(name, Detection())
-        grid_us, codes = history.of(name)
-        step_us = self.step_us + (HOUR_US if entry.by_hour else 0)
-        points = detect(start, grid_us, codes, entry.limits, step_us)
-        was = [
-            ChangePoint(change.grid_us, _read_state(change.state))
-            for change in before.changes
-            if change.alarm == name
-        ]
-        lines = reconcile(
-            occurrences(start, was),
-            occurrences(start, points),
-            announced_us=watched.announced_us.get(name),
-            decided_now=bool(len(codes) and codes[-1] != _UNKNOWN),
-            corrected_from_us=corrected_from_us,
-        )
-        changes = [
-            DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points
-        ]
-        return _Detected(entry, points[-1].state if points else start, changes, lines)
-
     def _journalled(
         self,
         watched: Watched,
-        found: _Detected,
+        found: Detected,
         line: Line,
         rows: Sequence[Row],
         judged: Sequence[Judged],
@@ -398,49 +299,6 @@ class Assessor:
         return load_assessment(*kept[0]) if kept else None
 
 
-@dataclass(frozen=True)
-class _Before:
-    """What was detected of a module when it was gone over the last time."""
-
-    states: Mapping[str, Detection]
-    changes: Sequence[DetectionChange]
-
-
-@dataclass(frozen=True)
-class _Detected:
-    """One alarm gone over once more: its state at the live edge, its changes, its journal lines."""
-
-    entry: Entry
-    state: Detection
-    changes: list[DetectionChange]
-    lines: list[Line]
-
-
-class _History:
-    """Conditions of every alarm over grid times, gathered in any order."""
-
-    def __init__(self) -> None:
-        self._times: dict[str, list[IntArray]] = {}
-        self._codes: dict[str, list[IntArray]] = {}
-
-    def add(self, grid_us: IntArray, codes: Mapping[str, IntArray]) -> None:
-        for name, found in codes.items():
-            self._times.setdefault(name, []).append(grid_us)
-            self._codes.setdefault(name, []).append(found)
-
-    def add_judged(self, judged: Sequence[Judged]) -> None:
-        for at_us, findings in judged:
-            codes = {name: np.array([_CODE[found.condition]]) for name, found in findings.items()}
-            self.add(np.array([at_us]), codes)
-
-    def of(self, name: str) -> tuple[IntArray, IntArray]:
-        if name not in self._times:
-            return np.empty(0, np.int64), np.empty(0, np.int64)
-        times, codes = np.concatenate(self._times[name]), np.concatenate(self._codes[name])
-        order = np.argsort(times)
-        return times[order], codes[order]
-
-
 def samples(
     store: Store, epoch: Epoch, ids: Mapping[str, int], grid_us: IntArray, step_us: int, moved: Moved
 ) -> dict[str, Samples]:
@@ -448,19 +306,3 @@ def samples(
     from_us = int(grid_us[0]) - epoch.module.lookback_us - step_us
     found = store.readings(ids.values(), from_us, int(grid_us[-1]), moved)
     return {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
-
-
-def read_states(kept: Mapping[str, str]) -> dict[str, Detection]:
-    """Detection states by alarm, from the form they are kept in."""
-    return {alarm: _read_state(text) for alarm, text in kept.items()}
-
-
-def _read_state(text: str) -> Detection:
-    return Detection(**orjson.loads(text))
-
-
-def _remember(announced_us: dict[str, int], found: _Detected) -> None:
-    for line in found.lines:
-        since_us = next_announced(announced_us.pop(found.entry.name, None), line)
-        if since_us is not None:
-            announced_us[found.entry.name] = since_us

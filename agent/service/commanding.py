@@ -13,7 +13,7 @@ import orjson
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
 from agent.service.alarming import Alarms
-from agent.service.assessing import Watched
+from agent.service.watched import Watched
 from agent.store import Command, JournalEntry, Store, StoreError
 
 LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source

@@ -10,7 +10,7 @@ from agent.alarms import FEED_STALE, NOTHING_FOUND, Life, Transition, active, ju
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm, view
 from agent.service.alarming import EVER_US, shadow_ends_us
-from agent.service.assessing import read_states
+from agent.service.detecting import read_states
 from agent.service.hourly import Hourly
 from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan

@@ -10,8 +10,10 @@ from agent.alarms import FEED_STALE, Line, Transition, judge, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.readings import Moved, Span
 from agent.service.alarming import DETECTED, EVER_US, Step, taken_up
-from agent.service.assessing import CATCH_UP_US, Watched, read_states
+from agent.service.assessing import CATCH_UP_US
+from agent.service.detecting import read_states
 from agent.service.feed import Feed
+from agent.service.watched import Watched
 from agent.settings import ModulePlan, Plan, SharedPlan, correction, moved
 from agent.store import Store
 

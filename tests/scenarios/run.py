@@ -17,9 +17,10 @@ from typing import Any
 import orjson
 
 from agent.intake import Message, PointMap
-from agent.service.assessing import EVER_US, Assessor, Watched
+from agent.service.assessing import EVER_US, Assessor
 from agent.service.mapping import Mapped, point_map
 from agent.service.registering import origins, register
+from agent.service.watched import Watched
 from agent.settings import load
 from agent.store import JournalEntry, Store
 from demo_feed.bench import Played, play

@@ -10,8 +10,9 @@ import yaml
 
 from agent.assess import Assessment
 from agent.readings import Reading, Span
-from agent.service.assessing import EVER_US, Assessor, Watched
+from agent.service.assessing import EVER_US, Assessor
 from agent.service.registering import register
+from agent.service.watched import Watched
 from agent.settings import Plan, load
 from agent.settings.source import Source
 from agent.store import DetectionChange, JournalEntry, Store, StoreError
