@@ -81,6 +81,7 @@ class Simulation:
         chance = Random(f"{seed}/unit")
         self._superheat_wander = Wander(chance, 0.18, 600.0, STEP_S)
         self._suction_wander = Wander(chance, 0.15, 1500.0, STEP_S)
+        self._fan_wander = Wander(chance, 0.2, 120.0, STEP_S)  # about the pressure that the fan holds
         self._oil_wander = Wander(chance, 0.05, 7200.0, STEP_S)
         self._apart_k = chance.uniform(0.5, 1.5)  # between the superheats of two streams
         self._shell_c = 40.0
@@ -168,7 +169,7 @@ class Simulation:
             valve=circuit.cooling_valve,
             running=self._running,
             superheat_k=superheat_k,
-            lowest_condensing_c=28.0,
+            lowest_condensing_c=28.0 + self._fan_wander.step(),
             suction_c=7.0 + wander_k - 4.0 * (now.load - 0.6),
             oil_factor=1.0 + self._oil_wander.step(),
             swing_k=swing_k,
@@ -202,7 +203,7 @@ class Simulation:
                 condenser_air_c=(giving_w_k * 22.0 + coil_condensing_w_k * 0.4 * now.outdoor_c) / giving,
                 suction_c=None if evaporating else 6.0 + wander_k,
                 condensing_c=42.0 if evaporating else None,
-                lowest_condensing_c=None if evaporating else 38.0,
+                lowest_condensing_c=None if evaporating else 38.0 + self._fan_wander.value,
             )
         if now.mode == "starting":
             return replace(demand, speed_hz=40.0, hot_gas_share=0.08)

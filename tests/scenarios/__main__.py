@@ -19,6 +19,7 @@ from tests.scenarios.scenario import HEALTHY_DAYS, START_US, Result, class_of
 @click.command(help="Runs the bench with a known truth through the agent, and tells what was found of it.")
 @click.option("--only", default="", help="Scenarios with this in their name.")
 @click.option("--second", "take_second", is_flag=True, help="The second set instead of the first.")
+@click.option("--skip", default=None, help="And not those with this.")
 @click.option("--jobs", default=2, show_default=True, type=click.IntRange(1), help="Processes.")
 @click.option(
     "--sensors", default="1x", show_default=True, help="Errors of instruments, times their class: 3x."
@@ -27,9 +28,18 @@ from tests.scenarios.scenario import HEALTHY_DAYS, START_US, Result, class_of
     "--json", "path", type=click.Path(dir_okay=False, path_type=Path), help="Write the results here."
 )
 @click.option("--list", "only_list", is_flag=True, help="Name them and run nothing.")
-def main(only: str, take_second: bool, jobs: int, sensors: str, path: Path | None, only_list: bool) -> None:
+def main(
+    only: str,
+    take_second: bool,
+    skip: str | None,
+    jobs: int,
+    sensors: str,
+    path: Path | None,
+    only_list: bool,
+) -> None:
     source = second if take_second else listed
-    chosen = [each for each in source.scenarios() if only in each.name]
+    every = source.scenarios()
+    chosen = [each for each in every if only in each.name and not (skip and skip in each.name)]
     if not chosen:
         raise click.UsageError(f"no scenario has {only!r} in its name")
     if only_list:
@@ -42,21 +52,23 @@ def main(only: str, take_second: bool, jobs: int, sensors: str, path: Path | Non
     with ProcessPoolExecutor(jobs) as pool:
         for result in pool.map(run, [with_sensors(each, factor) for each in chosen]):
             results.append(result)
-            click.echo(f"{result.verdict}: {result.scenario.name} after {result.took_s:.0f} s", err=True)
-            if result.false:
-                click.echo(
-                    f"    false: {told(result, {f.alarm for f in result.false}, false=True)}", err=True
-                )
-            if result.broke:
-                click.echo(result.broke, err=True)
+            show(result)
+            if path is not None:
+                path.write_text(json.dumps([record(each) for each in results], indent=1), encoding="utf-8")
     console = Console(width=200, highlight=False)
     console.print(table(results))
     for line in summary(results):
         console.print(line, markup=False)
     console.print(f"{len(results)} scenarios, sensors {factor:g}x, {time.monotonic() - began:.0f} s")
-    if path is not None:
-        path.write_text(json.dumps([record(each) for each in results], indent=1), encoding="utf-8")
     sys.exit(1 if any(each.broke for each in results) else 0)
+
+
+def show(result: Result) -> None:
+    """As soon as it is known."""
+    click.echo(f"{result.verdict}: {result.scenario.name} after {result.took_s:.0f} s", err=True)
+    false = told(result, {each.alarm for each in result.false}, false=True)
+    for line in filter(None, [f"    false: {false}" if false else "", result.broke]):
+        click.echo(line, err=True)
 
 
 def table(results: list[Result]) -> Table:

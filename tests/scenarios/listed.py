@@ -11,7 +11,7 @@ from demo_feed.bench import (
     Supervisor,
     Unit,
 )
-from tests.scenarios.scenario import BEGINS_US, HEALTHY_DAYS, Scenario, fault
+from tests.scenarios.scenario import BEGINS_US, HEALTHY_DAYS, START_US, Scenario, fault
 
 FINE = Gateway()
 COARSE = Gateway(poll_s=120, temperature_step=1.0, pressure_step_kpa=10.0)
@@ -221,7 +221,7 @@ def _sensor(
         unit(layout, season),
         Gateway(faults=(sensor,)),
         days=days,
-        begins_us=max(sensor.begins_us, 1),
+        begins_us=max(sensor.begins_us, START_US),
         right=right,
         acceptable=acceptable,
         causes=("sensor",),
@@ -291,7 +291,7 @@ def _supervisors() -> Iterator[Scenario]:
             unit(layout, season, refrigerant="R407C" if supervisor.bubble else None),
             Gateway(supervisor=supervisor),
             days=HEALTHY_DAYS,
-            begins_us=1,
+            begins_us=START_US,
             right=UNFIT,
             seed="v",
         )
@@ -306,7 +306,7 @@ def _supervisors() -> Iterator[Scenario]:
         "site takes the late probe: two-pipe-twin-late, cooling",
         unit("two-pipe-twin-late", "cooling"),
         days=1,
-        begins_us=1,
+        begins_us=START_US,
         right=UNFIT,
         seed="v",
         configured_probe="compressor_inlet",
