@@ -13,6 +13,7 @@ from rich.text import Text
 from agent.alarms import Condition, Finding
 from agent.assess import Causes
 from agent.assess.duty import CompressorDuty, Duty
+from agent.assess.injecting import Answer
 from agent.assess.supervisor import Identified, Verdict
 from agent.assess.taken import Findings
 from agent.outlets.causes import causes_mapping, render_causes
@@ -26,6 +27,7 @@ _HEAD = {
     Verdict.TOO_FEW: "the supervisor's superheat in {mode}: cannot tell yet, {text}",
 }
 
+_ANSWERS = {True: "answers", False: "does not answer", None: "cannot tell"}
 _CONDITIONS = {
     Condition.UNKNOWN: "cannot tell",
     Condition.CLEAR: "usual",
@@ -48,6 +50,7 @@ class Evidence:
     identified: tuple[Identified, ...]
     suspected: Findings
     causes: Causes
+    injection: tuple[Answer, ...] = ()
 
 
 def render_evidence(found: Evidence) -> Group:
@@ -79,6 +82,9 @@ def evidence_mapping(found: Evidence) -> dict[str, Any]:
             name: {"condition": finding.condition, **finding.facts._asdict()}
             for name, finding in found.findings.items()
         },
+        "injection": {
+            each.compressor: {"answers": each.answers, "text": each.text} for each in found.injection
+        },
         "instruments": lines(found.identified, found.suspected),
         "causes": causes_mapping(found.causes, found.refrigerant),
     }
@@ -92,6 +98,8 @@ def _rows(found: Evidence) -> Iterator[tuple[str, str]]:
     if "oil_recovery" in found.duty.seconds:
         minutes = found.duty.seconds["oil_recovery"] / 60
         yield "  oil recovery", f"{recovered} times, {minutes:.0f} min in all"
+    for answer in found.injection:
+        yield f"injection into {answer.compressor}", f"{_ANSWERS[answer.answers]}: {answer.text}"
     for name, finding in found.findings.items():
         yield name, f"{_CONDITIONS[finding.condition]}: {finding.facts.text}"
     for number, text in enumerate(lines(found.identified, found.suspected)):

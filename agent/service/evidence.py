@@ -7,6 +7,7 @@ from agent.alarms.byhour import WINDOW_HOURS
 from agent.assess import Hour, causes
 from agent.assess.duty import duty
 from agent.assess.hours import HOUR_US
+from agent.assess.injecting import answers
 from agent.assess.supervisor import identify
 from agent.assess.suspicions import suspicions
 from agent.outlets.evidence import Evidence
@@ -40,6 +41,7 @@ def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Eviden
         identified=tuple(identify(past.hours, past.module, mode) for mode in modes),
         suspected=suspicions(past.module, past.hours, sisters),
         causes=causes(past.module, past.baseline, past.hours),
+        injection=tuple(answers(past.module, past.baseline, past.hours)),
     )
 
 
