@@ -19,7 +19,7 @@ from agent.assess.impossible import impossible
 from agent.assess.jumps import jumps
 from agent.assess.modes import unchanged_us
 from agent.assess.module import JUMP_US, SECOND, STILL_US, Module
-from agent.assess.scene import AIR, DISCHARGE, LIQUID, SUCTION, Scene, Words, held_us
+from agent.assess.scene import AIR, DISCHARGE, LIQUID, SUCTION, Scene, Words, held_us, windows
 from agent.assess.words import since
 from agent.piping import Fitness, LiquidFitness
 
@@ -31,6 +31,9 @@ LEAST_DEW_C = -50.0  # saturation then lies below any evaporator; a lost supply 
 MOST_DEW_C = {True: 75.0, False: 80.0}  # by whether it is the suction transducer: of a module in the sun
 CONFIRM_US = 300 * SECOND  # for so long, and for three readings at least
 LIVELY = 3  # others that moved throughout, while one stood still
+FOLLOWED_K = (
+    1.0  # of condensing in that hour, which liquid behind it would have shown; design choice, no source
+)
 
 
 class Kind(StrEnum):
@@ -151,7 +154,7 @@ def _frozen(book: _Book, scene: Scene, name: str) -> None:
         return
     lively = np.sum([moved for other, moved in book.moved.items() if other != name], axis=0)
     unit, scale = ("kPa", 1e3) if scene.is_pressure(name) else ("degC", 1.0)
-    frozen = still & (lively >= LIVELY)
+    frozen = still & (lively >= LIVELY) & _had_to_move(scene, name)
     for shown in np.unique(value[frozen]).tolist():
         text = (
             f"it has stood at {shown / scale:.6g} {unit} to the last digit for "
@@ -172,6 +175,16 @@ def is_fine(module: Module, name: str, value: FloatArray) -> bool:
         return False
     there = value[~np.isnan(value)]
     return all(bool((np.abs(each - np.round(each)) > 1e-3).any()) for each in (2 * there, 1.8 * there))
+
+
+def _had_to_move(scene: Scene, name: str) -> BoolArray:
+    """Liquid stands still for as long as fans hold the condensing pressure and a valve the subcooling."""
+    condensing = scene.kelvin.get(scene.module.layout.discharge_transducer or "")
+    if scene.place[name] != LIQUID or condensing is None:
+        return np.ones(scene.grid_us.shape, bool)
+    hour = windows(condensing, STILL_US // scene.step_us + 1)
+    moved: BoolArray = np.fmax.reduce(hour, axis=1) - np.fmin.reduce(hour, axis=1) >= FOLLOWED_K
+    return moved
 
 
 def _flows(scene: Scene, name: str) -> BoolArray:

@@ -119,6 +119,15 @@ class TestFrozen:
     def test_not_where_all_stand_still(self):
         assert failed(judged(flickers=False)) == {}
 
+    def test_liquid_only_where_condensing_has_moved_as_well(self):
+        """Fans that hold the condensing pressure hold the liquid behind it; common practice, no source."""
+        of = equipped(Layout.from_mapping(shipped("two-pipe-single-late-subcooler")))
+        probe = of.layout.liquid_probes[0]
+        held = {probe: lambda m: 31.1, "discharge_1": 75.0}
+        assert probe not in failed(judged(of, discharge_pressure=lambda m: 2.3e6 + 1e3 * (m % 2), **held))
+        stepped = failed(judged(of, discharge_pressure=lambda m: 2.3e6 + 1.2e3 * m, **held))
+        assert stepped[probe] == {"frozen"}  # 2.3 to 2.37 MPa in an hour: 1.2 K of R-410A's dew temperature
+
     def test_not_where_it_comes_on_change_or_in_coarse_steps(self):
         for other in (replace(THERMISTOR, on_change=True), replace(THERMISTOR, step=1.0)):
             of = module(signals=MORE | {"suction_pipe": other})
