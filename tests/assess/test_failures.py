@@ -214,6 +214,18 @@ class TestJump:
     def test_a_slug_of_liquid_is_none(self):
         assert failed(judged(minutes=60, suction_pipe=after(10, 18.0, 0.5))) == {}
 
+    def test_a_slug_that_takes_a_large_superheat_between_two_slow_readings_is_none(self):
+        """Gas of 25 K superheat that liquid takes away at once; common practice, no source.
+
+        R-410A at 800 kPa has its dew at 0.1 degC (CoolProp 6).
+        """
+        assert failed(judged(minutes=60, suction_pipe=after(10, 25.0, 0.0))) == {}
+        assert failed(judged(minutes=60, suction_pipe=after(10, 28.0, 2.9))) == {}
+        beside = failed(judged(minutes=60, suction_pipe=after(10, 28.0, 5.0)))
+        assert beside == {"suction_pipe": {"jump"}}
+        upwards = failed(judged(minutes=60, suction_pipe=after(10, -22.0, 0.0)))
+        assert "jump" in upwards["suction_pipe"]
+
     def test_a_transducer_that_steps(self):
         stretch = judged(minutes=60, suction_pressure=after(10, 800e3, 300e3))
         assert "jump" in failed(stretch)["suction_pressure"]
