@@ -19,8 +19,8 @@ from agent.piping import RETURN, STEADY_MODES
 PROBE_FAILED = Entry(
     name="probe-failed",
     cause=(
-        "A probe or a pressure transducer shows what cannot be true, or a pressure near or below atmospheric: "
-        "then the refrigerant may have leaked out; no other alarm tells of low suction pressure."
+        "A probe or a pressure transducer shows what cannot be true, or a pressure near or below "
+        "atmospheric: then the refrigerant may have leaked out; no other alarm tells of low suction pressure."
     ),
     consequence=(
         "It is not used any more: another probe speaks in its place, or nothing does. A pressure near "

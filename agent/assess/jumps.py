@@ -1,8 +1,9 @@
 """A step between two neighbouring readings that no pipe and no refrigerant can make.
 
 It counts only while mode, valves, compressors and the other signals stay as they were, before and for a
-while after; and a suction probe that falls to dew has met liquid. One that comes back at once was a spike. After the time for which a jump is held against a
-probe it is believed again: from then on only its other readings can speak against it.
+while after; and a suction probe that falls to dew has met liquid. One that comes back at once was a spike.
+After the time for which a jump is held against a probe it is believed again: from then on only its other
+readings can speak against it.
 """
 
 from __future__ import annotations
