@@ -18,11 +18,19 @@ from agent.piping import RETURN, STEADY_MODES
 
 PROBE_FAILED = Entry(
     name="probe-failed",
-    cause="A probe or a pressure transducer shows what cannot be true.",
-    consequence="It is not used any more: another probe speaks in its place, or nothing does.",
+    cause=(
+        "A probe or a pressure transducer shows what cannot be true, or a pressure near or below "
+        "atmospheric: then the refrigerant may have leaked out; no other alarm tells of low suction pressure."
+    ),
+    consequence=(
+        "It is not used any more: another probe speaks in its place, or nothing does. A pressure near "
+        "atmospheric is still used."
+    ),
     first_response=(
         "Read which one, how it failed and what speaks now; look at its neighbours, its plug, "
-        "its wire and its clamp, and at the gateway's point behind it."
+        "its wire and its clamp, and at the gateway's point behind it. Where a pressure is near or below "
+        "atmospheric, expect gas first: no flame, no switching, air the place; look for oil stains, read a "
+        "leak detector rated for this refrigerant, and see that the stop valves stand open."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
@@ -36,12 +44,16 @@ _KIND = {
     Kind.FROZEN: "stands still",
     Kind.IMPOSSIBLE: "cannot be true",
     Kind.OPEN_OR_SHORT: "open or short circuit",
+    Kind.NEAR_ATMOSPHERE: "near or below atmospheric",
 }
+_NEAR_ATMOSPHERE = KINDS.index(Kind.NEAR_ATMOSPHERE)
 _NO_FAILURE = [KINDS.index(kind) for kind in (Kind.FINE, Kind.SPIKE)]
 
 
 def probe_failed(stretch: Stretch) -> IntArray:
     """Beyond where an instrument has failed; without doubt where it is one that return superheat rests on.
+
+    Without doubt as well where both pressures are near atmospheric: a leak is to be looked at first.
 
     A module that stands shows nothing of most failures: there it neither raises nor clears by them.
     """
@@ -51,6 +63,8 @@ def probe_failed(stretch: Stretch) -> IntArray:
     for number, (_, choices) in enumerate(stretch.situations):
         for probe in choices.lacks.get(RETURN, ()):
             weighty |= failed[probe] & (stretch.situation == number)
+    near = [stretch.failures.kinds(name) == _NEAR_ATMOSPHERE for name in stretch.failures.codes]
+    weighty |= np.sum(near, axis=0, dtype=np.int64) >= 2 if near else False
     steady = np.array([situation.mode in STEADY_MODES for situation, _ in stretch.situations])
     code = np.where(steady[stretch.situation], CODE[Condition.CLEAR], CODE[Condition.UNKNOWN])
     code[anything] = CODE[Condition.BEYOND]

@@ -23,7 +23,8 @@ OIL_RETURN_ABSENT = Entry(
     consequence="Oil that stays in the separator or the system is missing in the compressor.",
     first_response=(
         "Read the rise beside its usual figure and the speed; see when oil was last recovered; read the oil "
-        "return pipe's temperature with a clamp; look whether the late probe still sits where it was."
+        "return pipe's temperature with a clamp (hot: fit it only with the unit isolated); look whether the "
+        "late probe still sits where it was."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(
@@ -37,7 +38,8 @@ OIL_RETURN_EXCESS = Entry(
     consequence="Discharge gas that circulates costs capacity, heats the compressor and hides liquid.",
     first_response=(
         "Read the rise beside its usual figure; see what the hot-gas bypass is said to do and read its pipe "
-        "with a clamp; read the discharge temperature; do not trust superheat at the late probe."
+        "with a clamp (hot: fit it only with the unit isolated); read the discharge temperature; do not "
+        "trust superheat at the late probe."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(

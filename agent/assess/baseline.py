@@ -1,5 +1,8 @@
 """A module's own settled history: learnt once, then held, so that a slow drift is not taken for usual.
 
+An hour in which liquid may have come back is not learnt: what is usual is not on that account healthy, and a
+fault that was there from the first hour on is taken for usual all the same.
+
 It counts from the UTC day after it was complete, mode by mode. Later readings do not move it; a person can
 have it learnt anew from a time on.
 """
@@ -12,9 +15,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from agent.assess.assessment import DISCHARGE_MARGIN
 from agent.assess.hours import HOUR_US, Hour, Stats, settled_in, total_speed
 from agent.assess.rest import OFF, REST_AFTER, at_rest
-from agent.piping import STEADY_MODES
+from agent.piping import RETURN, STEADY_MODES
 
 DAY_US = 24 * HOUR_US
 LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design choice, no source
@@ -22,6 +26,7 @@ LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
 OUTDOOR_AIR = "outdoor_air"
 LEARNT_MODES = (*STEADY_MODES, OFF)
+SPARE = 4  # times as many hours as are needed are looked at, as some may be wet; design choice, no source
 REST_HOURS = 12  # at rest, that teach how probes stand to each other then; design choice, no source
 REST_SOUGHT = 240  # hours of standing, the first, among which these are looked for
 
@@ -67,8 +72,10 @@ def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | Non
     """
     from_us, learnt = {}, {}
     later = [hour for hour in hours if hour.from_us >= since_us]
+    dry = [hour for hour in later if not wet(hour)]
     for mode in LEARNT_MODES:
-        found = tuple(settled_in(later, mode)[: sought(mode, needed)])
+        of_mode = settled_in(later if mode == OFF else dry, mode)
+        found = tuple(of_mode[: REST_SOUGHT if mode == OFF else needed])
         if mode == OFF:
             found = tuple(at_rest(found)[:REST_HOURS])
         if found:
@@ -81,8 +88,23 @@ def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | Non
 
 
 def sought(mode: str, needed: int) -> int:
-    """How many settled hours of a mode to look at, the first ones."""
-    return REST_SOUGHT if mode == OFF else needed
+    """How many settled hours of a mode to look at, the first ones; some of them are not learnt."""
+    return REST_SOUGHT if mode == OFF else SPARE * needed
+
+
+def wet(hour: Hour) -> bool:
+    """Whether liquid may have come back in the mode that it was settled in.
+
+    Its return superheat does not clear its instruments, or a discharge lies below what any compressor makes
+    of saturated gas.
+    """
+    mode = hour.settled_mode
+    quantities = hour.parts[mode].quantities if mode is not None else {}
+    returned = quantities.get(RETURN)
+    if returned is not None and returned.mean - instruments_only(returned) <= 0:
+        return True
+    margins = [each for name, each in quantities.items() if name.startswith(DISCHARGE_MARGIN)]
+    return any(each.mean + each.above < 0 for each in margins)
 
 
 def like(baseline: Baseline, mode: str, speed_hz: float | None, outdoor_c: float | None = None) -> list[Hour]:

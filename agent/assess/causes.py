@@ -95,7 +95,7 @@ def _nothing(every: Sequence[Sign]) -> str:
     if count == len(every):
         return "cannot tell: no sign can be compared with what is usual"
     but = f"; {count} of {len(every)} signs are unknown" if count else ""
-    return f"nothing deviates from what is usual{but}"
+    return f"nothing deviates from what is usual{but}; a fault present when it was learnt is not seen"
 
 
 def _verdict(ranked: Sequence[Weighed], seen: Mapping[str, Sign]) -> tuple[str | None, str]:

@@ -19,18 +19,34 @@ from agent.assess.impossible import impossible
 from agent.assess.jumps import jumps
 from agent.assess.modes import unchanged_us
 from agent.assess.module import JUMP_US, SECOND, STILL_US, Module
-from agent.assess.scene import AIR, DISCHARGE, LIQUID, SUCTION, Scene, Words, held_us
+from agent.assess.scene import AIR, DISCHARGE, LIQUID, SUCTION, Scene, Words, held_us, windows
 from agent.assess.words import since
 from agent.piping import Fitness, LiquidFitness
 
 # What no probe of a place reads on any module [degC]; an open or shorted thermistor does. Hot gas passes
 # suction pipes as well, where the mode reverses them. Common practice, no source.
 RANGE_C = {SUCTION: (-50.0, 135.0), DISCHARGE: (-50.0, 170.0), LIQUID: (-50.0, 100.0), AIR: (-50.0, 70.0)}
-LEAST_PA = 50e3  # absolute; no circuit that still holds refrigerant goes so deep
-LEAST_DEW_C = -50.0  # saturation then lies below any evaporator; a lost supply often reads no pressure at all
+LEAST_PA = 30e3  # absolute; no compressor draws a circuit down so far; common practice, no source
+# A circuit that has leaked out stands at the air's pressure; one that runs against a shut valve goes below.
+# No evaporator of such machines is so cold. Common practice, no source.
+EMPTY_PA, EMPTY_DEW_C = 115e3, -35.0
 MOST_DEW_C = {True: 75.0, False: 80.0}  # by whether it is the suction transducer: of a module in the sun
 CONFIRM_US = 300 * SECOND  # for so long, and for three readings at least
 LIVELY = 3  # others that moved throughout, while one stood still
+FOLLOWED_K = (
+    1.0  # of condensing in that hour, which liquid behind it would have shown; design choice, no source
+)
+
+
+BOTH_EMPTY = (
+    ", and so does the other transducer: take it that the refrigerant has leaked out until shown otherwise; "
+    "it may burn and it displaces air: no flame, no switching, air the place, stay out of pits and "
+    "small rooms; otherwise a shut valve, or both transducers without supply"
+)
+ONE_EMPTY = (
+    ": the circuit may have lost its refrigerant (it may burn and it displaces air) or a valve is shut; "
+    "otherwise the transducer"
+)
 
 
 class Kind(StrEnum):
@@ -42,9 +58,11 @@ class Kind(StrEnum):
     FROZEN = "frozen"
     IMPOSSIBLE = "impossible"
     OPEN_OR_SHORT = "open_or_short"
+    NEAR_ATMOSPHERE = "near_atmosphere"  # the circuit or the transducer: nothing is held back for it
 
 
 KINDS = tuple(Kind)
+_USABLE = [KINDS.index(kind) for kind in (Kind.FINE, Kind.NEAR_ATMOSPHERE)]
 
 
 class Failure(NamedTuple):
@@ -70,8 +88,10 @@ class Failures(NamedTuple):
 
     def unusable(self, signal: str) -> BoolArray | None:
         """Where it gives no value; None: nowhere."""
-        bad: BoolArray | None = self.codes[signal] > 0 if signal in self.codes else None
-        return bad if bad is not None and bad.any() else None
+        if signal not in self.codes or not self.codes[signal].any():
+            return None
+        bad: BoolArray = ~np.isin(self.kinds(signal), _USABLE)
+        return bad if bad.any() else None
 
 
 FINE = Failure(Kind.FINE, "")
@@ -88,6 +108,7 @@ def failures(scene: Scene) -> Failures:
             book.say(name, where, Failure(Kind.IMPOSSIBLE, text))
     for name in scene.kelvin:
         _open_or_short(book, scene, name)
+    _near_atmosphere(book, scene)
     return Failures(book.codes, tuple(book.words))
 
 
@@ -135,9 +156,43 @@ def _beyond(scene: Scene, name: str, value: FloatArray) -> tuple[BoolArray, Bool
     dew_c = scene.kelvin[name]
     off_table = np.isnan(dew_c) & ~np.isnan(value)
     most_c = MOST_DEW_C[name == scene.module.layout.suction_transducer]
-    low = (value < LEAST_PA) | (dew_c < LEAST_DEW_C) | (off_table & (value < 1e6))
+    low = (value < LEAST_PA) | _only_this(scene, name)
     high = (dew_c > most_c) | (off_table & (value >= 1e6))
     return np.asarray(low), np.asarray(high)
+
+
+def _emptied(scene: Scene, name: str | None) -> BoolArray:
+    """Where a pressure is near or below atmospheric, and no evaporator is so cold."""
+    if name is None or name not in scene.kelvin:
+        return np.zeros(scene.grid_us.shape, bool)
+    value, dew_c = scene.frames[name].value, scene.kelvin[name]
+    low: BoolArray = (value >= LEAST_PA) & (value < EMPTY_PA) & ((dew_c < EMPTY_DEW_C) | np.isnan(dew_c))
+    return low
+
+
+def _only_this(scene: Scene, name: str) -> BoolArray:
+    """The discharge side reads empty while the suction side holds pressure: no circuit does that."""
+    layout = scene.module.layout
+    if name != layout.discharge_transducer or layout.suction_transducer not in scene.kelvin:
+        return np.zeros(scene.grid_us.shape, bool)
+    return _emptied(scene, name) & (scene.frames[layout.suction_transducer].value >= EMPTY_PA)
+
+
+def _near_atmosphere(book: _Book, scene: Scene) -> None:
+    """The circuit may be empty. It is said of a transducer of which nothing worse is known."""
+    layout = scene.module.layout
+    pair = (layout.suction_transducer, layout.discharge_transducer)
+    both = np.logical_and.reduce([_emptied(scene, each) for each in pair])
+    for name in (each for each in pair if each in scene.kelvin):
+        low = _emptied(scene, name)
+        long_us = max(CONFIRM_US, 3 * scene.module.signals[name].interval_us)
+        held = (held_us(low, scene.grid_us) >= long_us) & (book.codes[name] == 0)
+        shown = _rounded(scene, name, scene.frames[name].value)
+        for pa in np.unique(shown[held]).tolist():
+            here = held & (shown == pa)
+            text = f"it reads {pa / 1e3:.0f} kPa absolute, near or below atmospheric"
+            for where, more in ((here & both, BOTH_EMPTY), (here & ~both, ONE_EMPTY)):
+                book.say(name, where, Failure(Kind.NEAR_ATMOSPHERE, f"{text}{more}"))
 
 
 def _frozen(book: _Book, scene: Scene, name: str) -> None:
@@ -151,7 +206,7 @@ def _frozen(book: _Book, scene: Scene, name: str) -> None:
         return
     lively = np.sum([moved for other, moved in book.moved.items() if other != name], axis=0)
     unit, scale = ("kPa", 1e3) if scene.is_pressure(name) else ("degC", 1.0)
-    frozen = still & (lively >= LIVELY)
+    frozen = still & (lively >= LIVELY) & _had_to_move(scene, name)
     for shown in np.unique(value[frozen]).tolist():
         text = (
             f"it has stood at {shown / scale:.6g} {unit} to the last digit for "
@@ -172,6 +227,16 @@ def is_fine(module: Module, name: str, value: FloatArray) -> bool:
         return False
     there = value[~np.isnan(value)]
     return all(bool((np.abs(each - np.round(each)) > 1e-3).any()) for each in (2 * there, 1.8 * there))
+
+
+def _had_to_move(scene: Scene, name: str) -> BoolArray:
+    """Liquid stands still for as long as fans hold the condensing pressure and a valve the subcooling."""
+    condensing = scene.kelvin.get(scene.module.layout.discharge_transducer or "")
+    if scene.place[name] != LIQUID or condensing is None:
+        return np.ones(scene.grid_us.shape, bool)
+    hour = windows(condensing, STILL_US // scene.step_us + 1)
+    moved: BoolArray = np.fmax.reduce(hour, axis=1) - np.fmin.reduce(hour, axis=1) >= FOLLOWED_K
+    return moved
 
 
 def _flows(scene: Scene, name: str) -> BoolArray:

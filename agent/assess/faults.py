@@ -32,7 +32,8 @@ LIMITS = (
     "from the trade and from memory; those of a valve stuck open, of hot gas, of valve opening, current, "
     "pressure ratio and rise are our own reading of the cycle, without a source. Electronic valves hold the "
     "superheat and a variable speed holds the pressures: signs weaken or vanish, come late, and a machine "
-    "that is controlled by a wrong sensor moves instead of the figure. Two faults at once may cancel."
+    "that is controlled by a wrong sensor moves instead of the figure. Two faults at once may cancel. All is "
+    "measured against the module's own first hours: a fault that was present then is not seen."
 )
 HEATING_LIMITS = (
     "For heating no table was at hand: the same signs are read for it, and count for less; frost on the "
@@ -63,7 +64,11 @@ SURE_UP, SURE_DOWN = Expected(RISES, telling=True), Expected(FALLS, telling=True
 LIGHT_UP, LIGHT_DOWN = Expected(RISES, 0.5), Expected(FALLS, 0.5)
 SILENT = Expected(EITHER, 0.0)
 
-_READ_BOTH = "Read both pressures on gauges of your own beside the transducers' figures."
+_READ_BOTH = (
+    "Compare both transducers with the equipment's own service display first; gauges open the circuit and "
+    "are for certified people alone, after the equipment's instructions."
+)
+HOT = "hot; fit the clamp only with the unit isolated"
 _LIQUID = "Clamp the liquid line at the outlet of the coil that condenses and read subcooling by hand."
 _SUCTION = "Clamp the suction pipe where the fit probe sits and read superheat by hand."
 
@@ -86,7 +91,8 @@ SHORT_OF_CHARGE = Fault(
     (
         _LIQUID,
         "Look whether a sight glass, where there is one, shows bubbles; read the valves' openings.",
-        "Look for oil stains at joints, valves and coils, and search for a leak with a detector.",
+        "Look for oil stains at joints, valves and coils, and search for a leak with a detector rated "
+        "for this refrigerant.",
     ),
 )
 LIQUID_LINE = Fault(
@@ -163,9 +169,9 @@ EVAPORATOR = Fault(
         RETURN: LIGHT_DOWN,
         CONDENSING: DOWN,
         SUBCOOLING: DOWN,
-        DISCHARGE: DOWN,
+        DISCHARGE: SILENT,  # ROSSI: falls; where superheat is held, 5/45 to 0/44 lifts 79.5 to 82.5 (R-410A)
         OPENING: DOWN,  # CYCLE: less boils off, so the valve closes
-        RATIO: SILENT,
+        RATIO: LIGHT_UP,  # CYCLE: suction falls by more than the condensing side does
         DISCHARGE_SUPERHEAT: SILENT,
         MARGIN: SILENT,
         SHARE: LIGHT_UP,
@@ -184,17 +190,17 @@ COMPRESSOR = Fault(
         RETURN: DOWN,
         CONDENSING: DOWN,
         SUBCOOLING: DOWN,
-        DISCHARGE: LIGHT_DOWN,  # ROSSI; the trade often finds it risen, so that it weighs less; from memory
+        DISCHARGE: SILENT,  # ROSSI: falls, by pressures and superheat; what leaks back is hot and lifts it
         CURRENT: DOWN,  # CYCLE: less gas compressed at the same ratio
         RATIO: Expected(FALLS, telling=True),  # CYCLE: follows from both saturations
         OPENING: SILENT,
         DISCHARGE_SUPERHEAT: SILENT,
-        MARGIN: SILENT,
+        MARGIN: SURE_UP,  # CYCLE: 0.65 to 0.5 at 5/45 lifts 28.5 to 39.3 K, R-410A
         SHARE: LIGHT_UP,
     },
     (
         "Compare its current, speed and discharge temperature with those of a like compressor beside it.",
-        "Just after a stop, read how fast both pressures meet, and listen at the compressor.",
+        "Where it stops by itself and stands alone, read how fast both pressures meet just after.",
         _READ_BOTH,
     ),
 )
@@ -255,8 +261,8 @@ HOT_GAS = Fault(
         CURRENT: SILENT,
     },
     (
-        "Clamp the hot-gas bypass after its valve, and the oil-return pipe, and compare: a pipe that "
-        "should be shut and is hot passes gas.",
+        f"Clamp the hot-gas bypass after its valve, and the oil-return pipe ({HOT}), and compare: a pipe "
+        "that should be shut and is hot passes gas.",
         "Listen at the bypass valve while it is told to be shut.",
         "See what the gateway says of the bypass valve and of oil recovery in these hours.",
     ),

@@ -1,8 +1,9 @@
 """A step between two neighbouring readings that no pipe and no refrigerant can make.
 
 It counts only while mode, valves, compressors and the other signals stay as they were, before and for a
-while after. One that comes back at once was a spike. After the time for which a jump is held against a
-probe it is believed again: from then on only its other readings can speak against it.
+while after; and a suction probe that falls to dew has met liquid. One that comes back at once was a spike.
+After the time for which a jump is held against a probe it is believed again: from then on only its other
+readings can speak against it.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from agent.piping.graph import Place
 # Design choice, no source.
 LIMIT_K = {SUCTION: 20.0, LIQUID: 25.0, DISCHARGE: 30.0}
 SUCTION_PRESSURE_K, DISCHARGE_PRESSURE_K = 20.0, 45.0
+AT_DEW_K = 3.0  # of dew, where a fall of a suction probe is liquid that has come; design choice, no source
 OTHERS_K = 5.0  # within which the others have stayed; design choice
 CONFIRM_US = 300 * SECOND  # after which it was no spike
 RESTLESS = 3  # jumps within the time that one is held: a contact that comes and goes
@@ -86,7 +88,8 @@ def _found(scene: Scene, name: str, limit_k: float, confirm: int) -> list[_Jump]
     step = np.concatenate(([0.0], np.diff(value)))
     longest_us = max(2 * scene.module.signals[name].interval_us, scene.step_us)
     neighbours = np.concatenate(([False], np.diff(time_us) <= longest_us))
-    candidates = np.flatnonzero((np.abs(step) > limit_k) & neighbours & scene.calm)
+    beyond = (np.abs(step) > limit_k) & ~_slug(scene, name, step)
+    candidates = np.flatnonzero(beyond & neighbours & scene.calm)
     others = [each for other, each in scene.kelvin.items() if other != name]
     found: list[_Jump] = []
     hold = JUMP_US // scene.step_us
@@ -99,6 +102,15 @@ def _found(scene: Scene, name: str, limit_k: float, confirm: int) -> list[_Jump]
         back = any(abs(each.before_k - value[at]) < limit_k / 2 for each in earlier)
         found.append(_Jump(at, float(step[at]), before_k, back, explained))
     return found
+
+
+def _slug(scene: Scene, name: str, step: FloatArray) -> BoolArray:
+    """A suction probe falls to dew: liquid takes any superheat at once, however slowly it is polled."""
+    dew_c = scene.kelvin.get(scene.module.layout.suction_transducer)
+    if scene.place[name] != SUCTION or dew_c is None:
+        return np.zeros(step.shape, bool)
+    slug: BoolArray = (step < 0) & (np.abs(scene.kelvin[name] - dew_c) <= AT_DEW_K)
+    return slug
 
 
 def _explained(scene: Scene, others: list[FloatArray], at: int, confirm: int) -> int:

@@ -113,8 +113,8 @@ class Scene:
         back = CALM_US // self.step_us + 1
         for valve in self.module.layout.valves:
             if valve in self.frames:
-                windows = _windows(self.frames[valve].value, back)
-                calm &= np.fmax.reduce(windows, axis=1) - np.fmin.reduce(windows, axis=1) <= VALVE_RANGE
+                lately = windows(self.frames[valve].value, back)
+                calm &= np.fmax.reduce(lately, axis=1) - np.fmin.reduce(lately, axis=1) <= VALVE_RANGE
         return calm
 
 
@@ -123,7 +123,7 @@ def held_us(where: BoolArray, grid_us: IntArray) -> IntArray:
     return np.where(where, since(~where, grid_us), 0)
 
 
-def _windows(values: FloatArray, back: int) -> FloatArray:
+def windows(values: FloatArray, back: int) -> FloatArray:
     """Of each grid time the values of the window that ends there."""
     padded = np.concatenate((np.full(back - 1, np.nan), values))
     result: FloatArray = np.lib.stride_tricks.sliding_window_view(padded, back)

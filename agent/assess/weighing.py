@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
-from agent.assess.faults import EITHER, FAULTS, HEATING_WEIGHT, SILENT, Expected
+from agent.assess.faults import EITHER, FAULTS, HEATING_WEIGHT, HOT, SILENT, Expected
 from agent.assess.module import Module
 from agent.assess.offsets import Offset, offsets, unclear
 from agent.assess.signs import OF_A_COMPRESSOR, Sign, base, is_above_air, label
@@ -16,6 +16,10 @@ NOT_BY_SENSOR = 2.0  # ... and of one that a sensor does not touch: it explains 
 UNMOVED = 1.5  # weight of all that a sensor leaves alone, together
 FULL = 4.0  # strength from which a sign counts in full; of a weaker one its share
 MUTE = 1 / 3  # of its weight that a sign counts for in the sum where it is lacking or says nothing
+_GAUGES = (
+    "Gauges open the circuit: leave them to certified people, after the equipment's instructions, and only "
+    "where the display leaves a doubt."
+)
 _SHOULD = {1: "risen", -1: "fallen", EITHER: "stayed"}
 
 
@@ -93,9 +97,13 @@ def _sensor(module: Module, offset: Offset, seen: Mapping[str, Sign]) -> Candida
     kelvin = "K of saturation" if is_pressure else "K"
     size = f"{abs(offset.size_k):.1f} {kelvin} too {'high' if offset.size_k > 0 else 'low'}"
     looks: tuple[str, ...] = (
-        f"Read a gauge or clamp of your own beside {offset.sensor} at the same minute, and compare.",
+        f"Compare {offset.sensor} with the equipment's own service display at the same minute.",
     )
-    if not is_pressure:
+    if is_pressure:
+        looks += (_GAUGES,)
+    else:
+        hot = f" ({HOT})" if offset.sensor in module.layout.discharge_probes else ""
+        looks += (f"Read a clamp of your own beside it{hot}, and compare.",)
         looks += (f"Look whether {offset.sensor} sits firmly, insulated and in the place the layout says.",)
     title = f"sensor: {offset.sensor} reads {size}"
     name = f"sensor:{offset.sensor}"

@@ -55,6 +55,20 @@ def test_it_weighs_more_where_return_superheat_rests_on_it(values, level, urgenc
     assert priority(PROBE_FAILED, state(stretch), last(stretch)) is urgency
 
 
+def test_a_circuit_that_may_be_empty_is_most_urgent_where_both_pressures_say_so():
+    of = module(signals=MORE)
+    rest = {"mode": CODE["off"], "compressor_1_speed": 0.0, "discharge_1": 20.0, "suction_pressure": 101e3}
+    for discharge_pa, level, urgency in (
+        (102e3, "beyond_doubt", Priority.HIGH),
+        (1e6, "beyond", Priority.MEDIUM),
+    ):
+        given = samples(of, int(grid(60)[-1]), discharge_pressure=discharge_pa, **rest)
+        stretch = assess(of, grid(60), given, STEP_US)
+        assert words(stretch)[-1] == level
+        assert priority(PROBE_FAILED, state(stretch), last(stretch)) is urgency
+        assert "near or below atmospheric" in facts(PROBE_FAILED, last(stretch), None).text
+
+
 def test_a_second_best_in_its_place_does_not_make_it_less_urgent():
     stretch = judged(EARLY, suction_pipe=-60.0)
     assert priority(PROBE_FAILED, state(stretch), last(stretch)) is Priority.HIGH

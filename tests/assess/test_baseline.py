@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from agent.assess.baseline import DAY_US, Baseline, learn, like, usual
+from agent.assess.baseline import DAY_US, Baseline, learn, like, sought, usual
 from agent.assess.hours import HOUR_US, Hour, Part, Stats
 
 STEP_US = 30_000_000
@@ -53,6 +53,37 @@ def test_hours_of_another_unit_do_not_count():
 
 def test_hours_that_hardly_settled_do_not_count():
     assert not learn([hour(n, settled=20) for n in range(10)], 0, 8).hours
+
+
+def with_quantity(number, name, value, below, above):
+    whole = hour(number)
+    part = whole.parts["cooling"]
+    found = Stats(120, value, value, value, 0.1, below, above)
+    return replace(whole, parts={"cooling": replace(part, quantities={**part.quantities, name: found})})
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "below", "above", "is_learnt"),
+    [
+        ("return_superheat", 0.4, 0.7, 0.7, False),
+        ("return_superheat", -0.9, 0.7, 0.7, False),
+        ("return_superheat", 0.8, 0.7, 0.7, True),
+        ("return_superheat", 1.0, 1.6, 0.7, True),  # downwards a loss is allowed for, which it may not have
+        ("discharge_margin:1", -6.0, 5.0, 5.0, False),  # below all that a dry compressor may give off
+        ("discharge_margin:1", -4.0, 5.0, 5.0, True),
+    ],
+)
+def test_an_hour_in_which_liquid_may_have_come_back_is_not_learnt(name, value, below, above, is_learnt):
+    """Saturated gas has no superheat left; the instruments' own uncertainty decides what is near zero."""
+    odd = [with_quantity(n, name, value, below, above) for n in range(8)]
+    baseline = learn([*odd, *(hour(n) for n in range(8, 20))], 0, 8)
+    assert (baseline.of("cooling")[0].from_us == odd[0].from_us) is is_learnt
+    assert learn(odd, 0, 8).from_us == ({"cooling": DAY_0 + DAY_US} if is_learnt else {})
+
+
+def test_more_hours_are_looked_at_than_are_needed():
+    """A store hands over the first ones only: the dry ones that follow must be among them."""
+    assert sought("cooling", 8) > 8
 
 
 def test_a_baseline_is_not_given_before_it_counts():
