@@ -18,6 +18,7 @@ from agent.assess.assessment import (
     DISCHARGE_TEMPERATURE,
     SUBCOOLING,
     Assessment,
+    Cause,
     Quantity,
     Said,
     Status,
@@ -108,19 +109,30 @@ def wet_by_discharge(stretch: Stretch) -> BoolArray:
 
 
 def _discharge_superheat_low(stretch: Stretch) -> IntArray:
-    """Wet by any compressor; clear only where every one that runs and can be told of is dry."""
-    some, all_dry = (np.full(stretch.grid_us.shape, state) for state in (False, True))
+    """Wet by any compressor; clear only where every one that runs and can be told of is dry.
+
+    Possible where the gas is colder than that and falls or swings: the hot shell makes it read too hot then.
+    """
+    some, all_dry, perhaps = (np.full(stretch.grid_us.shape, state) for state in (False, True, False))
     for compressor, track in _each(stretch, DISCHARGE_MARGIN):
         decided = _status(stretch, track, Status.DECIDED)
         stands = stretch.running[compressor] == 0
         silent = stands | _status(stretch, track, Status.NOT_MEASURABLE)
         some |= decided
+        perhaps |= _falls_or_swings(stretch, track) & (track.value + track.above < 0)
         all_dry &= silent | (decided & (track.value - track.below > 0))
     code = np.full(stretch.grid_us.shape, CODE[Condition.INSIDE])
     code[all_dry] = CODE[Condition.CLEAR]
     code[wet_by_discharge(stretch)] = CODE[Condition.BEYOND_DOUBT]
     code[~some] = CODE[Condition.UNKNOWN]
+    code[perhaps & (code != CODE[Condition.BEYOND_DOUBT])] = CODE[Condition.POSSIBLE]
     return code
+
+
+def _falls_or_swings(stretch: Stretch, track: Track) -> BoolArray:
+    causes = (Cause.FALLING, Cause.SPREAD)
+    here: BoolArray = np.array([said.cause in causes for said in stretch.phrases])[track.said]
+    return here
 
 
 def _temperature_high(stretch: Stretch, limits: Limits) -> IntArray:

@@ -23,6 +23,9 @@ from agent.assess.assessment import (
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
 from agent.assess.judge import Judge
+from agent.assess.modes import unchanged_us
+from agent.assess.module import SECOND
+from agent.assess.steadiness import steadiness
 from agent.assess.stretch import Track
 from agent.assess.words import CODE, since
 from agent.thermo import (
@@ -37,6 +40,10 @@ from agent.thermo import (
 # Where leakage costs more than the general band allows for; design choices, no source.
 LOW_SPEED_HZ = 30.0  # about 30 % of what such compressors reach
 HIGH_RATIO = 6.0
+# Liquid that comes in spurts lets the gas swing and fall, and the band is 15 to 20 K wide: common practice,
+# no source. A shell that is still cold after a start reads low and rises: it waits for the usual slope.
+SPREAD_K, SLOPE_K_PER_MIN = 2.0, 0.5
+COLD_SHELL_US = 3600 * SECOND
 CLAMP_K = 10.0  # by which a clamp on a hot pipe may read low and still be believed; design choice, no source
 LIQUID_INJECTION = "liquid_injection"  # into the suction line
 _OWN = "against what saturated suction would give, after its own dry history"
@@ -101,16 +108,36 @@ class _Discharge:
             u_model_fraction=REFRIGERANTS[module.refrigerant].u_model_fraction,
         )
         signals = (self.probe, self.transducer)
-        judge.watch(
-            {self.probe: (judge.frame(self.probe).value, signals[:1]), self.name: (found.value, signals)}
-        )
+        judge.watch({self.probe: (judge.frame(self.probe).value, signals[:1])})
         said = judge.say(self.decided())
-        judge.doubt(said, found.value, signals, self.name, self.transducer)
+        self.doubt(said, found.value, signals)
         text = "discharge gas far colder than condensing: a reading, a unit or the refrigerant is wrong"
         judge.overrule(said, found.value < -CLAMP_K, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         self.not_running(said)
         value, below, above = (np.where(self.runs == 0, np.nan, part) for part in found)
         return Track(value, below, above, said)
+
+    def doubt(self, said: IntArray, value: FloatArray, signals: tuple[str, ...]) -> None:
+        """As of any quantity, within wider limits; a gas that falls is told from one that rises."""
+        judge, rules = self.judge, self.judge.module.settling
+        since_start_us = np.minimum(
+            unchanged_us(self.runs.astype(float), judge.grid_us), judge.course.lasted_us
+        )
+        slope = np.where(since_start_us < COLD_SHELL_US, rules.slope_k_per_min, SLOPE_K_PER_MIN)
+        found = steadiness(
+            value,
+            -(-judge.module.window_us // judge.step_us),
+            spread_limit=SPREAD_K,
+            slope_limit=slope * judge.step_us / (60 * SECOND),
+            step=judge.step_k(*signals),
+            present=rules.present,
+        )
+        rises = found.slope & ~found.falls
+        judge.steadiness[self.name] = found._replace(spread=found.spread & ~rises)
+        judge.doubt(said, value, signals, self.name, self.transducer)
+        moves = np.array([each.cause is Cause.SLOPE for each in judge.phrases])[said]
+        text = f"{self.name} is falling"
+        judge.overrule(said, moves & found.falls, Status.NOT_SETTLED, Cause.FALLING, text)
 
     def margin(self, shown: Track) -> Track:
         """Discharge superheat less the middle of the band; half the band is in its uncertainty in full.

@@ -60,6 +60,10 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
         Condition.BEYOND_DOUBT: ("liquid coming back would go unnoticed", _SURE_BLIND),
     },
     DISCHARGE_SUPERHEAT_LOW.name: {
+        Condition.POSSIBLE: (
+            "liquid may be coming to the compressor",
+            "Unsure: the discharge is too cold, and still moves",
+        ),
         Condition.BEYOND: ("liquid comes to the compressor", "Sure: the discharge is too cold"),
         Condition.BEYOND_DOUBT: (
             "liquid comes to the compressor",
