@@ -35,11 +35,12 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
     cause="The discharge gas is colder than saturated suction can make it: liquid comes to the compressor.",
     consequence="Liquid thins the oil and can break the compressor, whatever a suction probe shows.",
     first_response=(
-        "Read the discharge temperature and both pressures, and with a clamp the hot discharge pipe close to "
-        "the compressor; compare with superheat at every probe; look at the expansion valves' openings, and "
-        "whether anything is injected."
+        "Look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it. Read "
+        "the discharge temperature and both pressures; compare with superheat at every probe; look at the "
+        "expansion valves' openings, and whether anything is injected."
     ),
-    priority=Priority.HIGH,
+    priority=Priority.MEDIUM,
+    urgent=Priority.HIGH,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=600, off_delay_s=600),
 )
 DISCHARGE_TEMPERATURE_HIGH = Entry(
@@ -101,7 +102,7 @@ def highside_conditions(stretch: Stretch, catalogue: Mapping[str, Entry]) -> dic
 
 
 def wet_by_discharge(stretch: Stretch) -> BoolArray:
-    """Liquid came to a compressor beyond doubt: even with all of its uncertainty its margin is below zero."""
+    """Liquid came to a compressor: even with all of its uncertainty its margin is below zero."""
     found = np.zeros(stretch.grid_us.shape, bool)
     for _, track in _each(stretch, DISCHARGE_MARGIN):
         found |= _status(stretch, track, Status.DECIDED) & (track.value + track.above < 0)
@@ -111,6 +112,7 @@ def wet_by_discharge(stretch: Stretch) -> BoolArray:
 def _discharge_superheat_low(stretch: Stretch) -> IntArray:
     """Wet by any compressor; clear only where every one that runs and can be told of is dry.
 
+    Beyond doubt unless a fit return superheat denies it: then the discharge probe may have slipped instead.
     Possible where the gas is colder than that and falls or swings: the hot shell makes it read too hot then.
     """
     some, all_dry, perhaps = (np.full(stretch.grid_us.shape, state) for state in (False, True, False))
@@ -123,10 +125,19 @@ def _discharge_superheat_low(stretch: Stretch) -> IntArray:
         all_dry &= silent | (decided & (track.value - track.below > 0))
     code = np.full(stretch.grid_us.shape, CODE[Condition.INSIDE])
     code[all_dry] = CODE[Condition.CLEAR]
-    code[wet_by_discharge(stretch)] = CODE[Condition.BEYOND_DOUBT]
+    wet = wet_by_discharge(stretch)
+    code[wet] = CODE[Condition.BEYOND_DOUBT]
+    code[wet & _dry_return(stretch)] = CODE[Condition.BEYOND]
     code[~some] = CODE[Condition.UNKNOWN]
-    code[perhaps & (code != CODE[Condition.BEYOND_DOUBT])] = CODE[Condition.POSSIBLE]
+    code[perhaps & ~wet] = CODE[Condition.POSSIBLE]
     return code
+
+
+def _dry_return(stretch: Stretch) -> BoolArray:
+    """Return superheat is decided, by a fit probe, and clear of zero by all of its uncertainty."""
+    track = stretch.tracks[RETURN]
+    fit = np.array([said.standing is Standing.FIT for said in stretch.phrases])[track.said]
+    return fit & _status(stretch, track, Status.DECIDED) & (track.value - track.below > 0)
 
 
 def _falls_or_swings(stretch: Stretch, track: Track) -> BoolArray:
@@ -224,17 +235,17 @@ def _wet_facts(entry: Entry, assessment: Assessment) -> Facts:
         reason = next((margin.said.text for _, margin in margins), "no compressor's discharge is measured")
         return Facts(f"whether liquid comes to the compressor cannot be told now: {reason}")
     name, margin = found
-    value, below = margin.value or 0.0, margin.below or 0.0
+    value, below, above = margin.value or 0.0, margin.below or 0.0, margin.above or 0.0
     shown = assessment.quantities[DISCHARGE_SUPERHEAT + name].value or 0.0
     probe = ", ".join(margin.said.probes)
     text = (
         f"discharge superheat of compressor {name} is {shown:.1f} K at {probe}; saturated suction would give "
-        f"{shown - value:.1f} K, known to {below:.1f} K either way"
+        f"{shown - value - above:.0f} to {shown - value + below:.0f} K"
     )
     if _highest(margin) < 0:
-        text = f"liquid comes to the compressor: {text}{_comfort(assessment)}"
+        text = f"liquid, or a discharge probe or pressure that reads low: {text}{_comfort(assessment)}"
     elif value - below <= 0:
-        text += "; inside that nothing is decided"
+        text += "; between these nothing is decided"
     return Facts(text, probe, margin.value, margin.below, margin.above)
 
 
@@ -245,7 +256,7 @@ def _comfort(assessment: Assessment) -> str:
         if shown is not None and shown.value is not None and shown.value > COMFORTABLE_K:
             return (
                 f". {', '.join(shown.said.probes)} shows a comfortable {shown.value:.1f} K of superheat all "
-                "the same: the discharge speaks, since liquid can hide behind hot return gas"
+                "the same: either liquid joins after that probe, or the discharge probe reads low"
             )
     return ""
 

@@ -20,6 +20,7 @@ from agent.assess.assessment import (
     Said,
     Status,
 )
+from agent.assess.baseline import OUTDOOR_AIR
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
 from agent.assess.judge import Judge
@@ -45,6 +46,8 @@ HIGH_RATIO = 6.0
 SPREAD_K, SLOPE_K_PER_MIN = 2.0, 0.5
 COLD_SHELL_US = 3600 * SECOND
 CLAMP_K = 10.0  # by which a clamp on a hot pipe may read low and still be believed; design choice, no source
+# A clamp reads low by a share of what its pipe is hotter than the air; common practice, no source.
+CONTACT_SHARE, CONTACT_K = 0.1, 5.0  # CONTACT_K where the air is not known
 LIQUID_INJECTION = "liquid_injection"  # into the suction line
 _OWN = "against what saturated suction would give, after its own dry history"
 _GENERAL = "against what saturated suction would give"
@@ -142,8 +145,9 @@ class _Discharge:
     def margin(self, shown: Track) -> Track:
         """Discharge superheat less the middle of the band; half the band is in its uncertainty in full.
 
-        So the far ends say something: wet beyond doubt where even value + above is below zero, and dry where
-        value - below is above it. It is doubtful wherever the discharge superheat is.
+        So the far ends say something: wet where even value + above is below zero, and dry where value - below
+        is above it. ``above`` also holds what a clamp may read low. It is doubtful wherever the discharge
+        superheat is.
         """
         judge, said, shape = self.judge, shown.said.copy(), shown.said.shape
         decided = said == judge.phrase(self.decided())
@@ -162,7 +166,13 @@ class _Discharge:
         self.injected(said, runs)
         judge.missing(said, judge.transducer)
         spread[np.isnan(value)] = np.nan
-        return Track(value, spread, spread, said)
+        return Track(value, spread, spread + self.contact_k(), said)
+
+    def contact_k(self) -> FloatArray:
+        """By how much the clamp may read low [K]: it loses heat to the air, and never gains any."""
+        judge = self.judge
+        hotter = judge.frame(self.probe).value - judge.usable(OUTDOOR_AIR)
+        return np.where(np.isnan(hotter), CONTACT_K, CONTACT_SHARE * np.maximum(hotter, 0.0))
 
     def ranges(self) -> Iterable[tuple[str | None, tuple[float, float] | None]]:
         """Each mode with a history of its own, then all the others."""

@@ -62,9 +62,12 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
     DISCHARGE_SUPERHEAT_LOW.name: {
         Condition.POSSIBLE: (
             "liquid may be coming to the compressor",
-            "Unsure: the discharge is too cold, and still moves",
+            "Unsure: gas too cold, still moving",
         ),
-        Condition.BEYOND: ("liquid comes to the compressor", "Sure: the discharge is too cold"),
+        Condition.BEYOND: (
+            "liquid comes to the compressor",
+            "Likely: gas too cold, or probe loose",
+        ),
         Condition.BEYOND_DOUBT: (
             "liquid comes to the compressor",
             "Sure: the discharge is too cold",
