@@ -21,6 +21,7 @@ from agent.assess import (
     Signal,
     assess,
 )
+from agent.assess.module import Dry
 from agent.piping import Layout
 from agent.thermo import border_for
 from tests.assess.world import (
@@ -62,6 +63,10 @@ def discharge_c(quality=None, superheat_k=0.0, efficiency=0.65):
         h1, s1 = (PropsSI(what, "P", P1, "T", t1, "R410A") for what in ("H", "S"))
     h2 = h1 + (PropsSI("H", "P", P2, "S", s1, "R410A") - h1) / efficiency
     return PropsSI("T", "P", P2, "H", h2, "R410A") - 273.15
+
+
+def dry(least, most, why=""):
+    return Dry(least, most, () if why else (50.0,), (3.0, 3.2), why)
 
 
 def judged(layout=LATE, of=None, without=(), minutes=20, **values):
@@ -205,14 +210,57 @@ class TestMargin:
         ],
     )
     def test_its_own_dry_history_narrows_it(self, came_in, expected):
-        of = module(LATE, signals=SIGNALS, dry={"cooling": {"1": (0.63, 0.67)}})
+        of = module(LATE, signals=SIGNALS, dry={"cooling": {"1": dry(0.63, 0.67)}})
         stretch = judged(of=of, discharge_1=discharge_c(**came_in))
         assert verdict(stretch) == expected
-        assert text(stretch, DISCHARGE_MARGIN + "1").endswith("after its own dry history")
+        assert text(stretch, DISCHARGE_MARGIN + "1").endswith(
+            "after its own dry history (learnt at 50 to 50 Hz and pressure ratio 3.0 to 3.2)"
+        )
+
+    @pytest.mark.parametrize(
+        ("changes", "own"),
+        [
+            ({"compressor_1_speed": 57.0}, True),
+            ({"compressor_1_speed": 58.0}, False),  # more than 15 % off
+            ({"compressor_1_speed": None, "compressor_1_current": 12.0}, False),
+            ({"discharge_pressure": 2780e3}, True),
+            ({"discharge_pressure": 2840e3}, False),  # ratio 3.55, more than a tenth off
+        ],
+    )
+    def test_its_own_history_speaks_of_like_speed_and_ratio_alone(self, changes, own):
+        single = Layout.from_mapping(shipped("two-pipe-single-early"))
+        of = module(single, signals=SIGNALS, dry={"cooling": {"1": dry(0.63, 0.67)}})
+        assert ("own dry history" in text(judged(of=of, **changes), DISCHARGE_MARGIN + "1")) is own
+
+    def test_a_slow_leaky_compressor_with_liquid_is_not_dry_by_what_a_fast_one_taught(self):
+        """R-410A -15/40 degC: efficiency 0.45 and quality 0.95 give 55.7 K (CoolProp 8.0.0)."""
+        p1, p2 = (PropsSI("P", "T", t + 273.15, "Q", 1, "R410A") for t in (-15.0, 40.0))
+        h1, s1 = (PropsSI(what, "P", p1, "Q", 0.95, "R410A") for what in ("H", "S"))
+        h2 = h1 + (PropsSI("H", "P", p2, "S", s1, "R410A") - h1) / 0.45
+        gas_c = PropsSI("T", "P", p2, "H", h2, "R410A") - 273.15
+        assert gas_c - 40.0 == pytest.approx(55.7, abs=0.3)
+        least, most = border_for("R-410A", p1, p2, 0.55, 0.71)  # learnt 0.60 to 0.66
+        assert (least, most) == pytest.approx((40.4, 56.7), abs=0.5)
+        of = module(LATE, signals=SIGNALS, dry={"cooling": {"1": dry(0.55, 0.71)}})
+        cold = {"suction_pressure": p1, "discharge_pressure": p2, "suction_pipe": -13.0, "discharge_1": gas_c}
+        assert verdict(judged(of=of, compressor_1_speed=22.0, **cold)) == "inside"
+
+    def test_a_history_that_does_not_count_says_so(self):
+        why = "heat loss or a low clamp"
+        of = module(LATE, signals=SIGNALS, dry={"cooling": {"1": dry(np.nan, np.nan, why)}})
+        expected = f"against what saturated suction would give; {why}"
+        assert text(judged(of=of), DISCHARGE_MARGIN + "1") == expected
+
+    def test_very_low_speed(self):
+        stretch = judged(compressor_1_speed=15.0)
+        least, most = border_for("R-410A", P1, P2, 0.3, 1.2)
+        assert text(stretch, DISCHARGE_MARGIN + "1").endswith("at very low speed")
+        value, *_ = figures(stretch, DISCHARGE_MARGIN + "1")
+        assert value == pytest.approx(75.0 - DEW_C - (least + most) / 2, abs=0.01)
 
     def test_another_modes_or_compressors_history_does_not(self):
-        for dry in ({"heating": {"1": (0.63, 0.67)}}, {"cooling": {"2": (0.63, 0.67)}}):
-            stretch = judged(of=module(LATE, signals=SIGNALS, dry=dry))
+        for other in ({"heating": {"1": dry(0.63, 0.67)}}, {"cooling": {"2": dry(0.63, 0.67)}}):
+            stretch = judged(of=module(LATE, signals=SIGNALS, dry=other))
             assert text(stretch, DISCHARGE_MARGIN + "1") == "against what saturated suction would give"
 
     def test_value_and_band(self):
@@ -251,7 +299,7 @@ class TestMargin:
         stretch = judged(**hard)
         assert "low or unknown speed" in text(stretch, DISCHARGE_MARGIN + "1")
         p1 = hard.get("suction_pressure", P1)
-        least, most = border_for("R-410A", p1, P2, 0.4, 0.8 / 0.85)
+        least, most = border_for("R-410A", p1, P2, 0.4, 1.2)
         value, below, _ = figures(stretch, DISCHARGE_MARGIN + "1")
         assert value == pytest.approx(75.0 - DEW_C - (least + most) / 2, abs=0.01)
         assert below > (most - least) / 2
@@ -389,7 +437,7 @@ def test_any_cutting_of_time_gives_the_same():
     of = module(
         INJECTED,
         signals=SIGNALS | {"injection_valve": STATE, "liquid_line": THERMISTOR},
-        dry={"cooling": {"1": (0.6, 0.7)}},
+        dry={"cooling": {"1": dry(0.6, 0.7)}},
     )
     given = samples(
         of,
