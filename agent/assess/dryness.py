@@ -1,6 +1,7 @@
 """What a module's own settled dry hours tell of its compressors: its band for wet compression narrows.
 
-An hour counts as dry where return superheat lies above zero by far more than its uncertainty. From it, the
+An hour counts as dry where return superheat, by probes that see all that comes back, lies above zero by far
+more than its uncertainty, with injection and bypasses known shut all the time. From it, the
 lumped isentropic efficiency follows. It is taken as it comes: with the heat the shell loses, the clamp's
 error and what oil and hot gas bring, since all of these stand in the live figures too.
 """
@@ -17,10 +18,11 @@ from agent.assess.efficiencies import RANGES, SLOW, kinds
 from agent.assess.frames import FloatArray
 from agent.assess.hours import Hour, Stats
 from agent.assess.module import Dry, Module
-from agent.piping import RETURN
+from agent.piping import RETURN, Standing
 from agent.thermo import implied_efficiency
 
 DRY_K = 2.0  # by which return superheat less its uncertainty exceeds zero, all the hour; design choice
+DECIDED_SHARE = 0.9  # of the discharge: what is not settled may be near zero; design choice, no source
 BEYOND = 0.05  # of efficiency, for like speeds and pressures; design choice, no source
 
 HEAT_OR_CLAMP = "its own dry hours do not count: heat loss or a low clamp"
@@ -93,7 +95,9 @@ def _row(module: Module, hour: Hour, mode: str, compressor: str) -> tuple[float,
         return None
     if margin.number < discharge.number:  # something cooled the discharge meanwhile
         return None
-    if returned.least - returned.below <= DRY_K:
+    if returned.number < DECIDED_SHARE * discharge.number or returned.least - returned.below <= DRY_K:
+        return None
+    if not _sees_all(module, hour, mode):
         return None
     return (
         speed.mean,
@@ -104,6 +108,33 @@ def _row(module: Module, hour: Hour, mode: str, compressor: str) -> tuple[float,
         discharge.mean,
         _wider(discharge),
     )
+
+
+def _sees_all(module: Module, hour: Hour, mode: str) -> bool:
+    """Its return superheat was by fit probes, and whatever may be let in was known shut."""
+    layout, part = module.layout, hour.parts[mode]
+
+    def state(valve: str) -> bool | None:
+        return _state(part.signals.get(valve), part.settled)
+
+    let_in = [inlet.valve for inlet in layout.inlets.values() if inlet.valve is not None]
+    if layout.injection is not None:
+        let_in.append(layout.injection.valve or "")
+    if any(state(valve) is not False for valve in let_in):
+        return False
+    states = {valve: state(valve) for valve in layout.valves}
+    some = {name for name, number in hour.running.items() if number}
+    always = all(hour.running[name] in (0, hour.known[name]) for name in hour.running)
+    probes = [name for name in layout.suction_probes if name in part.signals]
+    choice = layout.choose(mode, states, some if always and some else None, probes).places[RETURN]
+    return choice.standing in (Standing.FIT, Standing.COVERING)
+
+
+def _state(stats: Stats | None, settled: int) -> bool | None:
+    """Of a valve all through an hour; None: not known, or it changed."""
+    if stats is None or stats.number < settled:
+        return None
+    return False if stats.most <= 0 else True if stats.least > 0 else None
 
 
 def _wider(stats: Stats) -> float:

@@ -36,7 +36,12 @@ def hour(
         "discharge_pressure": stats(P2),
         "compressor_1_speed": stats(speed_hz),
         "bypass_valve": stats(0.0),
+        **dict.fromkeys(EARLY.suction_probes, stats(15.0)),
     }
+    given = {name: each for name, each in without.items() if each is not None}
+    quantities |= {name: each for name, each in given.items() if name in quantities}
+    signals |= {name: each for name, each in given.items() if name in signals}
+    without = {name for name, each in without.items() if each is None}
     kept = {name: each for name, each in (quantities | signals).items() if name not in without}
     part = Part(
         120,
@@ -76,6 +81,10 @@ def test_uncertainty_widens_it():
         {"suction_pressure": None},
         {"discharge_pressure": None},
         {"compressor_1_speed": None},
+        {"bypass_valve": None},  # not known shut
+        {"bypass_valve": stats(1.0)},
+        {"suction_pipe": None, "outdoor_coil_gas": None},  # what is left is after the accumulator
+        {RETURN: stats(10.0, number=100)},  # undecided for a while: it may have been near zero
     ],
 )
 def test_hours_that_do_not_count(changes):
