@@ -27,12 +27,16 @@ from agent.assess.frames import BoolArray, IntArray
 from agent.assess.stretch import Stretch, Track
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
+DILUTED_K = 10.0  # of discharge superheat; common practice, no source
 COMFORTABLE_K = 2.0  # of superheat, above which a probe looks healthy; common practice, no source
 _SUBCOOLED_MODES = ("cooling", "heating")
 
 DISCHARGE_SUPERHEAT_LOW = Entry(
     name="discharge-superheat-low",
-    cause="The discharge gas is colder than saturated suction can make it: liquid comes to the compressor.",
+    cause=(
+        "The discharge gas is colder than saturated suction can make it: liquid, or a discharge probe or "
+        "pressure reading low."
+    ),
     consequence="Liquid thins the oil and can break the compressor, whatever a suction probe shows.",
     first_response=(
         "Look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it. Read "
@@ -45,11 +49,12 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
 )
 DISCHARGE_TEMPERATURE_HIGH = Entry(
     name="discharge-temperature-high",
-    cause="The discharge gas is so hot that oil begins to break down.",
-    consequence="Oil turns to carbon, valves and windings suffer, and the compressor may trip.",
+    cause="The discharge gas is hot enough to shorten the life of oil and insulation.",
+    consequence="Oil, valves and windings suffer, and the compressor may trip.",
     first_response=(
-        "Read the discharge temperature, both pressures and the superheat at the compressor; see whether the "
-        "outdoor fan runs and the coil is free, and what injection does. The pipe burns: do not touch it."
+        "Read the discharge temperature, both pressures and the superheat at the compressor; compare with "
+        "the limit in the equipment's instructions, which differs by refrigerant; see whether the outdoor "
+        "fan runs and the coil is free, and what injection does. The pipe burns: do not touch it."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
@@ -57,9 +62,9 @@ DISCHARGE_TEMPERATURE_HIGH = Entry(
         limit_k=None,
         second_best_k=None,
         deadband_k=5.0,
-        on_delay_s=180,
+        on_delay_s=600,  # a few minutes above it after a defrost are ordinary; common practice, no source
         off_delay_s=600,
-        urgent_on_delay_s=60,
+        urgent_on_delay_s=120,
         limit_c=105.0,
         urgent_c=115.0,
     ),
@@ -245,8 +250,18 @@ def _wet_facts(entry: Entry, assessment: Assessment) -> Facts:
     if _highest(margin) < 0:
         text = f"liquid, or a discharge probe or pressure that reads low: {text}{_comfort(assessment)}"
     elif value - below <= 0:
-        text += "; between these nothing is decided"
+        text += f"; between these nothing is decided{diluted(shown)}"
     return Facts(text, probe, margin.value, margin.below, margin.above)
+
+
+def diluted(discharge_superheat_k: float) -> str:
+    """What a low discharge superheat means for the oil, where nothing is decided of liquid."""
+    if discharge_superheat_k >= DILUTED_K:
+        return ""
+    return (
+        f"; discharge superheat under {DILUTED_K:g} K: oil in a high-side shell may be diluted; no proof of "
+        "wet suction"
+    )
 
 
 def _comfort(assessment: Assessment) -> str:

@@ -142,6 +142,11 @@ class TestHot:
         for mode in ("cooling", "defrost", "oil_recovery", "unknown"):
             assert condition(HOT, tracks, mode=mode) == expected
 
+    def test_a_few_minutes_after_a_defrost_are_ordinary(self):
+        """Common practice, no source."""
+        limits = CATALOGUE[HOT].limits
+        assert (limits.on_delay_s, limits.urgent_on_delay_s) == (600, 120)
+
     def test_the_hottest_counts(self):
         tracks = {
             DISCHARGE_TEMPERATURE + n: (t, 1.0, 1.0) for n, t in (("1", 90.0), ("2", 108.0), ("3", np.nan))
@@ -211,6 +216,10 @@ class TestFacts:
         inside = {DISCHARGE_MARGIN + "1": quantity(-5.0), DISCHARGE_SUPERHEAT + "1": quantity(15.0)}
         text = facts(CATALOGUE[WET], assessment(**inside), None).text
         assert text.endswith("between these nothing is decided") and "comfortable" not in text
+        assert "diluted" not in text
+        thin = {DISCHARGE_MARGIN + "1": quantity(-5.0), DISCHARGE_SUPERHEAT + "1": quantity(9.0)}
+        text = facts(CATALOGUE[WET], assessment(**thin), None).text
+        assert text.endswith("oil in a high-side shell may be diluted; no proof of wet suction")
         stands = {
             DISCHARGE_MARGIN + "1": quantity(None, status="not_decidable", reason="compressor 1 stands")
         }
