@@ -18,6 +18,7 @@ from agent.assess.assessment import (
     DISCHARGE_TEMPERATURE,
     SUBCOOLING,
     Assessment,
+    Cause,
     Quantity,
     Said,
     Status,
@@ -26,28 +27,34 @@ from agent.assess.frames import BoolArray, IntArray
 from agent.assess.stretch import Stretch, Track
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
+DILUTED_K = 10.0  # of discharge superheat; common practice, no source
 COMFORTABLE_K = 2.0  # of superheat, above which a probe looks healthy; common practice, no source
 _SUBCOOLED_MODES = ("cooling", "heating")
 
 DISCHARGE_SUPERHEAT_LOW = Entry(
     name="discharge-superheat-low",
-    cause="The discharge gas is colder than saturated suction can make it: liquid comes to the compressor.",
+    cause=(
+        "The discharge gas is colder than saturated suction can make it: liquid, or a discharge probe or "
+        "pressure reading low."
+    ),
     consequence="Liquid thins the oil and can break the compressor, whatever a suction probe shows.",
     first_response=(
-        "Read the discharge temperature and both pressures, and with a clamp the hot discharge pipe close to "
-        "the compressor; compare with superheat at every probe; look at the expansion valves' openings, and "
-        "whether anything is injected."
+        "Look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it. Read "
+        "the discharge temperature and both pressures; compare with superheat at every probe; look at the "
+        "expansion valves' openings, and whether anything is injected."
     ),
-    priority=Priority.HIGH,
+    priority=Priority.MEDIUM,
+    urgent=Priority.HIGH,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=600, off_delay_s=600),
 )
 DISCHARGE_TEMPERATURE_HIGH = Entry(
     name="discharge-temperature-high",
-    cause="The discharge gas is so hot that oil begins to break down.",
-    consequence="Oil turns to carbon, valves and windings suffer, and the compressor may trip.",
+    cause="The discharge gas is hot enough to shorten the life of oil and insulation.",
+    consequence="Oil, valves and windings suffer, and the compressor may trip.",
     first_response=(
-        "Read the discharge temperature, both pressures and the superheat at the compressor; see whether the "
-        "outdoor fan runs and the coil is free, and what injection does. The pipe burns: do not touch it."
+        "Read the discharge temperature, both pressures and the superheat at the compressor; compare with "
+        "the limit in the equipment's instructions, which differs by refrigerant; see whether the outdoor "
+        "fan runs and the coil is free, and what injection does. The pipe burns: do not touch it."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
@@ -55,9 +62,9 @@ DISCHARGE_TEMPERATURE_HIGH = Entry(
         limit_k=None,
         second_best_k=None,
         deadband_k=5.0,
-        on_delay_s=180,
+        on_delay_s=600,  # a few minutes above it after a defrost are ordinary; common practice, no source
         off_delay_s=600,
-        urgent_on_delay_s=60,
+        urgent_on_delay_s=120,
         limit_c=105.0,
         urgent_c=115.0,
     ),
@@ -100,7 +107,7 @@ def highside_conditions(stretch: Stretch, catalogue: Mapping[str, Entry]) -> dic
 
 
 def wet_by_discharge(stretch: Stretch) -> BoolArray:
-    """Liquid came to a compressor beyond doubt: even with all of its uncertainty its margin is below zero."""
+    """Liquid came to a compressor: even with all of its uncertainty its margin is below zero."""
     found = np.zeros(stretch.grid_us.shape, bool)
     for _, track in _each(stretch, DISCHARGE_MARGIN):
         found |= _status(stretch, track, Status.DECIDED) & (track.value + track.above < 0)
@@ -108,19 +115,40 @@ def wet_by_discharge(stretch: Stretch) -> BoolArray:
 
 
 def _discharge_superheat_low(stretch: Stretch) -> IntArray:
-    """Wet by any compressor; clear only where every one that runs and can be told of is dry."""
-    some, all_dry = (np.full(stretch.grid_us.shape, state) for state in (False, True))
+    """Wet by any compressor; clear only where every one that runs and can be told of is dry.
+
+    Beyond doubt unless a fit return superheat denies it: then the discharge probe may have slipped instead.
+    Possible where the gas is colder than that and falls or swings: the hot shell makes it read too hot then.
+    """
+    some, all_dry, perhaps = (np.full(stretch.grid_us.shape, state) for state in (False, True, False))
     for compressor, track in _each(stretch, DISCHARGE_MARGIN):
         decided = _status(stretch, track, Status.DECIDED)
         stands = stretch.running[compressor] == 0
         silent = stands | _status(stretch, track, Status.NOT_MEASURABLE)
         some |= decided
+        perhaps |= _falls_or_swings(stretch, track) & (track.value + track.above < 0)
         all_dry &= silent | (decided & (track.value - track.below > 0))
     code = np.full(stretch.grid_us.shape, CODE[Condition.INSIDE])
     code[all_dry] = CODE[Condition.CLEAR]
-    code[wet_by_discharge(stretch)] = CODE[Condition.BEYOND_DOUBT]
+    wet = wet_by_discharge(stretch)
+    code[wet] = CODE[Condition.BEYOND_DOUBT]
+    code[wet & _dry_return(stretch)] = CODE[Condition.BEYOND]
     code[~some] = CODE[Condition.UNKNOWN]
+    code[perhaps & ~wet] = CODE[Condition.POSSIBLE]
     return code
+
+
+def _dry_return(stretch: Stretch) -> BoolArray:
+    """Return superheat is decided, by a fit probe, and clear of zero by all of its uncertainty."""
+    track = stretch.tracks[RETURN]
+    fit = np.array([said.standing is Standing.FIT for said in stretch.phrases])[track.said]
+    return fit & _status(stretch, track, Status.DECIDED) & (track.value - track.below > 0)
+
+
+def _falls_or_swings(stretch: Stretch, track: Track) -> BoolArray:
+    causes = (Cause.FALLING, Cause.SPREAD)
+    here: BoolArray = np.array([said.cause in causes for said in stretch.phrases])[track.said]
+    return here
 
 
 def _temperature_high(stretch: Stretch, limits: Limits) -> IntArray:
@@ -212,18 +240,28 @@ def _wet_facts(entry: Entry, assessment: Assessment) -> Facts:
         reason = next((margin.said.text for _, margin in margins), "no compressor's discharge is measured")
         return Facts(f"whether liquid comes to the compressor cannot be told now: {reason}")
     name, margin = found
-    value, below = margin.value or 0.0, margin.below or 0.0
+    value, below, above = margin.value or 0.0, margin.below or 0.0, margin.above or 0.0
     shown = assessment.quantities[DISCHARGE_SUPERHEAT + name].value or 0.0
     probe = ", ".join(margin.said.probes)
     text = (
         f"discharge superheat of compressor {name} is {shown:.1f} K at {probe}; saturated suction would give "
-        f"{shown - value:.1f} K, known to {below:.1f} K either way"
+        f"{shown - value - above:.0f} to {shown - value + below:.0f} K"
     )
     if _highest(margin) < 0:
-        text = f"liquid comes to the compressor: {text}{_comfort(assessment)}"
+        text = f"liquid, or a discharge probe or pressure that reads low: {text}{_comfort(assessment)}"
     elif value - below <= 0:
-        text += "; inside that nothing is decided"
+        text += f"; between these nothing is decided{diluted(shown)}"
     return Facts(text, probe, margin.value, margin.below, margin.above)
+
+
+def diluted(discharge_superheat_k: float) -> str:
+    """What a low discharge superheat means for the oil, where nothing is decided of liquid."""
+    if discharge_superheat_k >= DILUTED_K:
+        return ""
+    return (
+        f"; discharge superheat under {DILUTED_K:g} K: oil in a high-side shell may be diluted; no proof of "
+        "wet suction"
+    )
 
 
 def _comfort(assessment: Assessment) -> str:
@@ -233,7 +271,7 @@ def _comfort(assessment: Assessment) -> str:
         if shown is not None and shown.value is not None and shown.value > COMFORTABLE_K:
             return (
                 f". {', '.join(shown.said.probes)} shows a comfortable {shown.value:.1f} K of superheat all "
-                "the same: the discharge speaks, since liquid can hide behind hot return gas"
+                "the same: either liquid joins after that probe, or the discharge probe reads low"
             )
     return ""
 

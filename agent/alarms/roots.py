@@ -42,7 +42,7 @@ COMPUTED_FROM: Mapping[str, tuple[str, ...]] = {
 }
 _SPEAKS = (Status.DECIDED, Status.NOT_SETTLED)
 # Why nothing is decided, where that lies with the module and not with what is read of it.
-_OF_THE_MODULE = (Cause.MODE, Cause.PIPING, Cause.CHANGE, Cause.SPREAD, Cause.SLOPE)
+_OF_THE_MODULE = (Cause.MODE, Cause.PIPING, Cause.CHANGE, Cause.SPREAD, Cause.SLOPE, Cause.FALLING)
 
 
 class Root(NamedTuple):

@@ -60,6 +60,7 @@ class Cause(StrEnum):
     GAPS = "gaps"
     SPREAD = "spread"
     SLOPE = "slope"
+    FALLING = "falling"  # of the discharge gas, which then reads too hot rather than too cold
 
 
 class Said(NamedTuple):

@@ -7,7 +7,7 @@ and inside it nothing is decided.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
@@ -20,28 +20,32 @@ from agent.assess.assessment import (
     Said,
     Status,
 )
+from agent.assess.baseline import OUTDOOR_AIR
+from agent.assess.efficiencies import RANGES, kinds, learnt_at
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
 from agent.assess.judge import Judge
+from agent.assess.modes import unchanged_us
+from agent.assess.module import SECOND, Dry
+from agent.assess.steadiness import steadiness
 from agent.assess.stretch import Track
 from agent.assess.words import CODE, since
-from agent.thermo import (
-    LUMPED_EFFICIENCIES,
-    LUMPED_EFFICIENCIES_HARD,
-    REFRIGERANTS,
-    border_for,
-    dew_slope,
-    superheat,
-)
+from agent.thermo import REFRIGERANTS, border_for, dew_slope, superheat
 
-# Where leakage costs more than the general band allows for; design choices, no source.
-LOW_SPEED_HZ = 30.0  # about 30 % of what such compressors reach
-HIGH_RATIO = 6.0
+# Liquid that comes in spurts lets the gas swing and fall, and the band is 15 to 20 K wide: common practice,
+# no source. A shell that is still cold after a start reads low and rises: it waits for the usual slope.
+SPREAD_K, SLOPE_K_PER_MIN = 2.0, 0.5
+COLD_SHELL_US = 3600 * SECOND
 CLAMP_K = 10.0  # by which a clamp on a hot pipe may read low and still be believed; design choice, no source
+# A clamp reads low by a share of what its pipe is hotter than the air; common practice, no source.
+CONTACT_SHARE, CONTACT_K = 0.1, 5.0  # CONTACT_K where the air is not known
 LIQUID_INJECTION = "liquid_injection"  # into the suction line
-_OWN = "against what saturated suction would give, after its own dry history"
-_GENERAL = "against what saturated suction would give"
-_HARD = f"{_GENERAL} at low or unknown speed, or at a high pressure ratio"
+_AGAINST = "against what saturated suction would give"
+_GENERAL = (  # by the kind of efficiencies
+    _AGAINST,
+    f"{_AGAINST} at low or unknown speed, or at a high pressure ratio",
+    f"{_AGAINST} at very low speed",
+)
 
 
 def discharge_tracks(judge: Judge) -> dict[str, Track]:
@@ -101,69 +105,90 @@ class _Discharge:
             u_model_fraction=REFRIGERANTS[module.refrigerant].u_model_fraction,
         )
         signals = (self.probe, self.transducer)
-        judge.watch(
-            {self.probe: (judge.frame(self.probe).value, signals[:1]), self.name: (found.value, signals)}
-        )
+        judge.watch({self.probe: (judge.frame(self.probe).value, signals[:1])})
         said = judge.say(self.decided())
-        judge.doubt(said, found.value, signals, self.name, self.transducer)
+        self.doubt(said, found.value, signals)
         text = "discharge gas far colder than condensing: a reading, a unit or the refrigerant is wrong"
         judge.overrule(said, found.value < -CLAMP_K, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         self.not_running(said)
         value, below, above = (np.where(self.runs == 0, np.nan, part) for part in found)
         return Track(value, below, above, said)
 
+    def doubt(self, said: IntArray, value: FloatArray, signals: tuple[str, ...]) -> None:
+        """As of any quantity, within wider limits; a gas that falls is told from one that rises."""
+        judge, rules = self.judge, self.judge.module.settling
+        since_start_us = np.minimum(
+            unchanged_us(self.runs.astype(float), judge.grid_us), judge.course.lasted_us
+        )
+        slope = np.where(since_start_us < COLD_SHELL_US, rules.slope_k_per_min, SLOPE_K_PER_MIN)
+        found = steadiness(
+            value,
+            -(-judge.module.window_us // judge.step_us),
+            spread_limit=SPREAD_K,
+            slope_limit=slope * judge.step_us / (60 * SECOND),
+            step=judge.step_k(*signals),
+            present=rules.present,
+        )
+        rises = found.slope & ~found.falls
+        judge.steadiness[self.name] = found._replace(spread=found.spread & ~rises)
+        judge.doubt(said, value, signals, self.name, self.transducer)
+        moves = np.array([each.cause is Cause.SLOPE for each in judge.phrases])[said]
+        text = f"{self.name} is falling"
+        judge.overrule(said, moves & found.falls, Status.NOT_SETTLED, Cause.FALLING, text)
+
     def margin(self, shown: Track) -> Track:
         """Discharge superheat less the middle of the band; half the band is in its uncertainty in full.
 
-        So the far ends say something: wet beyond doubt where even value + above is below zero, and dry where
-        value - below is above it. It is doubtful wherever the discharge superheat is.
+        So the far ends say something: wet where even value + above is below zero, and dry where value - below
+        is above it. ``above`` also holds what a clamp may read low. It is doubtful wherever the discharge
+        superheat is.
         """
         judge, said, shape = self.judge, shown.said.copy(), shown.said.shape
         decided = said == judge.phrase(self.decided())
         value, spread = np.full(shape, np.nan), np.full(shape, np.nan)
-        for mode, own in self.ranges():
-            here = self.asked(mode)
+        for efficiencies, ground, here in self.grounds():
             if here.any():
-                band, ground, where = self.band(own, here)
+                band = self.border(efficiencies, here)
                 value[here] = shown.value[here] - (band.least + band.most) / 2
                 spread[here] = (band.most - band.least) / 2 + 2 * band.uncertainty
-                for text, applies in ((ground, where), (_GENERAL, ~where)):
-                    judge.overrule(said, decided & _within(here, applies), Status.DECIDED, Cause.NONE, text)
+                judge.overrule(said, decided & here, Status.DECIDED, Cause.NONE, ground)
         runs = judge.steady & (self.runs == 1) & ~np.isnan(shown.value)
         text = "the pressures lie outside what is tabulated for saturated suction"
         judge.overrule(said, runs & np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
         self.injected(said, runs)
         judge.missing(said, judge.transducer)
         spread[np.isnan(value)] = np.nan
-        return Track(value, spread, spread, said)
+        return Track(value, spread, spread + self.contact_k(), said)
 
-    def ranges(self) -> Iterable[tuple[str | None, tuple[float, float] | None]]:
-        """Each mode with a history of its own, then all the others."""
-        dry = self.judge.module.dry
-        known = {mode: each[self.compressor] for mode, each in dry.items() if self.compressor in each}
-        return [*known.items(), (None, None)]
+    def contact_k(self) -> FloatArray:
+        """By how much the clamp may read low [K]: it loses heat to the air, and never gains any."""
+        judge = self.judge
+        hotter = judge.frame(self.probe).value - judge.usable(OUTDOOR_AIR)
+        return np.where(np.isnan(hotter), CONTACT_K, CONTACT_SHARE * np.maximum(hotter, 0.0))
 
-    def asked(self, mode: str | None) -> BoolArray:
-        """Grid times asked for, in this mode; None: in a mode without a history of its own."""
-        found = np.zeros(self.judge.grid_us.shape, bool)
-        found[self.judge.asked] = True
-        told = [CODE[each] for each, _ in self.ranges() if each is not None]
-        code = self.judge.course.mode
-        return found & (code == CODE[mode] if mode is not None else ~np.isin(code, told))
-
-    def band(self, own: tuple[float, float] | None, here: BoolArray) -> tuple[_Band, str, BoolArray]:
-        """What saturated suction would give at the grid times of a mode; on what ground, and at which."""
-        if own is not None:
-            return self.border(own, here), _OWN, np.full(int(here.sum()), True)
-        speed = self.judge.frame(f"compressor_{self.compressor}_speed").value[here]
-        low, high = self.pressures(here)
-        hard = ~(speed >= LOW_SPEED_HZ) | (high > HIGH_RATIO * low)
-        if hard.all() or not hard.any():
-            band = self.border(LUMPED_EFFICIENCIES_HARD if hard.all() else LUMPED_EFFICIENCIES, here)
-        else:
-            both = [self.border(each, here) for each in (LUMPED_EFFICIENCIES_HARD, LUMPED_EFFICIENCIES)]
-            band = _Band(*(np.where(hard, *parts) for parts in zip(*both, strict=True)))
-        return band, _HARD, hard
+    def grounds(self) -> Iterator[tuple[tuple[float, float], str, BoolArray]]:
+        """Ranges of efficiency, each with its words and the grid times it is for; each asked for once."""
+        judge, compressor = self.judge, self.compressor
+        left = np.zeros(judge.grid_us.shape, bool)
+        left[judge.asked] = True
+        speed = judge.frame(f"compressor_{compressor}_speed").value
+        ratio = judge.frame(self.transducer).value / judge.frame(judge.transducer).value
+        kind = kinds(speed, ratio)
+        for mode, several in judge.module.dry.items():
+            own = several.get(compressor)
+            here = left & (judge.course.mode == CODE[mode])
+            if own is None:
+                continue
+            if own.why:
+                for number, text in enumerate(_GENERAL):
+                    yield RANGES[number], f"{text}; {own.why}", here & (kind == number)
+                left &= ~here
+            else:
+                here &= learnt_at(own, speed, ratio)
+                yield (own.least, own.most), _own(own), here
+                left &= ~here
+        for number, text in enumerate(_GENERAL):
+            yield RANGES[number], text, left & (kind == number)
 
     def pressures(self, here: BoolArray) -> tuple[FloatArray, FloatArray]:
         judge = self.judge
@@ -224,8 +249,8 @@ class _Band(NamedTuple):
     uncertainty: FloatArray
 
 
-def _within(here: BoolArray, where: BoolArray) -> BoolArray:
-    """Grid times, given as a choice among the chosen ones."""
-    found = here.copy()
-    found[here] = where
-    return found
+def _own(own: Dry) -> str:
+    """The ground of a compressor's own history, with where it applies."""
+    (slowest, fastest), (least, most) = (min(own.speeds_hz), max(own.speeds_hz)), own.ratios
+    where = f"learnt at {slowest:.0f} to {fastest:.0f} Hz and pressure ratio {least:.1f} to {most:.1f}"
+    return f"{_AGAINST}, after its own dry history ({where})"

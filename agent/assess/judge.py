@@ -149,7 +149,7 @@ class Judge:
         self.quiet(said)
         if name not in self.steadiness:
             self.watch({name: (value, signals)})
-        gaps, spread, slope = self.steadiness[name]
+        gaps, spread, slope, _ = self.steadiness[name]
         self.overrule(said, slope, Status.NOT_SETTLED, Cause.SLOPE, f"{name} is drifting")
         self.overrule(said, spread, Status.NOT_SETTLED, Cause.SPREAD, f"{name} is swinging")
         self.overrule(said, gaps, Status.NOT_SETTLED, Cause.GAPS, f"{name} has gaps in the window")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from agent.piping import Layout
 
@@ -43,6 +44,16 @@ class Settling:
     present: float = 0.8  # share of the window that must hold values
 
 
+class Dry(NamedTuple):
+    """The lumped efficiency that a compressor's own dry hours showed, and where they showed it."""
+
+    least: float
+    most: float
+    speeds_hz: tuple[float, ...]  # of each hour; none: they do not count
+    ratios: tuple[float, float]  # least and most, of discharge to suction pressure
+    why: str = ""  # they do not count
+
+
 @dataclass(frozen=True)
 class Module:
     """A module as the assessment sees it. Times in µs, pressures in Pa."""
@@ -53,8 +64,7 @@ class Module:
     known_loss_pa: Mapping[str, float] = field(default_factory=dict)  # pressure at the probe minus transducer
     unknown_loss_pa: float = 30_000.0  # bound on a loss that nobody stated; design choice, no source
     high_side_loss_pa: float = 60_000.0  # bound on a condenser's; about 1 K; design choice, no source
-    # By mode and compressor: least and most lumped efficiency that its own dry history showed.
-    dry: Mapping[str, Mapping[str, tuple[float, float]]] = field(default_factory=dict)
+    dry: Mapping[str, Mapping[str, Dry]] = field(default_factory=dict)  # by mode and compressor
     max_skew_us: int = 90 * SECOND  # between a temperature and the pressure it is set against
     silence_us: int = 120 * SECOND  # after which signals sent on change no longer count as true
     start_us: int = 180 * SECOND  # a start lasts so long

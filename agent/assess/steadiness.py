@@ -20,6 +20,7 @@ class Steadiness(NamedTuple):
     gaps: BoolArray  # too little of the window holds values
     spread: BoolArray  # varies more than allowed
     slope: BoolArray  # still drifting
+    falls: BoolArray  # the trend, however small, is downward
 
     @property
     def settled(self) -> BoolArray:
@@ -34,7 +35,7 @@ def steadiness(
     points: int,
     *,
     spread_limit: float,
-    slope_limit: float,
+    slope_limit: FloatArray | float,
     step: FloatArray | float,
     present: float,
 ) -> Steadiness:
@@ -67,4 +68,4 @@ def steadiness(
     slope = (moment / safe - total * times / safe**2) / np.where(spread_of_times > 0, spread_of_times, 1.0)
     wide = np.sqrt(variance) > np.hypot(spread_limit, step / 2) + _TIE
     drifting = np.abs(slope) > slope_limit + 1.5 * step / points + _TIE
-    return Steadiness(~enough, enough & wide, enough & drifting)
+    return Steadiness(~enough, enough & wide, enough & drifting, enough & (slope < 0))

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from prometheus_client.core import GaugeMetricFamily, Metric
 
+from agent.alarms.highside import diluted
 from agent.assess import (
     DISCHARGE_MARGIN,
     DISCHARGE_SUPERHEAT,
@@ -104,21 +105,29 @@ def _discharge(assessment: Assessment, compressor: str, shown: Quantity) -> tupl
     at = f"{hot.value:.1f} degC; " if hot is not None and hot.value is not None else ""
     if not shown.decided:
         return name, figure(shown, "K"), at + _reason(shown)
-    return name, figure(shown, "K"), f"{at}superheat at {', '.join(shown.said.probes)}{_verdict(margin)}"
+    return (
+        name,
+        figure(shown, "K"),
+        f"{at}superheat at {', '.join(shown.said.probes)}{_verdict(shown, margin)}",
+    )
 
 
-def _verdict(margin: Quantity | None) -> str:
+def _verdict(shown: Quantity, margin: Quantity | None) -> str:
     """What discharge superheat says of the gas that came in."""
     if margin is None:
         return ""
     value, below, above = margin.value, margin.below, margin.above
     if not margin.decided or value is None or below is None or above is None:
         return f"; wet or dry {WORDS.get(margin.said.status, '')}: {margin.said.text}"
+    superheat = shown.value or 0.0
+    band = f"{superheat - value - above:.0f} to {superheat - value + below:.0f} K"
     if value + above < 0:
-        return f"; WET: {-value:.1f} K under what saturated suction would give (known to {above:.1f} K)"
-    if value - below > 0:
-        return f"; dry: {value:.1f} K over what saturated suction would give (known to {below:.1f} K)"
-    return f"; wet or dry not decided: {value:+.1f} K from what saturated suction would give ({below:.1f} K)"
+        verdict = "below it: wet"
+    elif value - below > 0:
+        verdict = "above it: dry"
+    else:
+        verdict = f"wet or dry not decided{diluted(superheat)}"
+    return f"; saturated suction would give {band}: {verdict}"
 
 
 def _saturation(assessment: Assessment) -> tuple[str, str, str]:

@@ -60,7 +60,14 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
         Condition.BEYOND_DOUBT: ("liquid coming back would go unnoticed", _SURE_BLIND),
     },
     DISCHARGE_SUPERHEAT_LOW.name: {
-        Condition.BEYOND: ("liquid comes to the compressor", "Sure: the discharge is too cold"),
+        Condition.POSSIBLE: (
+            "liquid may be coming to the compressor",
+            "Unsure: gas too cold, still moving",
+        ),
+        Condition.BEYOND: (
+            "liquid comes to the compressor",
+            "Likely: gas too cold, or probe loose",
+        ),
         Condition.BEYOND_DOUBT: (
             "liquid comes to the compressor",
             "Sure: the discharge is too cold",

@@ -28,6 +28,7 @@ from agent.thermo.atmosphere import PressureReference, absolute_pressure, atmosp
 from agent.thermo.compression import (
     LUMPED_EFFICIENCIES,
     LUMPED_EFFICIENCIES_HARD,
+    LUMPED_EFFICIENCIES_SLOW,
     border_band,
     border_for,
     saturated_discharge_superheat,
@@ -49,6 +50,7 @@ __all__ = [
     "COVERAGE_FACTOR",
     "LUMPED_EFFICIENCIES",
     "LUMPED_EFFICIENCIES_HARD",
+    "LUMPED_EFFICIENCIES_SLOW",
     "REFRIGERANTS",
     "Measured",
     "PressureReference",

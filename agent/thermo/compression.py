@@ -18,8 +18,10 @@ EFFICIENCIES = (0.5, 0.8)  # isentropic, over what such compressors do; common p
 HEAT_LOSSES = (0.0, 0.15)  # of the work, from the shell; common practice, no source
 # Isentropic efficiency with the heat lost counted in: what discharge temperature alone tells of a compressor.
 LUMPED_EFFICIENCIES = (EFFICIENCIES[0], EFFICIENCIES[1] / (1 - HEAT_LOSSES[1]))
-# At low speed and at high pressure ratio leakage costs more; design choice, no source.
-LUMPED_EFFICIENCIES_HARD = (0.4, LUMPED_EFFICIENCIES[1])
+# At low speed and at high pressure ratio leakage costs more. The heat lost hangs on temperatures alone: at
+# low speed it is nearly half of the work, and the lumped efficiency passes one. Common practice, no source.
+LUMPED_EFFICIENCIES_HARD = (0.4, 1.2)
+LUMPED_EFFICIENCIES_SLOW = (0.3, LUMPED_EFFICIENCIES_HARD[1])
 
 _EFFICIENCY_STEP = 0.005
 _STEP_K = 2.5  # between nodes; interpolating leaves less than 0.2 K in a band that is 20 K wide
@@ -51,11 +53,12 @@ def saturated_discharge_superheat(
 ) -> Number:
     """Discharge superheat [K] of saturated vapour that is compressed from one pressure to another.
 
-    suction_pa, discharge_pa: absolute [Pa], scalars or arrays of one shape. efficiency: isentropic, 0..1.
-    heat_loss: share of the work that leaves as heat, 0..1.
+    suction_pa, discharge_pa: absolute [Pa], scalars or arrays of one shape. efficiency: isentropic, 0..1, or
+    lumped. heat_loss: share of the work that leaves as heat, 0..1.
 
         h2 = h1 + (h(p2, s1) - h1) / efficiency * (1 - heat_loss);  T(p2, h2) - T_dew(p2)
 
+    0 where the gas would come out wet: it is then as hot as its dew temperature.
     NaN where a pressure is NaN, the saturation temperatures lie outside -40..25 and 0..65 degC (or the
     refrigerant's own table), or the discharge pressure is not above the suction pressure. Raises ValueError
     for an unknown refrigerant. Source: first law and the definition of isentropic efficiency (any textbook of
@@ -93,10 +96,12 @@ def border_for(
 
     As `border_band`, with the heat lost counted into the efficiency, as `implied_efficiency` gives it. Ends
     are moved outward to the next 0.005, so that few tables serve many modules. Raises ValueError where the
-    range is not within 0..1 or not in order.
+    range is not within 0..1.2 or not in order.
     """
-    if not 0 < efficiency_low <= efficiency_high <= 1:
-        raise ValueError(f"efficiencies {efficiency_low}..{efficiency_high} are not in order within 0..1")
+    most_lumped = LUMPED_EFFICIENCIES_HARD[1]
+    if not 0 < efficiency_low <= efficiency_high <= most_lumped:
+        ends = f"{efficiency_low}..{efficiency_high}"
+        raise ValueError(f"efficiencies {ends} are not in order within 0..{most_lumped}")
     low = max(np.floor(efficiency_low / _EFFICIENCY_STEP), 1) * _EFFICIENCY_STEP
     high = np.ceil(efficiency_high / _EFFICIENCY_STEP - 1e-9) * _EFFICIENCY_STEP
     least, most = (
@@ -119,7 +124,7 @@ def _border(refrigerant: str, efficiency: float, heat_loss: float) -> NDArray[np
         isentropic = np.interp(vapour.entropy, entropy, enthalpy, left=np.nan, right=np.nan)
         work = (isentropic - vapour.enthalpy) / efficiency
         found[:, column] = np.interp(
-            vapour.enthalpy + work * (1 - heat_loss), enthalpy, vapour.above_dew_k, left=np.nan, right=np.nan
+            vapour.enthalpy + work * (1 - heat_loss), enthalpy, vapour.above_dew_k, left=0.0, right=np.nan
         )
     return found
 

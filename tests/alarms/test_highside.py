@@ -25,6 +25,7 @@ from tests.assess.world import LATE, STEP_US, TRANSDUCER, grid, module, samples
 
 WET, HOT = "discharge-superheat-low", "discharge-temperature-high"
 ROW = (9.0, 1.0, 1.0)  # a comfortable return superheat
+UNSURE = (9.0, 1.0, 1.0, "not_settled")
 
 
 def with_tracks(tracks, running=None, row=ROW, **more):
@@ -75,7 +76,7 @@ class TestWet:
         ],
     )
     def test_of_one_compressor(self, row, expected):
-        assert condition(WET, margins(_1=row), running={"1": 1}) == expected
+        assert condition(WET, margins(_1=row), running={"1": 1}, row=UNSURE) == expected
 
     @pytest.mark.parametrize(
         ("second", "state", "expected"),
@@ -90,7 +91,19 @@ class TestWet:
     )
     def test_of_two_any_is_wet_and_all_that_run_are_dry(self, second, state, expected):
         tracks = margins(_1=(20.0, 10.0, 10.0), _2=second)
-        assert condition(WET, tracks, running={"1": 1, "2": state}) == expected
+        assert condition(WET, tracks, running={"1": 1, "2": state}, row=UNSURE) == expected
+
+    @pytest.mark.parametrize(
+        ("row", "expected"),
+        [
+            (ROW, "beyond"),  # either liquid joins after that probe, or the discharge probe reads low
+            ((1.9, 1.9, 1.9), "beyond_doubt"),  # it is not clear of zero
+            ((9.0, 1.0, 1.0, "decided", "second_best"), "beyond_doubt"),
+            ((9.0, 1.0, 1.0, "not_settled"), "beyond_doubt"),
+        ],
+    )
+    def test_a_fit_return_superheat_that_is_clear_of_zero_takes_the_doubt_to_the_probe(self, row, expected):
+        assert condition(WET, margins(_1=(-20.0, 10.0, 10.0)), running={"1": 1}, row=row) == expected
 
     def test_without_a_margin_it_is_unknown(self):
         assert condition(WET, {}) == condition(WET, margins(_1=ABSENT)) == "unknown"
@@ -128,6 +141,11 @@ class TestHot:
         tracks = {DISCHARGE_TEMPERATURE + "1": (value, 1.0, 1.0, status)}
         for mode in ("cooling", "defrost", "oil_recovery", "unknown"):
             assert condition(HOT, tracks, mode=mode) == expected
+
+    def test_a_few_minutes_after_a_defrost_are_ordinary(self):
+        """Common practice, no source."""
+        limits = CATALOGUE[HOT].limits
+        assert (limits.on_delay_s, limits.urgent_on_delay_s) == (600, 120)
 
     def test_the_hottest_counts(self):
         tracks = {
@@ -187,17 +205,21 @@ class TestFacts:
         wet = {DISCHARGE_MARGIN + "1": quantity(-15.0), DISCHARGE_SUPERHEAT + "1": quantity(5.0, 2.0, 2.0)}
         found = facts(CATALOGUE[WET], assessment(**wet), None)
         assert found.text == (
-            "liquid comes to the compressor: discharge superheat of compressor 1 is 5.0 K at discharge_1; "
-            "saturated suction would give 20.0 K, known to 10.0 K either way. suction_pipe shows a "
-            "comfortable 9.0 K of superheat all the same: the discharge speaks, since liquid can hide behind "
-            "hot return gas"
+            "liquid, or a discharge probe or pressure that reads low: discharge superheat of compressor 1 is "
+            "5.0 K at discharge_1; saturated suction would give 10 to 30 K. suction_pipe shows a comfortable "
+            "9.0 K of superheat all the same: either liquid joins after that probe, or the discharge probe "
+            "reads low"
         )
         assert (found.probe, found.value_k, found.above_k) == ("discharge_1", -15.0, 10.0)
 
     def test_inside_the_band_and_without_any(self):
         inside = {DISCHARGE_MARGIN + "1": quantity(-5.0), DISCHARGE_SUPERHEAT + "1": quantity(15.0)}
         text = facts(CATALOGUE[WET], assessment(**inside), None).text
-        assert text.endswith("inside that nothing is decided") and "comfortable" not in text
+        assert text.endswith("between these nothing is decided") and "comfortable" not in text
+        assert "diluted" not in text
+        thin = {DISCHARGE_MARGIN + "1": quantity(-5.0), DISCHARGE_SUPERHEAT + "1": quantity(9.0)}
+        text = facts(CATALOGUE[WET], assessment(**thin), None).text
+        assert text.endswith("oil in a high-side shell may be diluted; no proof of wet suction")
         stands = {
             DISCHARGE_MARGIN + "1": quantity(None, status="not_decidable", reason="compressor 1 stands")
         }

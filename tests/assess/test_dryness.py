@@ -1,10 +1,11 @@
 """What a module's dry hours tell of its compressors."""
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from agent.assess import DISCHARGE_MARGIN, DISCHARGE_SUPERHEAT
 from agent.assess.baseline import DAY_US, learn
-from agent.assess.dryness import BEYOND, dry_efficiencies, dry_history
+from agent.assess.dryness import BEYOND, HEAT_OR_CLAMP, dry_efficiencies, dry_history
 from agent.assess.hours import HOUR_US, Hour, Part, Stats
 from agent.piping import RETURN
 from agent.thermo import dew_pressure
@@ -21,14 +22,26 @@ def stats(mean, u=0.0, number=120):
     return Stats(number, mean, mean, mean, 0.1, u, u)
 
 
-def hour(number, suction_k=10.0, discharge_k=None, u=0.0, margins=120, mode="cooling", **without):
+def hour(
+    number, suction_k=10.0, discharge_k=None, u=0.0, margins=120, mode="cooling", speed_hz=50.0, **without
+):
     discharge_k = DRY[suction_k] if discharge_k is None else discharge_k
     quantities = {
         RETURN: stats(suction_k, u),
         DISCHARGE_SUPERHEAT + "1": stats(discharge_k, u),
         DISCHARGE_MARGIN + "1": stats(5.0, 10.0, margins),
     }
-    signals = {"suction_pressure": stats(P1), "discharge_pressure": stats(P2)}
+    signals = {
+        "suction_pressure": stats(P1),
+        "discharge_pressure": stats(P2),
+        "compressor_1_speed": stats(speed_hz),
+        "bypass_valve": stats(0.0),
+        **dict.fromkeys(EARLY.suction_probes, stats(15.0)),
+    }
+    given = {name: each for name, each in without.items() if each is not None}
+    quantities |= {name: each for name, each in given.items() if name in quantities}
+    signals |= {name: each for name, each in given.items() if name in signals}
+    without = {name for name, each in without.items() if each is None}
     kept = {name: each for name, each in (quantities | signals).items() if name not in without}
     part = Part(
         120,
@@ -46,13 +59,15 @@ def told(hours):
 
 
 def test_the_efficiency_comes_out_as_it_went_in():
-    low, high = told([hour(n, suction_k) for n, suction_k in enumerate((10.0, 5.0) * 3)])
-    assert (low, high) == pytest.approx((0.65 - BEYOND, 0.65 + BEYOND), abs=0.003)
+    found = told([hour(n, suction_k) for n, suction_k in enumerate((10.0, 5.0) * 3)])
+    assert found.speeds_hz == (50.0,) * 6
+    assert found.ratios == pytest.approx((P2 / P1, P2 / P1))
+    assert (found.least, found.most) == pytest.approx((0.65 - BEYOND, 0.65 + BEYOND), abs=0.003)
 
 
 def test_uncertainty_widens_it():
     narrow, wide = told([hour(n) for n in range(6)]), told([hour(n, u=1.0) for n in range(6)])
-    assert wide[0] < narrow[0] - 0.01 and wide[1] > narrow[1] + 0.01
+    assert wide.least < narrow.least - 0.01 and wide.most > narrow.most + 0.01
 
 
 @pytest.mark.parametrize(
@@ -65,6 +80,11 @@ def test_uncertainty_widens_it():
         {DISCHARGE_SUPERHEAT + "1": None},
         {"suction_pressure": None},
         {"discharge_pressure": None},
+        {"compressor_1_speed": None},
+        {"bypass_valve": None},  # not known shut
+        {"bypass_valve": stats(1.0)},
+        {"suction_pipe": None, "outdoor_coil_gas": None},  # what is left is after the accumulator
+        {RETURN: stats(10.0, number=100)},  # undecided for a while: it may have been near zero
     ],
 )
 def test_hours_that_do_not_count(changes):
@@ -80,9 +100,21 @@ def test_it_takes_several_hours_and_a_complete_baseline():
 
 
 def test_what_lies_beyond_any_compressor_does_not_count():
-    assert told([hour(n, discharge_k=15.0) for n in range(6)]) is None  # more than one: a probe reads low
-    low, _ = told([hour(n, discharge_k=63.0) for n in range(6)])
-    assert low == 0.4  # never outside the general band
+    found = told([hour(n, discharge_k=15.0) for n in range(6)])  # more than one
+    assert found.why == HEAT_OR_CLAMP and not found.speeds_hz
+    assert told([hour(n, discharge_k=140.0) for n in range(6)]) is None  # under a quarter
+    assert told([hour(n, discharge_k=105.0) for n in range(6)]).least == 0.3  # never under the lowest
+
+
+def test_a_slow_compressor_that_loses_half_its_heat_teaches_more_than_one():
+    """R-410A 5/45 degC, 10 K in: lumped 0.6 / (1 - 0.45) = 1.09 gives 23.4 K (common practice, no source)."""
+    p1, p2 = (PropsSI("P", "T", t + 273.15, "Q", 1, "R410A") for t in (5.0, 45.0))
+    h1, s1 = (PropsSI(what, "P", p1, "T", 288.15, "R410A") for what in ("H", "S"))
+    h2 = h1 + (PropsSI("H", "P", p2, "S", s1, "R410A") - h1) / 1.09
+    gas_k = PropsSI("T", "P", p2, "H", h2, "R410A") - 318.15
+    slow = told([hour(n, discharge_k=gas_k, speed_hz=25.0) for n in range(6)])
+    assert (slow.least, slow.most) == pytest.approx((1.04, 1.14), abs=0.01)
+    assert told([hour(n, discharge_k=gas_k) for n in range(6)]).why == HEAT_OR_CLAMP  # at 50 Hz
 
 
 def test_modes_are_apart():

@@ -8,7 +8,14 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from agent.thermo import LUMPED_EFFICIENCIES, border_band, border_for, dew_temperature, implied_efficiency
+from agent.thermo import (
+    LUMPED_EFFICIENCIES,
+    border_band,
+    border_for,
+    dew_pressure,
+    dew_temperature,
+    implied_efficiency,
+)
 from tests.published.test_compression import FLUIDS, by_flashes
 
 FLUID = FLUIDS | {"R-134a": "R134a", "R-407C": "R407C"}
@@ -85,10 +92,22 @@ def test_what_cannot_be_is_nan():
         implied_efficiency("R-000", p1, 5.0, p2, 30.0)
 
 
-@pytest.mark.parametrize("ends", [(0.0, 0.5), (0.7, 0.6), (0.5, 1.1)])
+@pytest.mark.parametrize("ends", [(0.0, 0.5), (0.7, 0.6), (0.5, 1.21)])
 def test_a_range_of_efficiency_that_cannot_be(ends):
     with pytest.raises(ValueError, match="not in order"):
         border_for("R-410A", 900e3, 2700e3, *ends)
+
+
+@pytest.mark.parametrize("refrigerant", FLUID)
+def test_a_slow_compressor_that_loses_half_its_heat_has_a_border_too(refrigerant):
+    """0.6 / (1 - 0.45) = 1.09, where the shell loses 45 % of little work: common practice, no source."""
+    p1, p2 = (dew_pressure(refrigerant, c) for c in (5.0, 45.0))
+    least, _ = border_for(refrigerant, p1, p2, 0.6, 1.09)
+    fluid = FLUID[refrigerant]
+    h1, s1 = (PropsSI(what, "P", p1, "Q", 1, fluid) for what in ("H", "S"))
+    h2 = h1 + (PropsSI("H", "P", p2, "S", s1, fluid) - h1) / 1.09
+    expected = max(PropsSI("T", "P", p2, "H", h2, fluid) - 318.15, 0.0)
+    assert least == pytest.approx(expected, abs=0.3)
 
 
 def test_ends_move_outward():
