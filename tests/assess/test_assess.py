@@ -473,7 +473,9 @@ class TestWhatRuns:
     UNKNOWN = ("not_decidable", "mode")
     WORDS = "no signal tells whether a compressor runs"
     SPEEDS = ("compressor_1_speed", "compressor_2_speed")
-    BY_PRESSURE = module(without=SPEEDS, signals={"discharge_pressure": TRANSDUCER})
+    BY_PRESSURE = module(
+        without=SPEEDS, signals={"discharge_pressure": TRANSDUCER, "discharge_1": THERMISTOR}
+    )
 
     @pytest.mark.parametrize("without", [SPEEDS, ()])
     def test_without_a_signal_that_tells_nothing_is_decidable(self, without):
@@ -927,7 +929,8 @@ class TestLawsOfTime:
         coarse(module()),
         module(signals={"discharge_pressure": TRANSDUCER}),
         module(
-            without=["compressor_1_speed", "compressor_2_speed"], signals={"discharge_pressure": TRANSDUCER}
+            without=["compressor_1_speed", "compressor_2_speed"],
+            signals={"discharge_pressure": TRANSDUCER, "discharge_1": THERMISTOR},
         ),
     ]
 

@@ -12,6 +12,7 @@ from tests.assess.world import (
     LATE,
     START_US,
     STEP_US,
+    THERMISTOR,
     TRANSDUCER,
     grid,
     modes,
@@ -24,8 +25,9 @@ from tests.assess.world import (
 MINUTES = 720
 PROBE = {"cooling": "suction_pipe", "heating": "outdoor_coil_gas"}
 SPEEDS = ("compressor_1_speed", "compressor_2_speed")
-FINE = (*LATE.suction_probes, "suction_pressure", "discharge_pressure")
+FINE = (*LATE.suction_probes, "suction_pressure", "discharge_pressure", "discharge_1")
 PRESSURES = {"discharge_pressure": TRANSDUCER}
+PUMPING = PRESSURES | {"discharge_1": THERMISTOR}
 
 
 @cache
@@ -72,7 +74,19 @@ class Plain:
         if None not in self.running(t):
             return False
         low, high = self.value(t, "suction_pressure"), self.value(t, "discharge_pressure")
-        return None if low is None or high is None else high / low > 1.2
+        if low is None or high is None:
+            return None
+        if high / low <= 1.2:
+            return False
+        hot, before = self.value(t, "discharge_1"), t - 300 * SECOND
+        if hot is None or hot < dew_c(high) + 5.0 or before not in self.table:
+            return None
+        low_then, high_then = (
+            self.value(before, name) for name in ("suction_pressure", "discharge_pressure")
+        )
+        if low_then is None or high_then is None:
+            return None
+        return True if high / low >= 0.97 * high_then / low_then else None
 
     def stated(self, t):
         names = {code: mode for mode, code in CODE.items()}
@@ -189,7 +203,7 @@ class Plain:
 DAYS = {
     "without discharge pressure": (module(), 24),
     "with discharge pressure": (module(signals=PRESSURES), 29),
-    "with pressures alone to tell what runs": (module(signals=PRESSURES, without=SPEEDS), 24),
+    "with pressures alone to tell what runs": (module(signals=PUMPING, without=SPEEDS), 24),
 }
 
 

@@ -72,6 +72,8 @@ def test_what_runs_is_told_by_nothing_by_pressures_or_in_part(tmp_path):
             "no signal tells whether a compressor runs"
         )
     signals["discharge_pressure"] = {"unit": "kPa", "reference": "absolute", "accuracy": 30}
+    assert messages(tmp_path, data)[0] == nothing  # a check valve holds pressures apart too
+    signals["discharge_1"] = PIPE
     (by_pressure,) = messages(tmp_path, data)
     assert by_pressure.startswith("only the pressures tell whether a compressor runs, and not which of them;")
 
