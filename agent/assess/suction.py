@@ -23,7 +23,7 @@ from agent.piping import (
     Situation,
     Standing,
 )
-from agent.thermo import Measured, dew_slope, dew_temperature, difference
+from agent.thermo import Measured, bubble_temperature, dew_slope, dew_temperature, difference
 
 ALIKE_K = 3.0  # that pipe may warm or cool gas by between two probes; design choice, no source
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
@@ -162,15 +162,19 @@ class _Suction:
         return Said(Status.NOT_DECIDABLE, cause, choice.reason, choice.standing, ())
 
     def contradictions(self, said: IntArray, measured: Measured[FloatArray], probes: tuple[str, ...]) -> None:
-        """Figures that no suction line can have are no evidence of anything but a mistake."""
-        judge = self.judge
+        """Figures that no suction line can have are no evidence of anything but a mistake.
+
+        Wet gas of a blend lies below its dew temperature, by its whole glide where all is liquid.
+        """
+        judge, refrigerant = self.judge, self.module.refrigerant
+        glide = self.dew_c - np.asarray(bubble_temperature(refrigerant, self.pressure))
         there = ~np.isnan(measured.value)  # what is missing says so
         text = "superheat far below zero: a reading, a unit, the refrigerant or the layout is wrong"
-        below = measured.value + 2 * measured.above < 0
+        below = measured.value + 2 * measured.above < -np.nan_to_num(glide)
         judge.overrule(said, below, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         discharge = self.module.layout.discharge_transducer
         if discharge is not None and discharge in self.module.signals:
-            condensing = dew_temperature(self.module.refrigerant, judge.usable(discharge))
+            condensing = dew_temperature(refrigerant, judge.usable(discharge))
             for probe in probes:
                 hotter = there & (judge.frame(probe).value > condensing)
                 text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"

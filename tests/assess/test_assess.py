@@ -8,7 +8,7 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from agent.assess import AT_PROBE, CODE, SATURATED_SUCTION, SECOND, SWING, Samples, Settling, assess
+from agent.assess import AT_PROBE, CODE, SATURATED_SUCTION, SECOND, SWING, Samples, Settling, Signal, assess
 from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Layout
 from agent.settings.signals import Conversion
 from agent.thermo import (
@@ -566,7 +566,11 @@ class TestContradiction:
     def test_far_below_zero(self):
         """A superheat below zero is wet within its uncertainty; beyond twice that it is a mistake."""
         above = figures(judged(), RETURN)[2]
-        for value, found in ((-1.99 * above, DECIDED), (-2.01 * above, self.CONTRADICTION)):
+        glide = DEW_C - PropsSI("T", "P", 800e3, "Q", 0, "R410A") + 273.15
+        for value, found in (
+            (-1.99 * above - glide, DECIDED),
+            (-2.01 * above - glide - 0.01, self.CONTRADICTION),
+        ):
             stretch = judged(suction_pipe=DEW_C + value, compressor_inlet=DEW_C + value)
             for place in (RETURN, COMPRESSOR_INLET):
                 assert said(stretch, place) == found
@@ -574,6 +578,23 @@ class TestContradiction:
             assert said(stretch, RISE) == DECIDED
         assert text(stretch, RETURN) == self.BELOW
         assert stretch.phrases[stretch.tracks[RETURN].said[-1]].probes == ("suction_pipe",)
+
+    @pytest.mark.parametrize("quality", [0.8, 0.7, 0.6, 0.4])
+    def test_wet_gas_of_a_blend_with_glide_is_no_mistake(self, quality):
+        """R-407C lies 1.2, 1.9 and 2.5 K below its dew at qualities 0.8, 0.7 and 0.6 (5 degC, CoolProp)."""
+        pressure = PropsSI("P", "T", 278.15, "Q", 1, "R407C")
+        wet_c = PropsSI("T", "P", pressure, "Q", quality, "R407C") - 273.15
+        fine = {
+            "suction_pipe": Signal(120 * SECOND, 30 * SECOND, 0.2),
+            "suction_pressure": Signal(120 * SECOND, 30 * SECOND, 1e3),
+        }
+        of = replace(module(signals=fine, known_loss_pa={"suction_pipe": 0.0}), refrigerant="R-407C")
+        stretch = judged(of, suction_pipe=wet_c, suction_pressure=pressure)
+        assert said(stretch, RETURN) == DECIDED
+        assert figures(stretch, RETURN)[0] == pytest.approx(wet_c - 5.0, abs=0.01)
+        bubble_c = PropsSI("T", "P", pressure, "Q", 0, "R407C") - 273.15
+        colder = judged(of, suction_pipe=bubble_c - 1.5, suction_pressure=pressure)
+        assert said(colder, RETURN) == self.CONTRADICTION
 
     def test_a_difference_far_below_zero_is_evidence(self):
         stretch = judged(compressor_inlet=6.0, suction_pipe=26.0)

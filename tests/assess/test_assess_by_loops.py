@@ -36,6 +36,11 @@ def dew_c(pressure_pa):
 
 
 @cache
+def bubble_c(pressure_pa):
+    return PropsSI("T", "P", pressure_pa, "Q", 0, "R410A") - 273.15
+
+
+@cache
 def dew_slope(pressure_pa):
     return (dew_c(pressure_pa + 500.0) - dew_c(pressure_pa - 500.0)) / 1000.0
 
@@ -152,7 +157,8 @@ class Plain:
         if earlier == "suction_pressure":
             high = self.value(t, "discharge_pressure")
             hotter = high is not None and self.value(t, later) > dew_c(high)
-            if hotter or value + 2 * self.above(t) < 0:
+            low = self.value(t, "suction_pressure")
+            if hotter or value + 2 * self.above(t) < bubble_c(low) - dew_c(low):
                 return ("not_decidable", "contradiction")
         if self.repeated(t, lasted_us):
             return ("not_decidable", "repeated")
