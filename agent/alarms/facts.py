@@ -46,6 +46,9 @@ def facts(
     if entry.name == PROBE_FAILED.name:
         return probe_failed_facts(assessment)
     if entry.name == WATCH_BLIND.name:
+        if returned.decided and returned.said.standing is Standing.AFTER_ACCUMULATOR:
+            text = "wet return cannot be told on this module: return superheat is taken after the accumulator"
+            return Facts(f"{text}, and whether a discharge is wet is not decided")
         return Facts(f"return superheat is {returned.said.status.replace('_', ' ')}: {returned.said.text}")
     if entry.name == SUPERHEAT_HUNTING.name:
         swing = assessment.quantities[SWING]
@@ -59,7 +62,10 @@ def facts(
         text = (
             _figures(words, late) + ", although only warmer streams have joined: either the gas comes back "
         )
-        text += "wet, or an accumulator that holds liquid passes it on; both reach the compressor"
+        text += (
+            "wet, or an accumulator that holds liquid gives off saturated gas, which is ordinary; "
+            "the discharge tells them apart"
+        )
         return Facts(
             text, ", ".join(late.said.probes), late.value, late.below, late.above, entry.limits.limit_k
         )

@@ -90,7 +90,12 @@ def test_a_late_probe_that_shows_liquid_is_named():
     found = facts(LOW, assessment(quantity(None, status="missing"), late=late), None)
     assert (found.probe, found.value_k) == ("compressor_inlet", 0.3)
     assert "although only warmer streams have joined" in found.text
-    assert found.text.endswith("an accumulator that holds liquid passes it on; both reach the compressor")
+    assert found.text.endswith("which is ordinary; the discharge tells them apart")
+
+
+def test_after_the_accumulator_the_watch_says_what_it_cannot_tell():
+    found = facts(BLIND, assessment(quantity(0.3, standing="after_accumulator")), None)
+    assert found.text.startswith("wet return cannot be told on this module")
 
 
 def test_an_unsettled_value_says_so():
