@@ -118,7 +118,8 @@ def test_instruments_that_cannot_prove_dry_suction(tmp_path):
     (heating,) = messages(tmp_path, data)
     assert heating.startswith(
         "hill-house/north/n1, heating at -5 degC dew temperature: these instruments cannot prove dry suction "
-        "near the limit of 2 K: the uncertainty downward is 2.1 K"
+        "near the limit of 2 K: the uncertainty downward is 2.1 K, "
+        "for a probe that sits tight and is insulated"
     )
     assert heating.endswith("; a stated pressure_loss_kpa would narrow it")
     coarse = whole()
