@@ -64,7 +64,8 @@ def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:
     sure = nearly_saturated & fit & (returned.value + returned.above < limit)
     clear = (returned.value >= limit + entry.limits.deadband_k) & (returned.value - returned.below > 0)
     code = _coded(_status(stretch, returned, Status.DECIDED), clear, nearly_saturated, sure)
-    code[_unsettled(stretch, returned) & nearly_saturated] = _CODE[Condition.POSSIBLE]
+    weak = _unsettled(stretch, returned) | (_one_alone(stretch, returned) & stretch.settled)
+    code[weak & nearly_saturated] = _CODE[Condition.POSSIBLE]
     usual = np.nan if entry.limits.limit_k is None else entry.limits.limit_k
     saturated_late = (late.value < usual) & (late.value - late.below <= 0)
     bounded = _status(stretch, late, Status.DECIDED) & _standing(stretch, late, Standing.UPPER_BOUND)
@@ -144,6 +145,14 @@ def _unsettled(stretch: Stretch, track: Track) -> BoolArray:
     moving = (Cause.SPREAD, Cause.SLOPE)
     here: BoolArray = np.array([said.cause in moving for said in stretch.phrases])[track.said]
     return here
+
+
+def _one_alone(stretch: Stretch, track: Track) -> BoolArray:
+    """There is a value, of a probe that another contradicts, or whose partner is missing."""
+    here: BoolArray = np.array(
+        [said.cause is Cause.DISAGREEMENT or said.status is Status.MISSING for said in stretch.phrases]
+    )[track.said]
+    return here & ~np.isnan(track.value)
 
 
 def _coded(known: BoolArray, clear: BoolArray, beyond: BoolArray, without_doubt: BoolArray) -> IntArray:

@@ -22,7 +22,7 @@ from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
 _MEANS = {
     SUPERHEAT_LOW.name: "liquid cannot be excluded: ",
-    SUPERHEAT_HIGH.name: "little refrigerant reaches the evaporators: ",
+    SUPERHEAT_HIGH.name: "either too little refrigerant reaches the evaporators or the pipe gains heat: ",
 }
 NOTHING_FOUND: Mapping[str, Finding] = {}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
@@ -89,7 +89,7 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
         return None
     return (
         f"these instruments cannot prove dry suction near the limit of {limits.limit_k:g} K: "
-        f"the uncertainty downward is {returned.below:.1f} K"
+        f"the uncertainty downward is {returned.below:.1f} K, for a probe that sits tight and is insulated"
     )
 
 
@@ -133,7 +133,6 @@ def _proves_liquid(quantity: Quantity) -> bool:
 
 
 def _figures(name: str, quantity: Quantity) -> str:
-    return (
-        f"{name} {quantity.value:.1f} K (-{quantity.below:.1f} +{quantity.above:.1f}) "
-        f"at {', '.join(quantity.said.probes)}"
-    )
+    first, *others = quantity.said.probes or ("",)
+    lowest = f", the lowest of {', '.join([first, *others])}" if others else ""
+    return f"{name} {quantity.value:.1f} K (-{quantity.below:.1f} +{quantity.above:.1f}) at {first}{lowest}"

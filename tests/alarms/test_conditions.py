@@ -65,6 +65,15 @@ class TestSuperheatLow:
         assert found("superheat-low", row, cause=Cause(cause)) == [condition]
         assert found("superheat-low", (2.5, 2.6, 0.5, "not_settled"), cause=Cause(cause)) == ["unknown"]
 
+    def test_the_lowest_of_what_is_left_is_possible(self):
+        """A probe that another contradicts, or whose partner is missing; none is proven right."""
+        low, high = (1.0, 2.0, 0.5), (9.0, 1.0, 1.0)
+        disagree = {"cause": Cause.DISAGREEMENT}
+        assert found("superheat-low", (*low, "not_decidable"), **disagree) == ["possible"]
+        assert found("superheat-low", (*high, "not_decidable"), **disagree) == ["unknown"]
+        assert found("superheat-low", (*low, "missing", "covering"), cause=Cause.READING) == ["possible"]
+        assert found("superheat-low", (*low, "not_decidable"), cause=Cause.CONTRADICTION) == ["unknown"]
+
     def test_a_late_probe_near_saturation_is_weak_evidence(self):
         """A healthy accumulator that holds liquid gives off saturated gas: common practice, no source.
 
@@ -192,7 +201,7 @@ def test_each_grid_time_is_judged_on_its_own():
         (1.0, 2.0, 0.5),
         (9.0, 1.0, 1.0),
         (1.0, 2.0, 9.0, "decided", "second_best"),
-        (1.0, 2.0, 0.5, "missing"),
+        (np.nan, np.nan, np.nan, "missing"),
     ]
     assert found("superheat-low", *rows) == ["beyond_doubt", "clear", "inside", "unknown"]
 

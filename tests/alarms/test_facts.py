@@ -52,7 +52,9 @@ def test_what_is_not_known_is_none_and_said():
 
 def test_covering_probes_are_all_named():
     words = Said(Status.DECIDED, Cause.NONE, "", Standing.COVERING, ("a", "b"))
-    assert facts(LOW, assessment(Quantity(words, 1.0, 0.5, 0.5)), None).probe == "a, b"
+    found = facts(LOW, assessment(Quantity(words, 1.0, 0.5, 0.5)), None)
+    assert found.probe == "a, b"
+    assert "at a, the lowest of a, b" in found.text  # which one carries the verdict
 
 
 @pytest.mark.parametrize(
@@ -144,6 +146,7 @@ def test_instruments_that_cannot_prove_dry_suction(below, is_said):
     words = cannot_prove_dry(CATALOGUE, assessment(quantity(8.0, below=below)))
     expected = (
         "these instruments cannot prove dry suction near the limit of 2 K: the uncertainty downward is 2.1 K"
+        ", for a probe that sits tight and is insulated"
     )
     assert words == (expected if is_said else None)
 
