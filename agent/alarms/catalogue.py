@@ -32,7 +32,10 @@ SUPERHEAT_LOW = Entry(
 )
 SUPERHEAT_HIGH = Entry(
     name="superheat-high",
-    cause="The returning vapour is far above saturation: too little refrigerant reaches the evaporators.",
+    cause=(
+        "The returning vapour is far above saturation: either too little refrigerant reaches the evaporators "
+        "or the pipe gains heat."
+    ),
     consequence="Capacity falls and the compressor runs hot.",
     first_response=(
         "Read return superheat and discharge temperature; see which indoor units run; look for frost, closed "

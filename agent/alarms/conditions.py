@@ -21,7 +21,12 @@ from agent.alarms.catalogue import (
 from agent.alarms.condition import CODE as _CODE
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
-from agent.alarms.highside import highside_conditions, wet_by_discharge
+from agent.alarms.highside import (
+    dry_by_discharge,
+    highside_conditions,
+    told_by_discharge,
+    wet_by_discharge,
+)
 from agent.alarms.instruments import PROBE_FAILED, probe_failed
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
@@ -47,7 +52,11 @@ def conditions(
 
 
 def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:
-    """Low return superheat; or, where only warmer streams have joined, even the compressor inlet is low."""
+    """Low return superheat; or, where only warmer streams have joined, even the compressor inlet is low.
+
+    Ahead of that a healthy accumulator may hold liquid, and its outlet is saturated then. So a low compressor
+    inlet alone is possible at most, and nothing where a discharge is decided dry.
+    """
     returned, late = stretch.tracks[RETURN], stretch.tracks[COMPRESSOR_INLET]
     limit = _limit(stretch, returned, entry)
     nearly_saturated = (returned.value < limit) & (returned.value - returned.below <= 0)
@@ -55,12 +64,16 @@ def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:
     sure = nearly_saturated & fit & (returned.value + returned.above < limit)
     clear = (returned.value >= limit + entry.limits.deadband_k) & (returned.value - returned.below > 0)
     code = _coded(_status(stretch, returned, Status.DECIDED), clear, nearly_saturated, sure)
-    code[_unsettled(stretch, returned) & nearly_saturated] = _CODE[Condition.POSSIBLE]
+    weak = _unsettled(stretch, returned) | (_one_alone(stretch, returned) & stretch.settled)
+    code[weak & nearly_saturated] = _CODE[Condition.POSSIBLE]
     usual = np.nan if entry.limits.limit_k is None else entry.limits.limit_k
     saturated_late = (late.value < usual) & (late.value - late.below <= 0)
     bounded = _status(stretch, late, Status.DECIDED) & _standing(stretch, late, Standing.UPPER_BOUND)
     weaker = np.isin(code, [_CODE[c] for c in (Condition.UNKNOWN, Condition.CLEAR, Condition.INSIDE)])
-    code[bounded & saturated_late & weaker] = _CODE[Condition.BEYOND]
+    low_late = bounded & saturated_late & weaker
+    near = _status(stretch, returned, Status.DECIDED) & (returned.value - returned.below <= 0)
+    code[low_late & ~dry_by_discharge(stretch)] = _CODE[Condition.POSSIBLE]
+    code[low_late & (near | wet_by_discharge(stretch))] = _CODE[Condition.BEYOND]
     code[(code == _CODE[Condition.BEYOND]) & wet_by_discharge(stretch)] = _CODE[Condition.BEYOND_DOUBT]
     return code
 
@@ -84,9 +97,12 @@ def _superheat_hunting(stretch: Stretch, entry: Entry) -> IntArray:
 def _watch_blind(stretch: Stretch) -> IntArray:
     """It runs, and no superheat is decided; without doubt where a transient mode lasts too long.
 
+    One that is taken after the accumulator cannot tell a wet return: it takes a discharge that is decided.
     Where nothing is heard, whether it runs is not known: that is for the alarm on the feed.
     """
-    decided = _status(stretch, stretch.tracks[RETURN], Status.DECIDED)
+    returned = stretch.tracks[RETURN]
+    decided = _status(stretch, returned, Status.DECIDED)
+    decided &= ~_standing(stretch, returned, Standing.AFTER_ACCUMULATOR) | told_by_discharge(stretch)
     situations = [situation for situation, _ in stretch.situations]
     stands = np.array([each.mode == "off" for each in situations])[stretch.situation]
     runs = np.array([each.mode != "unknown" or bool(each.running) for each in situations])[stretch.situation]
@@ -129,6 +145,14 @@ def _unsettled(stretch: Stretch, track: Track) -> BoolArray:
     moving = (Cause.SPREAD, Cause.SLOPE)
     here: BoolArray = np.array([said.cause in moving for said in stretch.phrases])[track.said]
     return here
+
+
+def _one_alone(stretch: Stretch, track: Track) -> BoolArray:
+    """There is a value, of a probe that another contradicts, or whose partner is missing."""
+    here: BoolArray = np.array(
+        [said.cause is Cause.DISAGREEMENT or said.status is Status.MISSING for said in stretch.phrases]
+    )[track.said]
+    return here & ~np.isnan(track.value)
 
 
 def _coded(known: BoolArray, clear: BoolArray, beyond: BoolArray, without_doubt: BoolArray) -> IntArray:

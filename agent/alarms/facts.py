@@ -22,7 +22,7 @@ from agent.piping import COMPRESSOR_INLET, RETURN, Standing
 
 _MEANS = {
     SUPERHEAT_LOW.name: "liquid cannot be excluded: ",
-    SUPERHEAT_HIGH.name: "little refrigerant reaches the evaporators: ",
+    SUPERHEAT_HIGH.name: "either too little refrigerant reaches the evaporators or the pipe gains heat: ",
 }
 NOTHING_FOUND: Mapping[str, Finding] = {}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
@@ -46,6 +46,9 @@ def facts(
     if entry.name == PROBE_FAILED.name:
         return probe_failed_facts(assessment)
     if entry.name == WATCH_BLIND.name:
+        if returned.decided and returned.said.standing is Standing.AFTER_ACCUMULATOR:
+            text = "wet return cannot be told on this module: return superheat is taken after the accumulator"
+            return Facts(f"{text}, and whether a discharge is wet is not decided")
         return Facts(f"return superheat is {returned.said.status.replace('_', ' ')}: {returned.said.text}")
     if entry.name == SUPERHEAT_HUNTING.name:
         swing = assessment.quantities[SWING]
@@ -59,7 +62,10 @@ def facts(
         text = (
             _figures(words, late) + ", although only warmer streams have joined: either the gas comes back "
         )
-        text += "wet, or an accumulator that holds liquid passes it on; both reach the compressor"
+        text += (
+            "wet, or an accumulator that holds liquid gives off saturated gas, which is ordinary; "
+            "the discharge tells them apart"
+        )
         return Facts(
             text, ", ".join(late.said.probes), late.value, late.below, late.above, entry.limits.limit_k
         )
@@ -83,7 +89,7 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
         return None
     return (
         f"these instruments cannot prove dry suction near the limit of {limits.limit_k:g} K: "
-        f"the uncertainty downward is {returned.below:.1f} K"
+        f"the uncertainty downward is {returned.below:.1f} K, for a probe that sits tight and is insulated"
     )
 
 
@@ -127,7 +133,6 @@ def _proves_liquid(quantity: Quantity) -> bool:
 
 
 def _figures(name: str, quantity: Quantity) -> str:
-    return (
-        f"{name} {quantity.value:.1f} K (-{quantity.below:.1f} +{quantity.above:.1f}) "
-        f"at {', '.join(quantity.said.probes)}"
-    )
+    first, *others = quantity.said.probes or ("",)
+    lowest = f", the lowest of {', '.join([first, *others])}" if others else ""
+    return f"{name} {quantity.value:.1f} K (-{quantity.below:.1f} +{quantity.above:.1f}) at {first}{lowest}"

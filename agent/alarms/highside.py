@@ -114,6 +114,22 @@ def wet_by_discharge(stretch: Stretch) -> BoolArray:
     return found
 
 
+def dry_by_discharge(stretch: Stretch) -> BoolArray:
+    """Some compressor takes in dry gas: its margin, less all of its uncertainty, is above zero."""
+    found = np.zeros(stretch.grid_us.shape, bool)
+    for _, track in _each(stretch, DISCHARGE_MARGIN):
+        found |= _status(stretch, track, Status.DECIDED) & (track.value - track.below > 0)
+    return found
+
+
+def told_by_discharge(stretch: Stretch) -> BoolArray:
+    """The margin of some compressor is decided, wherever it lies."""
+    found = np.zeros(stretch.grid_us.shape, bool)
+    for _, track in _each(stretch, DISCHARGE_MARGIN):
+        found |= _status(stretch, track, Status.DECIDED)
+    return found
+
+
 def _discharge_superheat_low(stretch: Stretch) -> IntArray:
     """Wet by any compressor; clear only where every one that runs and can be told of is dry.
 

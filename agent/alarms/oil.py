@@ -6,16 +6,34 @@ limit: how much is usual depends on the module and its speed.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.baseline import Usual, instruments_only, outdoor_air, usual
+from agent.assess.baseline import Baseline, Usual, instruments_only, outdoor_air, usual
 from agent.assess.hours import Hour, Stats, total_speed
-from agent.piping import RETURN, RISE, STEADY_MODES, Standing, advise
+from agent.assess.module import Module
+from agent.piping import (
+    ACCUMULATOR_OUTLET,
+    COMPRESSOR_INLET,
+    RETURN,
+    RISE,
+    STEADY_MODES,
+    Place,
+    Standing,
+    advise,
+)
 
 # Shares of what is usual at like speed; design choices, no source.
 ABSENT, BACK = 0.35, 0.5  # below the one it is absent, above the other it is there
 EXCESS, NO_EXCESS = 1.6, 1.3
+
+_SATURATED = (
+    (RETURN, "the returning gas"),
+    (ACCUMULATOR_OUTLET, "the gas that leaves the accumulator"),
+    (COMPRESSOR_INLET, "the gas at the compressor"),
+)
 
 OIL_RETURN_ABSENT = Entry(
     name="oil-return-absent",
@@ -58,11 +76,9 @@ def oil_return_absent(past: Past, entry: Entry) -> Finding:
     limit_k = entry.limits.limit_k if entry.limits.limit_k is not None else ABSENT * known.median
     back_k = max(limit_k + entry.limits.deadband_k, BACK * known.median)
     beyond = rise.mean + instruments_only(rise) < limit_k
-    if beyond and _may_be_wet(hour, mode):
-        return undecided(
-            f"{_figures(rise, known)}; the returning gas is near saturation, and liquid that evaporates "
-            "swallows the oil's warmth: a small rise tells nothing of the oil then"
-        )
+    swallowed = _swallowed(past.module, hour, mode)
+    if beyond and swallowed is not None:
+        return undecided(f"{_figures(rise, known)}; {swallowed}: a small rise tells nothing of the oil then")
     return _finding(beyond, rise.mean > back_k, rise, known, limit_k)
 
 
@@ -90,7 +106,7 @@ def _compared(past: Past) -> tuple[Hour, str, Stats, Usual] | Finding:
     lacking = past.baseline.lacking(mode)
     if lacking is not None:
         return undecided(lacking)
-    known = usual(past.baseline, mode, RISE, total_speed(hour, mode), outdoor_air(hour, mode))
+    known = usual(_without_wet(past, mode), mode, RISE, total_speed(hour, mode), outdoor_air(hour, mode))
     if known is None:
         return undecided("the module was never learnt at a speed and in weather like this")
     if known.median <= 2 * known.uncertainty:
@@ -114,9 +130,39 @@ def _not_measured(past: Past, mode: str) -> str:
     return f"not measurable on this layout: {choice.reason}{helps}"
 
 
-def _may_be_wet(hour: Hour, mode: str) -> bool:
-    returned = hour.parts[mode].quantities.get(RETURN)
-    return returned is not None and returned.mean - returned.below <= 0
+def _without_wet(past: Past, mode: str) -> Baseline:
+    """What was learnt, less the hours in which liquid may have swallowed the oil's warmth."""
+    kept = tuple(h for h in past.baseline.of(mode) if _swallowed(past.module, h, mode) is None)
+    return replace(past.baseline, hours={**past.baseline.hours, mode: kept})
+
+
+def _swallowed(module: Module, hour: Hour, mode: str) -> str | None:
+    """Where liquid that evaporates may take the oil's warmth in an hour; None: nowhere that shows.
+
+    An accumulator that holds liquid passes a little of it on with the oil, and what boils off behind it cools
+    the gas: between probes on both sides of it even a rise below zero is physical.
+    """
+    quantities = hour.parts[mode].quantities
+    for place, where in _SATURATED:
+        shown = quantities.get(place)
+        if shown is not None and shown.mean - shown.below <= 0:
+            return f"{where} is near saturation, and liquid that evaporates swallows the oil's warmth"
+    rise = quantities.get(RISE)
+    if rise is not None and rise.mean <= 0 and _across_vessel(module, mode):
+        return "it is not above zero across the accumulator: liquid evaporates between them"
+    return None
+
+
+def _across_vessel(module: Module, mode: str) -> bool:
+    """Whether the rise is taken from a probe ahead of the accumulator to one behind it."""
+    layout = module.layout
+    probes = [probe for probe in layout.suction_probes if probe in module.signals]
+    chosen = layout.choose(mode, dict.fromkeys(layout.inlet_valves, False), layout.compressors, probes)
+    behind = [
+        any(place.kind == "vessel" for place in layout.upstream(Place("probe", probe)))
+        for probe in chosen.places[RISE].probes
+    ]
+    return len(behind) == 2 and behind[0] and not behind[1]
 
 
 def _finding(beyond: bool, clear: bool, rise: Stats, known: Usual, limit_k: float) -> Finding:

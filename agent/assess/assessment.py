@@ -54,6 +54,7 @@ class Cause(StrEnum):
     SKEW = "skew"
     REPEATED = "repeated"
     CONTRADICTION = "contradiction"
+    DISAGREEMENT = "disagreement"  # of probes that should read alike
     FAILED = "failed"
     RANGE = "range"
     CHANGE = "change"

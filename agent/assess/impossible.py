@@ -122,12 +122,20 @@ def _above_condensing(scene: Scene, probe: str, discharge: str) -> _Pair:
     value, condensing = scene.kelvin[probe], scene.kelvin[discharge]
     spread = 2 * np.hypot(scene.u_kelvin(probe), scene.u_kelvin(discharge))
     air = scene.kelvin.get(OUTDOOR_AIR, np.full(value.shape, np.nan))
-    bound = np.fmax(
-        np.fmax(condensing + ABOVE_CONDENSING_K + spread, HOTTEST_RETURN_C), air + ABOVE_CONDENSING_K
-    )
+    bound = hottest_return(condensing, spread, air)
     applies = scene.settled & _is(scene, probe, RETURNING) & ~np.isnan(value) & ~np.isnan(condensing)
     words = f"{probe} reads {{:.0f}} K above condensing at {discharge}, on the suction side"
     return _Pair(probe, discharge, applies, value - bound, value - condensing, words)
+
+
+def hottest_return(condensing_c: FloatArray, spread_k: FloatArray, air_c: FloatArray) -> FloatArray:
+    """The bound on a returning gas [degC]; NaN where condensing is not known, and air counts where it is.
+
+    A starved machine in cool weather sends gas back from the rooms warmer than it condenses.
+    """
+    known = np.fmax(condensing_c + ABOVE_CONDENSING_K + spread_k, HOTTEST_RETURN_C)
+    bound: FloatArray = np.where(np.isnan(condensing_c), np.nan, np.fmax(known, air_c + ABOVE_CONDENSING_K))
+    return bound
 
 
 def _below_condensing(scene: Scene, probe: str, discharge: str, compressor: str) -> _Pair:

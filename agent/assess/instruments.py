@@ -1,6 +1,9 @@
 """What the instruments of a module make of a superheat: its value and how far it may be wrong.
 
-It knows nothing of time, modes, or whether the probe is fit.
+It knows nothing of time, modes, or whether the probe is fit. The uncertainty holds for a probe that sits
+tight and is insulated only: a loose or bare one reads towards the air around it, on the unsafe side where
+that is warmer (a bare strap on a pipe of 7 degC in air of 35 degC reads 1 to 2 K high; common practice, no
+source).
 """
 
 from __future__ import annotations

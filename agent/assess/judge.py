@@ -222,6 +222,9 @@ class Judge:
         layout, now = self.module.layout, self.course
         valves = [self.frame(name).value for name in layout.valves]
         states = [np.where(np.isnan(value), -1, value > 0) for value in valves]
+        for coil in layout.coils.values():
+            number = layout.valves.index(coil.valve)
+            states[number] = np.where(self._is_shut_off(coil.name) & (states[number] == 1), 0, states[number])
         columns = np.column_stack([now.mode, *states, *now.running.values()]).astype(np.int64)
         distinct, which = np.unique(columns, axis=0, return_inverse=True)
         known = []
@@ -232,6 +235,12 @@ class Judge:
             situation = Situation.of(MODES[mode], opened, running)
             known.append((situation, _choices(layout, situation, tuple(self.probes))))
         return which.ravel().astype(np.int64), tuple(known)
+
+    def _is_shut_off(self, coil: str) -> BoolArray:
+        """Nothing is fed to a coil, whatever its valve says: every expansion next to it is known shut."""
+        openings = [self.frame(name).value for name in self.module.layout.expansions_at(coil)]
+        shut: BoolArray = np.all([opening <= 0 for opening in openings], axis=0)
+        return shut & bool(openings)
 
     def _switched(self) -> BoolArray:
         """A valve or a compressor has switched a short while ago."""

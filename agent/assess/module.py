@@ -71,6 +71,7 @@ class Module:
     runs_above_hz: float = 1.0  # a compressor's speed; below it stands
     runs_above_a: float = 1.0  # a compressor's current; below are heaters and electronics
     runs_above_ratio: float = 1.2  # discharge to suction pressure, where neither is known
+    ratio_us: int = 300 * SECOND  # over which a ratio that falls shows no running; design choice, no source
     longest_transient_us: int = 1200 * SECOND  # of starting, defrost and oil recovery; design choice
     longest_defrost_us: int = 900 * SECOND  # a reversal out of heating as short as this is one
     swing_us: int = 1200 * SECOND  # the window in which hunting is looked for
@@ -109,4 +110,4 @@ class Module:
             4 * self.longest_defrost_us if "reversing_valve" in self.signals else 0,
         )
         # A jump is told from an earlier one that it takes back, each in running that had settled.
-        return 2 * JUMP_US + longest + self.start_us + LONGEST_STEP_US + oldest
+        return 2 * JUMP_US + longest + self.start_us + self.ratio_us + LONGEST_STEP_US + oldest

@@ -6,8 +6,10 @@ import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
 from agent.assess.frames import FloatArray, IntArray
+from agent.assess.impossible import hottest_return
 from agent.assess.instruments import loss_pa, superheat_at
 from agent.assess.judge import REPEATS, Judge
+from agent.assess.scene import OUTDOOR_AIR
 from agent.assess.stretch import Track
 from agent.assess.swing import swing
 from agent.piping import (
@@ -23,7 +25,7 @@ from agent.piping import (
     Situation,
     Standing,
 )
-from agent.thermo import Measured, dew_slope, dew_temperature, difference
+from agent.thermo import Measured, bubble_temperature, dew_slope, dew_temperature, difference
 
 ALIKE_K = 3.0  # that pipe may warm or cool gas by between two probes; design choice, no source
 _DIFFERENCES = (RISE, ACCUMULATOR_CHANGE)
@@ -100,21 +102,18 @@ class _Suction:
             here = judge.situation == number
             choice = choices.places[place]
             if choice.probes:
-                words = judge.say(
-                    Said(Status.DECIDED, Cause.NONE, choice.reason, choice.standing, choice.probes)
-                )
-                measured = self.measured(place, choice)
-                for whole, part in zip((value, below, above), measured, strict=True):
-                    whole[here] = part[here]
+                words, measured = self.measured(place, choice)
                 if place in _DIFFERENCES:
                     judge.doubt(words, measured.value, choice.probes, " minus ".join(choice.probes))
                 else:
                     for probe in choice.probes:
                         series = self.at_probe[probe].value
                         judge.doubt(words, series, (probe, judge.transducer), _at(probe))
-                    self.contradictions(words, measured, choice.probes)
                     if place == RETURN and choice.standing is Standing.FIT:
-                        self.disagreement(words, choice.probes[0], choices)
+                        measured = self.disagreement(words, choice.probes[0], measured, choices)
+                    self.contradictions(words, measured, choice.probes)
+                for whole, part in zip((value, below, above), measured, strict=True):
+                    whole[here] = part[here]
                 judge.unknown_running(words, measured.value)
             else:
                 words = judge.say(self.nothing(situation, choice, place in choices.lacks))
@@ -123,16 +122,27 @@ class _Suction:
             said[here] = words[here]
         return Track(value, below, above, said)
 
-    def measured(self, place: str, choice: Choice) -> Measured[FloatArray]:
+    def measured(self, place: str, choice: Choice) -> tuple[IntArray, Measured[FloatArray]]:
+        """What is said of a choice, and its figures.
+
+        Of several probes the one that reaches furthest down carries them, and is named first; where one is
+        missing, the lowest of the others is kept.
+        """
+        said = Said(Status.DECIDED, Cause.NONE, choice.reason, choice.standing, choice.probes)
+        words = self.judge.say(said)
         if place in _DIFFERENCES:
             later, earlier = choice.probes
             found = self.apart(later, earlier)
-            return found._replace(above=found.above + self.cooled_by_loss(later, earlier))
+            return words, found._replace(above=found.above + self.cooled_by_loss(later, earlier))
         several = [self.at_probe[probe] for probe in choice.probes]
-        values = np.stack([np.asarray(each.value) for each in several])
-        lowest = np.argmin(np.where(np.isnan(values), -np.inf, values), axis=0)
-        parts = (np.stack([np.asarray(each[part]) for each in several]) for part in range(3))
-        return Measured(*(np.take_along_axis(part, lowest[None], axis=0)[0] for part in parts))
+        parts = [np.stack([np.asarray(each[part]) for each in several]) for part in range(3)]
+        reach = parts[0] - parts[1]
+        lowest = np.argmin(np.where(np.isnan(reach), np.inf, reach), axis=0)
+        for number in np.unique(lowest).tolist():
+            first = choice.probes[number]
+            others = tuple(probe for probe in choice.probes if probe != first)
+            words[lowest == number] = self.judge.phrase(said._replace(probes=(first, *others)))
+        return words, Measured(*(np.take_along_axis(part, lowest[None], axis=0)[0] for part in parts))
 
     def apart(self, later: str, earlier: str) -> Measured[FloatArray]:
         return difference(
@@ -162,23 +172,36 @@ class _Suction:
         return Said(Status.NOT_DECIDABLE, cause, choice.reason, choice.standing, ())
 
     def contradictions(self, said: IntArray, measured: Measured[FloatArray], probes: tuple[str, ...]) -> None:
-        """Figures that no suction line can have are no evidence of anything but a mistake."""
-        judge = self.judge
+        """Figures that no suction line can have are no evidence of anything but a mistake.
+
+        Wet gas of a blend lies below its dew temperature, by its whole glide where all is liquid.
+        """
+        judge, refrigerant = self.judge, self.module.refrigerant
+        glide = self.dew_c - np.asarray(bubble_temperature(refrigerant, self.pressure))
         there = ~np.isnan(measured.value)  # what is missing says so
         text = "superheat far below zero: a reading, a unit, the refrigerant or the layout is wrong"
-        below = measured.value + 2 * measured.above < 0
+        below = measured.value + 2 * measured.above < -np.nan_to_num(glide)
         judge.overrule(said, below, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         discharge = self.module.layout.discharge_transducer
         if discharge is not None and discharge in self.module.signals:
-            condensing = dew_temperature(self.module.refrigerant, judge.usable(discharge))
+            condensing = dew_temperature(refrigerant, judge.usable(discharge))
+            air = judge.frame(OUTDOOR_AIR).value
             for probe in probes:
-                hotter = there & (judge.frame(probe).value > condensing)
-                text = f"{probe} is hotter than condensing: it cannot be on the suction side in this mode"
+                u_dew = dew_slope(refrigerant, judge.usable(discharge)) * judge.uncertainty(discharge)
+                spread = 2 * np.hypot(judge.uncertainty(probe), np.asarray(u_dew))
+                hotter = there & (judge.frame(probe).value > hottest_return(condensing, spread, air))
+                text = f"{probe} is hotter than gas can return: it cannot be on the suction side in this mode"
                 judge.overrule(said, hotter, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
         judge.failed(said, judge.transducer)  # is the weightier of the two
 
-    def disagreement(self, said: IntArray, probe: str, choices: Choices) -> None:
-        """Another probe that should see the same vapour shows something else."""
+    def disagreement(
+        self, said: IntArray, probe: str, measured: Measured[FloatArray], choices: Choices
+    ) -> Measured[FloatArray]:
+        """Another probe that should see the same vapour shows something else: the colder one is kept.
+
+        A loose clamp errs towards the air around it (common practice, no source), and so the colder is
+        likelier to be right.
+        """
         layout = self.module.layout
         for other in self.judge.probes:
             behind = any(place.kind == "vessel" for place in layout.upstream(Place("probe", other)))
@@ -190,7 +213,16 @@ class _Suction:
                 f"{probe} and {other} should read alike and are more than {ALIKE_K:g} K apart: "
                 "one of them, or the layout, is wrong"
             )
-            self.judge.overrule(said, wide, Status.NOT_DECIDABLE, Cause.CONTRADICTION, text)
+            self.judge.overrule(said, wide, Status.NOT_DECIDABLE, Cause.DISAGREEMENT, text)
+            shown = self.at_probe[other]
+            colder = wide & (shown.value < measured.value)
+            measured = Measured(
+                *(np.where(colder, one, kept) for one, kept in zip(shown, measured, strict=True))
+            )
+            for phrase in np.unique(said[colder]).tolist():
+                words = list(self.judge.phrases)[phrase]
+                said[colder & (said == phrase)] = self.judge.phrase(words._replace(probes=(other,)))
+        return measured
 
 
 def _at(probe: str) -> str:

@@ -141,6 +141,15 @@ class Graph:
         """The valves of the liquid side that expand; their openings are signals under these names."""
         return tuple(sorted({p.name for edge in self.liquid for p in edge if p.kind == "expansion"}))
 
+    def expansions_at(self, coil: str) -> tuple[str, ...]:
+        """The expansions next to a coil on the liquid side; without all of them shut it may be fed."""
+        reached = [Place("coil", coil)]
+        for place in reached:  # grows as it is walked
+            if place.kind != "expansion":
+                beside = {end for edge in self.liquid if place in edge for end in edge}
+                reached += sorted(p for p in beside if p not in reached and p.kind != "coil")
+        return tuple(place.name for place in reached if place.kind == "expansion")
+
     def discharge_of(self, compressor: str) -> str | None:
         """The discharge probe that only this compressor's gas reaches; of several the nearest to it."""
         own = reachable(self.discharge, Place("compressor", compressor))

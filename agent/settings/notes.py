@@ -116,10 +116,10 @@ def _compressors(plan: Plan, module: ModulePlan) -> Iterator[tuple[Where, str]]:
     where = _signals_of(plan, module)
     if len(silent) < len(layout.compressors):
         yield where, f"no signal tells whether compressor {' or '.join(silent)} runs{right}"
-    elif layout.discharge_transducer in signals:
+    elif layout.discharge_transducer in signals and any(p in signals for p in layout.discharge_probes):
         which = ", and not which of them" if len(silent) > 1 else ""
         text = f"only the pressures tell whether a compressor runs{which}"
-        yield where, text + right
+        yield where, f"{text}; and that only while their ratio does not fall and the discharge is hot{right}"
     else:
         yield where, f"no signal tells whether a compressor runs, so that no superheat is decided{right}"
 

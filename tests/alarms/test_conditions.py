@@ -65,11 +65,25 @@ class TestSuperheatLow:
         assert found("superheat-low", row, cause=Cause(cause)) == [condition]
         assert found("superheat-low", (2.5, 2.6, 0.5, "not_settled"), cause=Cause(cause)) == ["unknown"]
 
-    def test_a_late_probe_near_saturation_is_evidence_whatever_the_other_says(self):
-        """Where only warmer streams join, the vapour ahead was no drier: common practice, no source."""
+    def test_the_lowest_of_what_is_left_is_possible(self):
+        """A probe that another contradicts, or whose partner is missing; none is proven right."""
+        low, high = (1.0, 2.0, 0.5), (9.0, 1.0, 1.0)
+        disagree = {"cause": Cause.DISAGREEMENT}
+        assert found("superheat-low", (*low, "not_decidable"), **disagree) == ["possible"]
+        assert found("superheat-low", (*high, "not_decidable"), **disagree) == ["unknown"]
+        assert found("superheat-low", (*low, "missing", "covering"), cause=Cause.READING) == ["possible"]
+        assert found("superheat-low", (*low, "not_decidable"), cause=Cause.CONTRADICTION) == ["unknown"]
+
+    def test_a_late_probe_near_saturation_is_weak_evidence(self):
+        """A healthy accumulator that holds liquid gives off saturated gas: common practice, no source.
+
+        Outlet 0 K and a rise of 1 to 1.5 K leave less than 2 K at the compressor, with no liquid in it.
+        """
         low, high = (0.3, 0.5, 0.5), (1.9, 1.8, 0.5)
         unknown, dry = (np.nan, np.nan, np.nan, "missing"), (9.0, 1.0, 1.0)
-        assert found("superheat-low", unknown, dry, late=low) == ["beyond", "beyond"]
+        assert found("superheat-low", unknown, dry, late=low) == ["possible", "possible"]
+        near = (2.5, 2.6, 0.5)  # its own figure cannot exclude saturation
+        assert found("superheat-low", near, late=low) == ["beyond"]
         assert found("superheat-low", unknown, dry, late=high) == ["unknown", "clear"]
         assert found("superheat-low", (0.0, 0.4, 0.4), late=low) == ["beyond_doubt"]
 
@@ -162,6 +176,11 @@ class TestWatchBlind:
         assert found("watch-blind", (5.0, 1.0, 1.0)) == ["clear"]
         assert found("watch-blind", self.UNDECIDED, mode="off") == ["clear"]
 
+    def test_after_the_accumulator_a_wet_return_cannot_be_told(self):
+        row = (0.1, 0.5, 0.1, "decided", "after_accumulator")
+        assert found("watch-blind", row) == ["beyond"]
+        assert found("watch-blind", row, mode="off") == ["clear"]
+
     @pytest.mark.parametrize("mode", ["cooling", "defrost"])
     def test_running_and_undecided_is_blind(self, mode):
         assert found("watch-blind", self.UNDECIDED, mode=mode, lasted_s=60) == ["beyond"]
@@ -182,7 +201,7 @@ def test_each_grid_time_is_judged_on_its_own():
         (1.0, 2.0, 0.5),
         (9.0, 1.0, 1.0),
         (1.0, 2.0, 9.0, "decided", "second_best"),
-        (1.0, 2.0, 0.5, "missing"),
+        (np.nan, np.nan, np.nan, "missing"),
     ]
     assert found("superheat-low", *rows) == ["beyond_doubt", "clear", "inside", "unknown"]
 

@@ -52,7 +52,9 @@ def test_what_is_not_known_is_none_and_said():
 
 def test_covering_probes_are_all_named():
     words = Said(Status.DECIDED, Cause.NONE, "", Standing.COVERING, ("a", "b"))
-    assert facts(LOW, assessment(Quantity(words, 1.0, 0.5, 0.5)), None).probe == "a, b"
+    found = facts(LOW, assessment(Quantity(words, 1.0, 0.5, 0.5)), None)
+    assert found.probe == "a, b"
+    assert "at a, the lowest of a, b" in found.text  # which one carries the verdict
 
 
 @pytest.mark.parametrize(
@@ -90,7 +92,12 @@ def test_a_late_probe_that_shows_liquid_is_named():
     found = facts(LOW, assessment(quantity(None, status="missing"), late=late), None)
     assert (found.probe, found.value_k) == ("compressor_inlet", 0.3)
     assert "although only warmer streams have joined" in found.text
-    assert found.text.endswith("an accumulator that holds liquid passes it on; both reach the compressor")
+    assert found.text.endswith("which is ordinary; the discharge tells them apart")
+
+
+def test_after_the_accumulator_the_watch_says_what_it_cannot_tell():
+    found = facts(BLIND, assessment(quantity(0.3, standing="after_accumulator")), None)
+    assert found.text.startswith("wet return cannot be told on this module")
 
 
 def test_an_unsettled_value_says_so():
@@ -139,6 +146,7 @@ def test_instruments_that_cannot_prove_dry_suction(below, is_said):
     words = cannot_prove_dry(CATALOGUE, assessment(quantity(8.0, below=below)))
     expected = (
         "these instruments cannot prove dry suction near the limit of 2 K: the uncertainty downward is 2.1 K"
+        ", for a probe that sits tight and is insulated"
     )
     assert words == (expected if is_said else None)
 

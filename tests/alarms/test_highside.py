@@ -282,3 +282,27 @@ def test_a_warm_late_probe_over_wet_compression():
     codes = conditions(found)
     assert str(CONDITIONS[codes[WET][-1]]) == "beyond_doubt"
     assert str(CONDITIONS[codes["superheat-low"][-1]]) == "unknown"
+
+
+class TestLateProbe:
+    """The compressor inlet reads 1.3 K behind an accumulator: the discharge tells what that means."""
+
+    LATE = (1.3, 1.6, 1.0)
+
+    @pytest.mark.parametrize(
+        ("margin", "expected"),
+        [
+            ((10.1, 10.0, 10.0), "clear"),
+            ((0.0, 10.0, 10.0), "possible"),
+            (NOTHING, "possible"),
+            ((-10.1, 10.0, 10.0), "beyond_doubt"),
+        ],
+    )
+    def test_the_discharge_tells(self, margin, expected):
+        """Common practice, no source: an accumulator's outlet is saturated while it holds liquid."""
+        assert condition("superheat-low", margins(_1=margin), late=self.LATE) == expected
+
+    def test_a_discharge_that_is_decided_watches_what_the_accumulator_hides(self):
+        row = (0.1, 0.5, 0.1, "decided", "after_accumulator")
+        assert condition("watch-blind", margins(_1=(0.0, 10.0, 10.0)), row=row) == "clear"
+        assert condition("watch-blind", margins(_1=NOTHING), row=row) == "beyond"

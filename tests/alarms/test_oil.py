@@ -24,10 +24,11 @@ def stats(mean, u=0.8):
     return Stats(120, mean, mean, mean, 0.1, u, u)
 
 
-def hour(number, rise=5.0, superheat=6.0, speed=50.0, mode="cooling"):
+def hour(number, rise=5.0, superheat=6.0, speed=50.0, mode="cooling", **others):
     quantities = {"return_superheat": stats(superheat)} | (
         {"oil_return_rise": stats(rise)} if rise is not None else {}
     )
+    quantities |= {name: stats(value) for name, value in others.items()}
     speeds = {"compressor_1_speed": stats(speed, 0.0), "compressor_2_speed": stats(0.0, 0.0)}
     part = Part(120, 120, quantities, speeds)
     known = {"1": 120, "2": 120}
@@ -49,8 +50,9 @@ def found(last, alarm, baseline=LEARNT, of=None, entry=None):
     [
         (5.0, "clear", "clear"),
         (0.5, "beyond", "clear"),
-        (0.0, "beyond", "clear"),
-        (-0.6, "beyond", "clear"),  # negative is evidence too
+        (0.1, "beyond", "clear"),
+        (0.0, "unknown", "clear"),  # across the accumulator: liquid may evaporate behind it
+        (-0.6, "unknown", "clear"),
         (1.2, "inside", "clear"),  # with its uncertainty it could be more than a third of what is usual
         (2.2, "inside", "clear"),
         (7.0, "clear", "inside"),
@@ -78,6 +80,37 @@ def test_wet_suction_that_swallows_the_warmth_is_told_apart():
     assert finding.condition is Condition.UNKNOWN
     assert "swallows the oil's warmth" in finding.facts.text
     assert found(hour(30, 12.0, superheat=0.3), EXCESS).condition is Condition.BEYOND
+
+
+@pytest.mark.parametrize(
+    ("others", "words"),
+    [
+        ({"accumulator_outlet_superheat": 0.0}, "the gas that leaves the accumulator is near saturation"),
+        ({"compressor_inlet_superheat": 0.8}, "the gas at the compressor is near saturation"),
+        ({"rise": -0.4}, "liquid evaporates between them"),
+    ],
+)
+def test_an_accumulator_that_holds_liquid_passes_some_on_with_the_oil(others, words):
+    """Return 5 K, outlet 0 K, and a rise about zero though oil flows: common practice, no source."""
+    finding = found(hour(30, **({"rise": 0.2, "superheat": 5.0} | others)), ABSENT)
+    assert finding.condition is Condition.UNKNOWN
+    assert words in finding.facts.text
+
+
+def test_ahead_of_and_behind_no_accumulator_a_rise_below_zero_is_evidence():
+    """Both probes behind it: what it passes on reached both."""
+    probes = {"suction_pipe", "outdoor_coil_gas"}
+    of = module(without=probes)
+    assert found(hour(30, -0.6), ABSENT, of=of).condition is Condition.BEYOND
+
+
+def test_hours_in_which_liquid_may_swallow_the_warmth_teach_nothing():
+    wet = [hour(n, rise=0.5, accumulator_outlet_superheat=0.0) for n in range(20)]
+    dry = [hour(n, rise=5.0) for n in range(20, 24)]
+    last = hour(30, 0.2)
+    assert found(last, ABSENT, learn([*wet, *dry], 0, NEEDED)).condition is Condition.BEYOND
+    few = found(last, ABSENT, learn([*wet, *dry[:3], wet[0]], 0, NEEDED))
+    assert few.condition is Condition.UNKNOWN
 
 
 def test_it_is_judged_at_like_speed():

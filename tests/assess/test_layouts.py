@@ -112,3 +112,39 @@ class TestUnknownLayout:
         of = self.everything()
         stretch = assess(of, grid(1), samples(of, START_US, since_us=START_US), STEP_US)
         assert (said(stretch, RETURN, 0), text(stretch, RETURN, 0)) == NOT_KNOWN
+
+
+class TestIdleCoil:
+    """A half of the outdoor coil whose expansion is shut feeds nothing, though its valve says evaporator.
+
+    Its pipe tells of the weather or of what condenses in it: common practice, no source.
+    """
+
+    SPLIT = Layout.from_mapping(shipped("two-pipe-split-coil"))
+    COILS = ("upper_coil_valve", "lower_coil_valve")
+    OPENINGS = ("upper_expansion", "lower_expansion")
+
+    def returned(self, *, openings=OPENINGS, lower_coil_gas=0.0, **values):
+        of = module(self.SPLIT, signals=dict.fromkeys((*self.COILS, *openings), STATE))
+        given = dict.fromkeys(self.COILS, 1.0) | {
+            "mode": CODE["heating"],
+            "upper_coil_gas": 8.0,
+            "lower_coil_gas": lower_coil_gas,
+            "upper_expansion": 0.4,
+            "lower_expansion": 0.0,
+        }
+        grid_us = grid(20)
+        stretch = assess(of, grid_us, samples(of, int(grid_us[-1]), **(given | values)), STEP_US)
+        words = stretch.phrases[stretch.tracks[RETURN].said[-1]]
+        return words.status, words.probes, stretch.tracks[RETURN].value[-1]
+
+    @pytest.mark.parametrize("idle_c", [0.0, -4.0, 25.0])
+    def test_its_probe_does_not_speak(self, idle_c):
+        status, probes, value = self.returned(lower_coil_gas=idle_c)
+        assert (status, probes) == ("decided", ("upper_coil_gas",))
+        assert value == pytest.approx(8.0 - dew_temperature("R-410A", 800e3))
+
+    @pytest.mark.parametrize("open_", [{"lower_expansion": 0.1}, {"openings": ("upper_expansion",)}])
+    def test_one_that_may_be_fed_speaks(self, open_):
+        _, probes, _ = self.returned(**open_)
+        assert set(probes) == {"upper_coil_gas", "lower_coil_gas"}

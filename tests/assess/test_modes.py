@@ -126,16 +126,41 @@ def test_a_current_below_an_ampere_is_a_heater(ampere, expected):
     assert whether_any_runs(EARLY, compressor_1_current=ampere) == expected
 
 
+def whether_it_pumps(suction, discharge, hot, minutes=6, **speeds):
+    """1, 0 or -1, from pressures and a discharge temperature by minute; a number holds all the time."""
+    grid_us = 1_700_000_000 * SECOND + MINUTE * np.arange(minutes)
+    values = {"suction_pressure": suction, "discharge_pressure": discharge, "discharge_1": hot} | speeds
+    found = {
+        name: Frame(np.broadcast_to(np.array(value, float), grid_us.shape), grid_us)
+        for name, value in values.items()
+        if value is not None
+    }
+    return course(Module(LATE, "R-410A", dict.fromkeys(found, STATE)), grid_us, found).runs.tolist()[-1]
+
+
 @pytest.mark.parametrize(
     ("suction", "discharge", "expected"),
     [(800e3, 961e3, 1), (800e3, 960e3, 0), (800e3, 800e3, 0), (np.nan, 2e6, -1), (800e3, np.nan, -1)],
 )
 def test_the_pressures_tell_where_no_compressor_does(suction, discharge, expected):
-    pressures = {"suction_pressure": suction, "discharge_pressure": discharge}
-    assert whether_any_runs(**pressures) == expected
-    assert whether_any_runs(**pressures, compressor_1_speed=0, compressor_2_speed=np.nan) == expected
-    assert whether_any_runs(**pressures, compressor_1_speed=0, compressor_2_speed=0) == 0
-    assert whether_any_runs(**pressures, compressor_1_speed=50, compressor_2_speed=0) == 1
+    pressures = (suction, discharge, 75.0)
+    assert whether_it_pumps(*pressures) == expected
+    assert whether_it_pumps(*pressures, compressor_1_speed=0, compressor_2_speed=np.nan) == expected
+    assert whether_it_pumps(*pressures, compressor_1_speed=0, compressor_2_speed=0) == 0
+    assert whether_it_pumps(*pressures, compressor_1_speed=50, compressor_2_speed=0) == 1
+
+
+def test_a_check_valve_that_holds_pressure_is_no_compressor():
+    """After a stop it holds the pressures apart for 20 min: common practice, no source.
+
+    R-410A condenses at 41 degC under 2500 kPa (CoolProp 8.0.0).
+    """
+    held = np.linspace(2500e3, 2200e3, 6)
+    assert whether_it_pumps(800e3, held, 75.0) == -1  # the shell stays hot for an hour
+    assert whether_it_pumps(800e3, 2500e3, 45.0) == -1  # in balance with the outdoor air
+    assert whether_it_pumps(800e3, 2500e3, 47.0) == 1
+    assert whether_it_pumps(800e3, 2500e3, None) == -1  # nothing tells
+    assert whether_it_pumps(800e3, 2500e3, 75.0, minutes=5) == -1  # nor before the ratio was seen to hold
 
 
 def test_one_pressure_alone_tells_nothing():

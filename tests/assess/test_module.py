@@ -26,14 +26,14 @@ def test_the_window_ends_at_its_longest():
 
 
 def test_the_lookback_is_the_longest_of_all_plus_two_jumps_a_start_and_the_oldest_value():
-    assert module().lookback_us == (3600 + 1200 + 180 + 180 + 120) * SECOND
+    assert module().lookback_us == (3600 + 1200 + 180 + 300 + 180 + 120) * SECOND
     old = replace(STATE, max_age_us=1000 * SECOND)
-    assert module(signals={"mode": old}).lookback_us == (3600 + 1200 + 180 + 180 + 1000) * SECOND
-    assert module(start_us=60 * SECOND).lookback_us == (3600 + 1200 + 60 + 180 + 120) * SECOND
+    assert module(signals={"mode": old}).lookback_us == (3600 + 1200 + 180 + 300 + 180 + 1000) * SECOND
+    assert module(start_us=60 * SECOND).lookback_us == (3600 + 1200 + 60 + 300 + 180 + 120) * SECOND
     for longer in ("swing_us", "repeated_us", "longest_transient_us"):
-        assert module(**{longer: 5000 * SECOND}).lookback_us == (3600 + 5000 + 180 + 180 + 120) * SECOND
+        assert module(**{longer: 5000 * SECOND}).lookback_us == (3600 + 5000 + 180 + 300 + 180 + 120) * SECOND
     for longer in ("window_us", "quiet_us", "switched_us"):
         settling = Settling(**{longer: 7200 * SECOND})
-        assert module(settling=settling).lookback_us == (3600 + 7200 + 180 + 180 + 120) * SECOND
+        assert module(settling=settling).lookback_us == (3600 + 7200 + 180 + 300 + 180 + 120) * SECOND
     nothing_else = dict.fromkeys(("swing_us", "repeated_us", "longest_transient_us"), 0)
-    assert module(**nothing_else).lookback_us == (3600 + 900 + 180 + 180 + 120) * SECOND
+    assert module(**nothing_else).lookback_us == (3600 + 900 + 180 + 300 + 180 + 120) * SECOND

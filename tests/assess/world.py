@@ -29,6 +29,7 @@ STEADY = {
     "compressor_1_speed": 50.0,
     "compressor_2_speed": 0.0,
     "discharge_pressure": 2500e3,  # dew near 41 degC
+    "discharge_1": 75.0,
 }
 WIDE = {"suction_pressure": 60e3, "discharge_pressure": 150e3}
 

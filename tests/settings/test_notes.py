@@ -72,6 +72,8 @@ def test_what_runs_is_told_by_nothing_by_pressures_or_in_part(tmp_path):
             "no signal tells whether a compressor runs"
         )
     signals["discharge_pressure"] = {"unit": "kPa", "reference": "absolute", "accuracy": 30}
+    assert messages(tmp_path, data)[0] == nothing  # a check valve holds pressures apart too
+    signals["discharge_1"] = PIPE
     (by_pressure,) = messages(tmp_path, data)
     assert by_pressure.startswith("only the pressures tell whether a compressor runs, and not which of them;")
 
@@ -116,7 +118,8 @@ def test_instruments_that_cannot_prove_dry_suction(tmp_path):
     (heating,) = messages(tmp_path, data)
     assert heating.startswith(
         "hill-house/north/n1, heating at -5 degC dew temperature: these instruments cannot prove dry suction "
-        "near the limit of 2 K: the uncertainty downward is 2.1 K"
+        "near the limit of 2 K: the uncertainty downward is 2.1 K, "
+        "for a probe that sits tight and is insulated"
     )
     assert heating.endswith("; a stated pressure_loss_kpa would narrow it")
     coarse = whole()
