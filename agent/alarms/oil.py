@@ -11,7 +11,7 @@ from dataclasses import replace
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.baseline import Baseline, Usual, instruments_only, outdoor_air, usual
+from agent.assess.baseline import SINCE_LEARNT, Baseline, Usual, instruments_only, outdoor_air, usual
 from agent.assess.hours import Hour, Stats, total_speed
 from agent.assess.module import Module
 from agent.piping import (
@@ -68,14 +68,14 @@ OIL_RETURN_EXCESS = Entry(
 
 
 def oil_return_absent(past: Past, entry: Entry) -> Finding:
-    """The rise, with its whole uncertainty, lies far below what is usual at like speed."""
+    """The rise, with what may have drifted since, lies far below what is usual at like speed."""
     found = _compared(past)
     if isinstance(found, Finding):
         return found
     hour, mode, rise, known = found
     limit_k = entry.limits.limit_k if entry.limits.limit_k is not None else ABSENT * known.median
     back_k = max(limit_k + entry.limits.deadband_k, BACK * known.median)
-    beyond = rise.mean + instruments_only(rise) < limit_k
+    beyond = rise.mean + _doubt_k(rise, entry) < limit_k
     swallowed = _swallowed(past.module, hour, mode)
     if beyond and swallowed is not None:
         return undecided(f"{_figures(rise, known)}; {swallowed}: a small rise tells nothing of the oil then")
@@ -83,7 +83,7 @@ def oil_return_absent(past: Past, entry: Entry) -> Finding:
 
 
 def oil_return_excess(past: Past, entry: Entry) -> Finding:
-    """The rise, less its whole uncertainty, lies far above what is usual at like speed."""
+    """The rise, less what may have drifted since, lies far above what is usual at like speed."""
     found = _compared(past)
     if isinstance(found, Finding):
         return found
@@ -91,7 +91,12 @@ def oil_return_excess(past: Past, entry: Entry) -> Finding:
     stated = entry.limits.limit_k
     limit_k = max(EXCESS * known.median, known.high) if stated is None else stated
     back_k = min(limit_k - entry.limits.deadband_k, max(NO_EXCESS * known.median, known.high))
-    return _finding(rise.mean - instruments_only(rise) > limit_k, rise.mean <= back_k, rise, known, limit_k)
+    return _finding(rise.mean - _doubt_k(rise, entry) > limit_k, rise.mean <= back_k, rise, known, limit_k)
+
+
+def _doubt_k(rise: Stats, entry: Entry) -> float:
+    """How far the rise may be off: against the module's own past by drift alone, against a limit by all."""
+    return instruments_only(rise) * (SINCE_LEARNT if entry.limits.limit_k is None else 1.0)
 
 
 def _compared(past: Past) -> tuple[Hour, str, Stats, Usual] | Finding:
@@ -145,7 +150,7 @@ def _swallowed(module: Module, hour: Hour, mode: str) -> str | None:
     quantities = hour.parts[mode].quantities
     for place, where in _SATURATED:
         shown = quantities.get(place)
-        if shown is not None and shown.mean - shown.below <= 0:
+        if shown is not None and shown.mean - instruments_only(shown) <= 0:
             return f"{where} is near saturation, and liquid that evaporates swallows the oil's warmth"
     rise = quantities.get(RISE)
     if rise is not None and rise.mean <= 0 and _across_vessel(module, mode):

@@ -24,6 +24,8 @@ DAY_US = 24 * HOUR_US
 LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design choice, no source
 LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
+# Of an expanded uncertainty, what does not cancel between two times of the same instruments: their drift.
+SINCE_LEARNT = 0.25  # design choice, no source
 OUTDOOR_AIR = "outdoor_air"
 LEARNT_MODES = (*STEADY_MODES, OFF)
 SPARE = 4  # times as many hours as are needed are looked at, as some may be wet; design choice, no source

@@ -6,13 +6,12 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from agent.assess.assessment import DISCHARGE_TEMPERATURE, INJECTION
-from agent.assess.baseline import Baseline, Usual, outdoor_air, usual
+from agent.assess.baseline import SINCE_LEARNT, Baseline, Usual, outdoor_air, usual
 from agent.assess.hours import Hour, Stats, total_speed
 from agent.assess.module import Module
 from agent.piping import STEADY_MODES
 
 OPENING = 0.1  # beyond what was learnt, for an opening to count as another; design choice, no source
-SINCE_LEARNT = 0.25  # of the expanded uncertainty, which does not cancel against the module's own past
 
 
 class Answer(NamedTuple):

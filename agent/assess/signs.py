@@ -17,6 +17,7 @@ from agent.assess.baseline import (
     FEWEST_HOURS,
     LIKE_AIR_K,
     LIKE_SPEED,
+    SINCE_LEARNT,
     Baseline,
     outdoor_air,
 )
@@ -33,7 +34,6 @@ OF_A_COMPRESSOR = (DISCHARGE, DISCHARGE_SUPERHEAT, MARGIN, CURRENT)
 DECIDED = 2.0  # times its scale, beyond which a deviation is a sign; design choice, no source
 FEWEST = 6  # hours that a sign, and a verdict, take; design choice, no source
 ALIKE = 4  # hours next to one another that tell no more than one; design choice, no source
-DRIFT = 0.25  # of the expanded uncertainty: what does not cancel against the own past; design choice
 LIKE_RATIO = 0.1  # relative, of the pressures, for a current to be compared; design choice, no source
 
 
@@ -224,7 +224,7 @@ def _scaled(
         min(stats.below, stats.above) for hour in pairs.hours if (stats := _stats(name, pairs.mode, hour))
     ]
     least = max(kind.least, kind.least_share * abs(mean - deviation))
-    return Sign(name, mean, deviation, hypot(chance, DRIFT * float(np.mean(sides)), least), len(now))
+    return Sign(name, mean, deviation, hypot(chance, SINCE_LEARNT * float(np.mean(sides)), least), len(now))
 
 
 def _by_weather(name: str, mode: str) -> bool:

@@ -53,10 +53,12 @@ def found(last, alarm, baseline=LEARNT, of=None, entry=None):
         (0.1, "beyond", "clear"),
         (0.0, "unknown", "clear"),  # across the accumulator: liquid may evaporate behind it
         (-0.6, "unknown", "clear"),
-        (1.2, "inside", "clear"),  # with its uncertainty it could be more than a third of what is usual
+        (1.2, "beyond", "clear"),
+        (1.6, "inside", "clear"),  # with what may have drifted it could be more than a third of what is usual
         (2.2, "inside", "clear"),
         (7.0, "clear", "inside"),
-        (8.5, "clear", "inside"),  # less its uncertainty it could be within
+        (8.1, "clear", "inside"),  # less what may have drifted it could be within
+        (8.5, "clear", "beyond"),
         (12.0, "clear", "beyond"),
     ],
 )
