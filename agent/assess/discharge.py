@@ -39,6 +39,11 @@ COLD_SHELL_US = 3600 * SECOND
 CLAMP_K = 10.0  # by which a clamp on a hot pipe may read low and still be believed; design choice, no source
 # A clamp reads low by a share of what its pipe is hotter than the air; common practice, no source.
 CONTACT_SHARE, CONTACT_K = 0.1, 5.0  # CONTACT_K where the air is not known
+# After it shuts, what injection cooled warms slowly; and a valve that says it is shut may leak: 3.5 K for
+# each percent of liquid (R-410A -15/40 degC by an energy balance). Common practice, no source.
+INJECTED_US = 900 * SECOND
+LEAK_K = 5.0
+NEVER_WATCHED = "wet compression is never watched by discharge on this module"
 LIQUID_INJECTION = "liquid_injection"  # into the suction line
 _AGAINST = "against what saturated suction would give"
 _GENERAL = (  # by the kind of efficiencies
@@ -155,10 +160,10 @@ class _Discharge:
         runs = judge.steady & (self.runs == 1) & ~np.isnan(shown.value)
         text = "the pressures lie outside what is tabulated for saturated suction"
         judge.overrule(said, runs & np.isnan(value), Status.NOT_DECIDABLE, Cause.RANGE, text)
-        self.injected(said, runs)
+        may_leak = self.injected(said, runs)
         judge.missing(said, judge.transducer)
         spread[np.isnan(value)] = np.nan
-        return Track(value, spread, spread + self.contact_k(), said)
+        return Track(value, spread, spread + self.contact_k() + LEAK_K * may_leak, said)
 
     def contact_k(self) -> FloatArray:
         """By how much the clamp may read low [K]: it loses heat to the air, and never gains any."""
@@ -172,7 +177,8 @@ class _Discharge:
         left = np.zeros(judge.grid_us.shape, bool)
         left[judge.asked] = True
         speed = judge.frame(f"compressor_{compressor}_speed").value
-        ratio = judge.frame(self.transducer).value / judge.frame(judge.transducer).value
+        low = judge.frame(judge.transducer).value
+        ratio = judge.frame(self.transducer).value / np.where(low > 0, low, np.nan)
         kind = kinds(speed, ratio)
         for mode, several in judge.module.dry.items():
             own = several.get(compressor)
@@ -221,21 +227,31 @@ class _Discharge:
         self.judge.overrule(said, self.runs < 0, Status.NOT_DECIDABLE, Cause.MODE, unknown)
         self.judge.overrule(said, self.runs == 0, Status.NOT_DECIDABLE, Cause.MODE, f"{name} stands")
 
-    def injected(self, said: IntArray, runs: BoolArray) -> None:
-        """Refrigerant that is let into the compressor, or into the suction line as liquid, cools the gas."""
+    def injected(self, said: IntArray, runs: BoolArray) -> bool:
+        """Refrigerant that is let into the compressor, or into the suction line as liquid, cools the gas.
+
+        Whether anything may: its valve may leak though it says that it is shut.
+        """
         layout = self.judge.module.layout
         injection = layout.injection
+        valves: list[tuple[str | None, str]] = []
         if injection is not None and self.compressor in injection.into:
-            self.cooled(said, runs, injection.valve, "injection")
-        for inlet in layout.inlets.values():
-            if inlet.kind == LIQUID_INJECTION:
-                self.cooled(said, runs, inlet.valve, inlet.name)
+            valves.append((injection.valve, "injection"))
+        liquids = [inlet for inlet in layout.inlets.values() if inlet.kind == LIQUID_INJECTION]
+        valves += [(inlet.valve, inlet.name) for inlet in liquids]
+        for valve, name in valves:
+            self.cooled(said, runs, valve, name)
+        return bool(valves)
 
     def cooled(self, said: IntArray, runs: BoolArray, valve: str | None, name: str) -> None:
         judge = self.judge
+        if valve is None:
+            text = f"{name} is always open or nothing tells: {NEVER_WATCHED}"
+            judge.overrule(said, runs, Status.NOT_DECIDABLE, Cause.PIPING, text)
+            return
         opening = judge.frame(valve).value
         text = f"{name} cools the discharge of compressor {self.compressor}: the band does not hold"
-        lately = since(opening > 0, judge.grid_us) < judge.module.settling.switched_us
+        lately = since(opening > 0, judge.grid_us) < INJECTED_US
         judge.overrule(said, runs & lately, Status.NOT_DECIDABLE, Cause.PIPING, text)
         text = f"{name} is not known shut, and would cool the discharge of compressor {self.compressor}"
         judge.overrule(said, runs & np.isnan(opening), Status.NOT_DECIDABLE, Cause.PIPING, text)

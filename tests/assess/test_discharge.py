@@ -331,8 +331,8 @@ class TestInjection:
             (0.0, DECIDED),
             (0.2, ("not_decidable", "piping")),
             (None, ("not_decidable", "piping")),
-            (lambda minute: float(minute < 17), ("not_decidable", "piping")),  # shut for less than 5 min
-            (lambda minute: float(minute < 10), DECIDED),
+            (lambda minute: float(minute < 6), ("not_decidable", "piping")),  # shut for less than 15 min
+            (lambda minute: float(minute < 4), DECIDED),
         ],
     )
     def test_the_band_holds_only_while_it_is_known_shut(self, opening, words):
@@ -341,6 +341,13 @@ class TestInjection:
         assert said(stretch, DISCHARGE_SUPERHEAT + "1") == DECIDED
         if words != DECIDED:
             assert "cool" in text(stretch, DISCHARGE_MARGIN + "1")
+
+    def test_a_valve_that_says_it_is_shut_may_leak(self):
+        """1.4 % of liquid or so: common practice, no source."""
+        _, below, above = figures(judged(of=self.of(), injection_valve=0.0), DISCHARGE_MARGIN + "1")
+        *_, tight = figures(judged(), DISCHARGE_MARGIN + "1")
+        assert above - tight == pytest.approx(5.0)
+        assert above - below == pytest.approx(10.0)  # with what the clamp may read low
 
     def test_a_compressor_without_injection_is_judged(self):
         mapping = shipped("two-pipe-twin-both-injection")
@@ -353,6 +360,8 @@ class TestInjection:
         del mapping["injection"]["valve"]
         stretch = judged(of=module(Layout.from_mapping(mapping), signals=SIGNALS))
         assert said(stretch, DISCHARGE_MARGIN + "1") == ("not_decidable", "piping")
+        expected = "wet compression is never watched by discharge on this module"
+        assert text(stretch, DISCHARGE_MARGIN + "1").endswith(expected)
         assert said(stretch, INJECTION) == ("not_measurable", "piping")
 
     def test_liquid_let_into_the_suction_line_on_purpose(self):
