@@ -76,7 +76,7 @@ def oil_return_absent(past: Past, entry: Entry) -> Finding:
     limit_k = entry.limits.limit_k if entry.limits.limit_k is not None else ABSENT * known.median
     back_k = max(limit_k + entry.limits.deadband_k, BACK * known.median)
     beyond = rise.mean + _doubt_k(rise, entry) < limit_k
-    swallowed = _swallowed(past.module, hour, mode)
+    swallowed = _swallowed(past.module, hour, mode, known.median)
     if beyond and swallowed is not None:
         return undecided(f"{_figures(rise, known)}; {swallowed}: a small rise tells nothing of the oil then")
     return _finding(beyond, rise.mean > back_k, rise, known, limit_k)
@@ -137,24 +137,26 @@ def _not_measured(past: Past, mode: str) -> str:
 
 def _without_wet(past: Past, mode: str) -> Baseline:
     """What was learnt, less the hours in which liquid may have swallowed the oil's warmth."""
-    kept = tuple(h for h in past.baseline.of(mode) if _swallowed(past.module, h, mode) is None)
+    kept = tuple(h for h in past.baseline.of(mode) if _swallowed(past.module, h, mode, 0.0) is None)
     return replace(past.baseline, hours={**past.baseline.hours, mode: kept})
 
 
-def _swallowed(module: Module, hour: Hour, mode: str) -> str | None:
+def _swallowed(module: Module, hour: Hour, mode: str, usual_k: float) -> str | None:
     """Where liquid that evaporates may take the oil's warmth in an hour; None: nowhere that shows.
 
-    An accumulator that holds liquid passes a little of it on with the oil, and what boils off behind it cools
-    the gas: between probes on both sides of it even a rise below zero is physical.
+    ``usual_k``: the rise to expect. Gas that leaves an accumulator saturated, since it holds liquid, and is
+    warmed by the oil comes to the compressor with no more superheat than that: between probes on both sides
+    of the accumulator a small rise, and even one below zero, is then physical.
     """
     quantities = hour.parts[mode].quantities
     for place, where in _SATURATED:
         shown = quantities.get(place)
         if shown is not None and shown.mean - instruments_only(shown) <= 0:
             return f"{where} is near saturation, and liquid that evaporates swallows the oil's warmth"
-    rise = quantities.get(RISE)
-    if rise is not None and rise.mean <= 0 and _across_vessel(module, mode):
-        return "it is not above zero across the accumulator: liquid evaporates between them"
+    inlet = quantities.get(COMPRESSOR_INLET)
+    sure_k = inlet.mean - instruments_only(inlet) if inlet else 0.0
+    if sure_k <= usual_k and _across_vessel(module, mode):
+        return "across the accumulator liquid may evaporate: the gas behind it is no warmer than oil makes it"
     return None
 
 

@@ -26,7 +26,9 @@ def stats(mean, u=0.8):
 
 def hour(number, rise=5.0, superheat=6.0, speed=50.0, mode="cooling", **others):
     quantities = {"return_superheat": stats(superheat)} | (
-        {"oil_return_rise": stats(rise)} if rise is not None else {}
+        {"oil_return_rise": stats(rise), "compressor_inlet_superheat": stats(superheat + rise)}
+        if rise is not None
+        else {}
     )
     quantities |= {name: stats(value) for name, value in others.items()}
     speeds = {"compressor_1_speed": stats(speed, 0.0), "compressor_2_speed": stats(0.0, 0.0)}
@@ -51,8 +53,8 @@ def found(last, alarm, baseline=LEARNT, of=None, entry=None):
         (5.0, "clear", "clear"),
         (0.5, "beyond", "clear"),
         (0.1, "beyond", "clear"),
-        (0.0, "unknown", "clear"),  # across the accumulator: liquid may evaporate behind it
-        (-0.6, "unknown", "clear"),
+        (0.0, "beyond", "clear"),  # the gas at the compressor has more superheat than oil alone would give it
+        (-0.6, "unknown", "clear"),  # across the accumulator: liquid may evaporate behind it
         (1.2, "beyond", "clear"),
         (1.6, "inside", "clear"),  # with what may have drifted it could be more than a third of what is usual
         (2.2, "inside", "clear"),
@@ -89,7 +91,7 @@ def test_wet_suction_that_swallows_the_warmth_is_told_apart():
     [
         ({"accumulator_outlet_superheat": 0.0}, "the gas that leaves the accumulator is near saturation"),
         ({"compressor_inlet_superheat": 0.8}, "the gas at the compressor is near saturation"),
-        ({"rise": -0.4}, "liquid evaporates between them"),
+        ({}, "across the accumulator liquid may evaporate"),
     ],
 )
 def test_an_accumulator_that_holds_liquid_passes_some_on_with_the_oil(others, words):
