@@ -44,7 +44,7 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
     },
     SUPERHEAT_HIGH.name: {
         Condition.BEYOND: (
-            "too little refrigerant reaches the evaporators, or the pipe gains heat",
+            "too little refrigerant, or a pipe gains heat",
             "Sure: high by more than its uncertainty",
         ),
     },
