@@ -92,7 +92,8 @@ def assessment(layout, mode, saturated_f=None, open_valves=(), **temperatures_f)
     if saturated_f is not None:
         pascal = Conversion(Dimension.PRESSURE, "Pa")
         value = pressure_pa(saturated_f)
-        found["suction_pressure"] = pascal.samples(TIMES_US, [value] * len(TIMES_US), [None] * len(TIMES_US))
+        values = (value + 100.0 * np.sign(FLICKER_F)).tolist()  # a measured one never stands still
+        found["suction_pressure"] = pascal.samples(TIMES_US, values, [None] * len(TIMES_US))
     signals = dict.fromkeys([*layout.suction_probes, "suction_pressure"], SIGNAL)
     signals |= dict.fromkeys(["mode", *layout.valves, *speeds], STATE)
     stretch = assess(Module(layout, "R-410A", signals), GRID_US, found, 30 * SECOND)
