@@ -157,3 +157,16 @@ def every_situation():
         for rest_c in (-20.0, 5.4, 35.0):
             yield refrigerant, f"rest {rest_c}", standing(refrigerant, rest_c)
             yield refrigerant, f"rest {rest_c} with liquid", standing(refrigerant, rest_c, liquid=True)
+
+
+def changed(values, names, change):
+    return values | {name: change(values[name]) for name in names}
+
+
+def swapped(values, first, second):
+    return values | {first: values[second], second: values[first]}
+
+
+def only(found):
+    assert len(found.suspicions) == 1, found.suspicions
+    return found.suspicions[0]

@@ -889,7 +889,7 @@ class TestCovering:
         for low in ("of_a", "of_b"):
             stretch = judged(self.OF, p=800e3, **{"of_a": 9.0, "of_b": 9.0, low: 4.0})
             words = stretch.phrases[stretch.tracks[RETURN].said[-1]]
-            expected = ("of_a", "of_b") if low == "of_a" else ("of_b", "of_a")  # its carrier first
+            expected = ("of_a", "of_b") if low == "of_a" else ("of_b", "of_a")  # the one that speaks first
             assert (words.status, words.standing, words.probes) == ("decided", "covering", expected)
             assert figures(stretch, RETURN) == figures(stretch, AT_PROBE + low)
             assert figures(stretch, RETURN)[0] == pytest.approx(4.0 - DEW_C)

@@ -18,12 +18,15 @@ from tests.assess.ordinary import (
     DEW,
     PRESSURES,
     TEMPERATURES,
+    changed,
     conversions,
     every_situation,
     look,
+    only,
     pressure_kpa,
     running,
     standing,
+    swapped,
 )
 from tests.assess.world import EARLY, LATE, module
 
@@ -34,19 +37,6 @@ GAUGE = Conversion(Dimension.PRESSURE, "kPa", ATMOSPHERE_KPA * 1e3)
 
 def fahrenheit(value):
     return value * 1.8 + 32
-
-
-def changed(values, names, change):
-    return values | {name: change(values[name]) for name in names}
-
-
-def swapped(values, first, second):
-    return values | {first: values[second], second: values[first]}
-
-
-def only(found):
-    assert len(found.suspicions) == 1, found.suspicions
-    return found.suspicions[0]
 
 
 @pytest.mark.parametrize(

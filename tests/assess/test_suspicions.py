@@ -13,7 +13,17 @@ import pytest
 from agent.assess import CODE, SECOND, assess
 from agent.assess.hours import HOUR_US, Hour, Part, Stats, hours_of
 from agent.assess.suspicions import FEWEST_AT_REST, FEWEST_SETTLED, RESTED_HOURS, suspicions
-from tests.assess.ordinary import PRESSURES, SIGNALS, TEMPERATURES, every_situation, running, standing
+from tests.assess.ordinary import (
+    PRESSURES,
+    SIGNALS,
+    TEMPERATURES,
+    changed,
+    every_situation,
+    only,
+    running,
+    standing,
+    swapped,
+)
 from tests.assess.world import LATE, START_US, STEP_US, grid, module, samples
 
 ATMOSPHERE_KPA = 101.325  # US Standard Atmosphere 1976
@@ -36,19 +46,6 @@ def hour(number, values):
 
 def hours(*several, each=8):
     return [hour(each * place + n, values) for place, values in enumerate(several) for n in range(each)]
-
-
-def changed(values, names, change):
-    return values | {name: change(values[name]) for name in names}
-
-
-def swapped(values, first, second):
-    return values | {first: values[second], second: values[first]}
-
-
-def only(found):
-    assert len(found.suspicions) == 1, found.suspicions
-    return found.suspicions[0]
 
 
 @pytest.mark.parametrize(
