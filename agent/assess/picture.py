@@ -116,7 +116,7 @@ def picture(module: Module, grid_us: IntArray, signals: Signals) -> Picture:
         both = np.stack([framed[low].value, framed[high].value])
         sorted_[low] = Frame(both.min(axis=0), framed[low].time_us)
         sorted_[high] = Frame(both.max(axis=0), framed[high].time_us)
-    path = course(module, grid_us, sorted_)
+    path = course(replace(module, ratio_us=0), grid_us, sorted_)  # a few minutes show no falling ratio
     return Picture(
         module=module,
         units={name: taken.unit for name, taken in signals.items()},
