@@ -12,7 +12,7 @@ from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
 from agent.assess.baseline import SINCE_LEARNT, Baseline, Usual, instruments_only, outdoor_air, usual
-from agent.assess.hours import Hour, Stats, total_speed
+from agent.assess.hours import HOUR_US, Hour, Stats, total_speed
 from agent.assess.module import Module
 from agent.piping import (
     ACCUMULATOR_OUTLET,
@@ -28,6 +28,7 @@ from agent.piping import (
 # Shares of what is usual at like speed; design choices, no source.
 ABSENT, BACK = 0.35, 0.5  # below the one it is absent, above the other it is there
 EXCESS, NO_EXCESS = 1.6, 1.3
+DRIED_HOURS = 4  # of superheated return in a row
 
 _SATURATED = (
     (RETURN, "the returning gas"),
@@ -76,7 +77,7 @@ def oil_return_absent(past: Past, entry: Entry) -> Finding:
     limit_k = entry.limits.limit_k if entry.limits.limit_k is not None else ABSENT * known.median
     back_k = max(limit_k + entry.limits.deadband_k, BACK * known.median)
     beyond = rise.mean + _doubt_k(rise, entry) < limit_k
-    swallowed = _swallowed(past.module, hour, mode, known.median)
+    swallowed = _swallowed(past.module, hour, mode, 0.0 if _dried(past, mode) else known.median)
     if beyond and swallowed is not None:
         return undecided(f"{_figures(rise, known)}; {swallowed}: a small rise tells nothing of the oil then")
     return _finding(beyond, rise.mean > back_k, rise, known, limit_k)
@@ -139,6 +140,18 @@ def _without_wet(past: Past, mode: str) -> Baseline:
     """What was learnt, less the hours in which liquid may have swallowed the oil's warmth."""
     kept = tuple(h for h in past.baseline.of(mode) if _swallowed(past.module, h, mode, 0.0) is None)
     return replace(past.baseline, hours={**past.baseline.hours, mode: kept})
+
+
+def _dried(past: Past, mode: str) -> bool:
+    """Superheated gas has passed for so long that an accumulator holds no liquid any more.
+
+    4 K of superheat in 0.05 kg/s of gas are 0.2 kW, which evaporate 3.5 kg in an hour (computed, R-410A).
+    """
+    late = past.hours[-DRIED_HOURS:]
+    shown = [hour.parts[mode].quantities.get(RETURN) for hour in late if mode in hour.parts]
+    dry = [each is not None and each.mean - instruments_only(each) > 0 for each in shown]
+    in_a_row = len(late) == DRIED_HOURS and late[-1].from_us - late[0].from_us == (DRIED_HOURS - 1) * HOUR_US
+    return in_a_row and len(dry) == DRIED_HOURS and all(dry)
 
 
 def _swallowed(module: Module, hour: Hour, mode: str, usual_k: float) -> str | None:

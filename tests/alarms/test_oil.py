@@ -101,6 +101,20 @@ def test_an_accumulator_that_holds_liquid_passes_some_on_with_the_oil(others, wo
     assert words in finding.facts.text
 
 
+def test_superheated_gas_has_dried_the_accumulator_after_some_hours():
+    """4 K of superheat in 0.05 kg/s evaporate 3.5 kg in an hour: 0.05 * 4 * 1.1 kJ over 220 kJ/kg, R-410A."""
+    late = tuple(hour(n, 0.2, superheat=5.0) for n in range(30, 34))
+
+    def at_the_end_of(hours):
+        return judge(Past(module(), LEARNT, hours), {ABSENT: CATALOGUE[ABSENT]})[ABSENT].condition
+
+    assert at_the_end_of(late[:3]) is Condition.UNKNOWN
+    assert at_the_end_of(late) is Condition.BEYOND
+    wet = (late[0], hour(31, 0.2, superheat=0.5), *late[2:])
+    assert at_the_end_of(wet) is Condition.UNKNOWN
+    assert at_the_end_of((hour(20, 0.2, superheat=5.0), *late[1:])) is Condition.UNKNOWN  # not in a row
+
+
 def test_ahead_of_and_behind_no_accumulator_a_rise_below_zero_is_evidence():
     """Both probes behind it: what it passes on reached both."""
     probes = {"suction_pipe", "outdoor_coil_gas"}

@@ -254,9 +254,9 @@ def _sensors() -> Iterator[Scenario]:
         "suction pressure reads 60 kPa more", late, "cooling",
         SensorFault(kind.JUMP, "suction_pressure", 60e3, begins_us=BEGINS_US), DRIFT | FAILED, moved | WET,
     )  # fmt: skip
-    for probe, layout in (("compressor_inlet", both), ("accumulator_outlet", early)):
+    for probe, layout in (("compressor_inlet", both), ("accumulator_outlet", both)):
         sensor = SensorFault(kind.DRIFT, probe, 1.5, begins_us=BEGINS_US)
-        yield _sensor(f"{probe} drifts", layout, "cooling", sensor, DRIFT, moved, days=HEALTHY_DAYS + 4)
+        yield _sensor(f"{probe} drifts", layout, "cooling", sensor, DRIFT, moved, days=HEALTHY_DAYS + 7)
     for name, sensor in (
         ("probes swapped", SensorFault(kind.SWAPPED, "suction_pipe", other="outdoor_coil_gas")),
         ("Fahrenheit as Celsius", SensorFault(kind.DEGF, "suction_pipe")),
