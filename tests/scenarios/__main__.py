@@ -113,6 +113,10 @@ def summary(results: list[Result]) -> list[str]:
             words = ", ".join(f"{alarm} {count}" for alarm, count in sorted(false.items())) or "none"
             lines.append(f"false {kind} alarms, {name}: {words}")
     refused = sum((Counter(each.refused) for each in results), Counter())
+    for name, group in (("healthy modules", healthy), ("others", faulty)):
+        words = Counter(each.named.partition(":")[0] for each in group)
+        told = ", ".join(f"{word} {count}" for word, count in sorted(words.items())) or "none"
+        lines.append(f"likely cause named at the end, {name}: {told}")
     lines.append(f"readings refused: {dict(refused) or 'none'}")
     unknown = sorted({name for each in results for name in each.unknown_signals})
     lines.append(f"signals of the bench that the agent has no name for: {', '.join(unknown) or 'none'}")
@@ -127,7 +131,9 @@ def record(result: Result) -> dict[str, object]:
         "right": sorted(scenario.right),
         "acceptable": sorted(scenario.acceptable),
         "causes": scenario.causes,
-        "found": [[f.alarm, f.raised_us, list(f.causes)] for f in result.found],
+        "found": [[f.alarm, f.raised_us] for f in result.found],
+        "likely": result.likely,
+        "named": result.named,
         "false": [[f.alarm, f.raised_us] for f in result.false],
         "begins_us": scenario.begins_us,
         "delay_minutes": result.delay_minutes,

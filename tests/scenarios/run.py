@@ -18,6 +18,7 @@ import orjson
 
 from agent.intake import Message, PointMap
 from agent.service.assessing import EVER_US, Assessor
+from agent.service.evidence import evidence
 from agent.service.mapping import Mapped, point_map
 from agent.service.registering import origins, register
 from agent.service.watched import Watched
@@ -45,13 +46,15 @@ def run(scenario: Scenario) -> Result:
     began = time.monotonic()
     try:
         with tempfile.TemporaryDirectory(prefix="scenario-") as directory:
-            found, refused, unknown = _run(scenario, Path(directory))
+            found, refused, unknown, likely = _run(scenario, Path(directory))
     except Exception:
         return Result(scenario, (), {}, (), time.monotonic() - began, traceback.format_exc())
-    return Result(scenario, found, refused, unknown, time.monotonic() - began)
+    return Result(scenario, found, refused, unknown, time.monotonic() - began, likely=likely)
 
 
-def _run(scenario: Scenario, directory: Path) -> tuple[tuple[Found, ...], Counter[str], tuple[str, ...]]:
+def _run(
+    scenario: Scenario, directory: Path
+) -> tuple[tuple[Found, ...], Counter[str], tuple[str, ...], str | None]:
     played = play(scenario.unit, scenario.gateway, scenario.seed, START_US, scenario.end_us)
     head = [next(played)]
     while head[-1].payload is None:
@@ -69,8 +72,10 @@ def _run(scenario: Scenario, directory: Path) -> tuple[tuple[Found, ...], Counte
             _receive(store, points, batch, refused)
             assessor.work_off(watched, now_us + assess.grace_s * SECOND_US)
         journal = store.journal(watched.module_id, 0, EVER_US)
+        known = evidence(store, plan, plan.modules[0], scenario.end_us)
+        likely = known.causes.named if known else None
     refused.pop("unmapped", None)  # signals of the bench that the agent has no name for
-    return tuple(_found(journal)), refused, unknown
+    return tuple(_found(journal)), refused, unknown, likely
 
 
 def _stretches(played: Iterable[Played]) -> Iterator[tuple[int, list[tuple[int, bytes]]]]:
@@ -117,10 +122,4 @@ def _found(journal: Iterable[JournalEntry]) -> Iterator[Found]:
     }
     for entry, body in zip(entries, bodies, strict=True):
         if entry.transition in FOUND and (entry.alarm, body.get("since_us")) not in withdrawn:
-            yield Found(entry.alarm, entry.event_us, tuple(_causes(body)))
-
-
-def _causes(body: dict[str, Any]) -> Iterator[str]:
-    """Ranked likely causes, where a journal line has them: words, or things with a name."""
-    for cause in body.get("causes") or ():
-        yield cause if isinstance(cause, str) else str(cause.get("cause") or cause.get("name"))
+            yield Found(entry.alarm, entry.event_us)

@@ -60,13 +60,30 @@ class Scenario:
         return ", ".join(words) or "healthy"
 
 
+# What the bench calls a fault, and the product.
+CAUSES = {
+    "liquid-line restriction": "liquid_line_restricted",
+    "liquid_restriction": "liquid_line_restricted",
+    "valve stuck open": "expansion_valve_stuck_open",
+    "valve_stuck_open": "expansion_valve_stuck_open",
+    "undercharge": "short_of_charge",
+    "non-condensables": "non_condensable_gas",
+    "non_condensables": "non_condensable_gas",
+    "compressor leaking": "compressor",
+    "compressor_leaking": "compressor",
+    "compressor valves leaking": "compressor",
+    "bypass leaking": "hot_gas_into_suction",
+    "bypass_leaking": "hot_gas_into_suction",
+    "hidden_liquid": "expansion_valve_stuck_open",
+}
+
+
 @dataclass(frozen=True)
 class Found:
-    """An occurrence of an alarm, as the journal tells it. ``causes``: ranked, where the journal has them."""
+    """An occurrence of an alarm, as the journal tells it."""
 
     alarm: str
     raised_us: int
-    causes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -79,6 +96,7 @@ class Result:
     unknown_signals: tuple[str, ...]  # that the agent has no name for (yet)
     took_s: float
     broke: str = ""
+    likely: str | None = None  # the likely cause that is named at the end; None: cannot tell
 
     @property
     def delay_minutes(self) -> float | None:
@@ -104,11 +122,11 @@ class Result:
 
     @property
     def named(self) -> str:
-        """Whether the right cause leads a list of likely causes."""
-        lists = [each.causes for each in self.found if each.causes]
-        if not lists or not self.scenario.causes:
-            return "-"
-        return "yes" if any(causes[0] in self.scenario.causes for causes in lists) else "no"
+        """Whether the likely cause that is named at the end is the right one."""
+        if self.likely is None:
+            return "cannot tell"
+        right = [CAUSES.get(word, word.replace(" ", "_")) for word in self.scenario.causes]
+        return "right" if any(self.likely.startswith(word) for word in right) else f"wrong: {self.likely}"
 
     @property
     def verdict(self) -> str:
