@@ -6,10 +6,14 @@ from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
 from agent.assess.drift import PERIODS, Shift, drift
+from agent.assess.equalising import Apart, equalising
 
 PROBE_DRIFT = Entry(
     name="probe-drift",
-    cause="Two probes on one piece of pipe no longer agree while the module stands.",
+    cause=(
+        "Two probes on one piece of pipe, or the suction and discharge transducer, no longer agree while "
+        "the module stands."
+    ),
     consequence="Superheat and differences made with the one that drifts are wrong by as much.",
     first_response=(
         "Read both after a night of standing; hold a reference thermometer to both; look at clamp, paste "
@@ -23,6 +27,21 @@ PROBE_DRIFT = Entry(
 
 def probe_drift(past: Past, entry: Entry) -> Finding:
     """A pair has come apart in each of the last periods at rest, beyond twice its expanded uncertainty."""
+    apart = equalising(past.module, past.baseline, past.hours)
+    if apart and apart.beyond:
+        return Finding(Condition.BEYOND, _pressure_facts(apart))
+    probes = _of_probes(past)
+    if apart is None or probes.condition is Condition.BEYOND:
+        return probes
+    if apart.is_apart(apart.differences_pa[-1]):
+        text = f"{_pressure_figures(apart)}; it takes the same in {PERIODS} separate times of standing"
+        return Finding(Condition.INSIDE, Facts(text))
+    if probes.condition is Condition.UNKNOWN and any(map(apart.is_apart, apart.differences_pa)):
+        return Finding(Condition.CLEAR, Facts(f"{_pressure_figures(apart)}: they meet again"))
+    return probes
+
+
+def _of_probes(past: Past) -> Finding:
     found = drift(past.module, past.baseline, past.hours)
     if found.lacking:
         return undecided(found.lacking)
@@ -52,4 +71,27 @@ def _figures(shift: Shift) -> str:
     return (
         f"at rest {shift.one} reads {shift.offset_k:+.1f} K against {shift.other}; {usual} "
         f"(U of the difference {shift.u_k:.1f} K)"
+    )
+
+
+def _pressure_facts(apart: Apart) -> Facts:
+    text = f"{_pressure_figures(apart)}, in each of the last {PERIODS} times of standing: "
+    text += "one of the two has drifted"
+    if apart.differences_pa[-1] < 0:
+        text += ", or a valve that holds pressure tight"
+    if apart.culprit:
+        text += (
+            "; saturation at rest against the coldest of suction probes and outdoor air "
+            f"speaks for {apart.culprit}"
+        )
+    return Facts(text, apart.culprit or f"{apart.suction}, {apart.discharge}")
+
+
+def _pressure_figures(apart: Apart) -> str:
+    one, other, difference_pa = apart.suction, apart.discharge, apart.differences_pa[-1]
+    if difference_pa < 0:
+        one, other = other, one
+    return (
+        f"at rest {one} reads {abs(difference_pa) / 1e3:.0f} kPa more than {other}; they met when learnt "
+        f"(U of the difference {apart.u_pa / 1e3:.0f} kPa)"
     )

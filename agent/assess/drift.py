@@ -95,16 +95,23 @@ def drift(module: Module, baseline: Baseline, hours: Sequence[Hour]) -> Drift:
 
 def pressures_rest(module: Module, hour: Hour) -> bool:
     """Suction and discharge pressure are steady, and equal within their errors."""
-    names = [module.layout.suction_transducer, module.layout.discharge_transducer]
-    there = [(name, stats) for name in names if name and (stats := _stats(hour, name))]
-    if not there:
+    steady = steady_pressures(module, hour)
+    if not steady:
         return False
-    for name, stats in there:
-        if stats.spread > max(PRESSURE_SPREAD * stats.mean, 2 * module.signals[name].step):
-            return False
-    means = [stats.mean for _, stats in there]
-    spread = 2 * float(np.hypot.reduce([uncertainty(module, name) for name, _ in there]))
+    means = list(steady.values())
+    spread = 2 * float(np.hypot.reduce([uncertainty(module, name) for name in steady]))
     return max(means) - min(means) <= spread + PRESSURES_APART * max(means)
+
+
+def steady_pressures(module: Module, hour: Hour) -> dict[str, float]:
+    """Mean suction and discharge pressure of an hour off, those that are there [Pa]; empty: one moves."""
+    names = [module.layout.suction_transducer, module.layout.discharge_transducer]
+    measured = [name for name in names if name and name in module.signals]
+    there = {name: stats for name in measured if (stats := _stats(hour, name))}
+    for name, stats in there.items():
+        if stats.spread > max(PRESSURE_SPREAD * stats.mean, 2 * module.signals[name].step):
+            return {}
+    return {name: stats.mean for name, stats in there.items()}
 
 
 def _untold(text: str) -> Drift:
