@@ -20,7 +20,7 @@ from agent.alarms.highside import (
     SUBCOOLING_LOW,
 )
 from agent.assess import AT_PROBE, Assessment, Quantity, Status
-from agent.outlets.alarm_words import state_words
+from agent.outlets.alarm_words import short_time, state_words
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.view import ModuleView
 from agent.piping import RETURN, Fitness, Standing
@@ -29,6 +29,7 @@ from agent.settings import ModulePath
 WIDTH = 78
 MOST_LINES = 20  # of a list in a notice; the journal has all
 WORTH_TELLING_H = 0.05
+LATE_US = 900_000_000  # between raised and known, more than what the agent waits for stragglers
 
 _SURE_PIPING = "Sure, if the piping is as described"
 _SURE_BLIND = "Sure: superheat cannot be decided"
@@ -39,7 +40,7 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
         Condition.BEYOND: ("liquid may be coming back", "Likely: saturation cannot be excluded"),
         Condition.BEYOND_DOUBT: (
             "liquid is very likely coming back",
-            "Sure: low by more than its uncertainty",
+            "Sure: no doubt is left",
         ),
     },
     SUPERHEAT_HIGH.name: {
@@ -85,6 +86,8 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
     },
     FEED_STALE.name: {Condition.BEYOND: ("readings do not come as they should", "Sure: seen by arrival")},
 }
+# Where the evidence leaves no doubt, in place of the cause that holds for every priority.
+_SURE_CAUSES = {SUPERHEAT_LOW.name: "The returning vapour is saturated, or nearly so: liquid comes with it."}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 _RESTS_ON_RETURN = (SUPERHEAT_LOW.name, SUPERHEAT_HIGH.name)
 
@@ -191,13 +194,14 @@ def _raised(path: ModulePath, refrigerant: str, happening: Happening, now_us: in
         _opening(path, f"{sentence}."),
         f"{sure}, since {_when(line.since_us)}.",
         "",
-        f"Alarm: {entry.name}, priority {happening.priority}, raised {_when(line.event_us)}",
+        f"Alarm: {entry.name}, priority {happening.priority}",
+        f"Times: {_times(happening, now_us)}",
         *_told_now(happening),
         *_place(path, refrigerant, happening.assessment),
         *_evidence(happening),
         f"Written: {_when(now_us)}",
         "",
-        f"Cause: {entry.cause}",
+        f"Cause: {_cause(happening)}",
         f"Consequence: {entry.consequence}",
         f"First response: {entry.first_response}",
     ]
@@ -267,11 +271,46 @@ def _plainly(happening: Happening) -> tuple[str, str]:
     sentence, sure = known.get(
         condition or Condition.BEYOND, (usual[0], "Unsure: not beyond its limit just now")
     )
+    if condition == Condition.BEYOND_DOUBT and name == SUPERHEAT_LOW.name:
+        sure = _low_surely(happening.facts)
+    elif happening.priority is Priority.HIGH and happening.entry.urgent and condition is not None:
+        sure = "Sure when it was raised, weaker now"
     if assessment is not None and name in _RESTS_ON_RETURN:
         returned = assessment.quantities[RETURN]
         if returned.decided and returned.said.standing in _SECOND_BEST:
             sure = "Less sure: read at a second-best probe"
     return sentence, sure
+
+
+def _low_surely(found: Facts) -> str:
+    """By what low superheat is beyond doubt: its own figures, or a discharge that is too cold as well."""
+    value, above, limit = found.value_k, found.above_k, found.limit_k
+    if value is None or above is None or limit is None or value + above >= limit:
+        return "Sure: the discharge is too cold as well"
+    return f"Sure: with all uncertainty under {limit:g} K"
+
+
+def _is_sure(happening: Happening) -> bool:
+    assessment = happening.assessment
+    condition = assessment.conditions.get(happening.entry.name) if assessment else None
+    return condition == Condition.BEYOND_DOUBT
+
+
+def _cause(happening: Happening) -> str:
+    entry = happening.entry
+    return _SURE_CAUSES.get(entry.name, entry.cause) if _is_sure(happening) else entry.cause
+
+
+def _times(happening: Happening, now_us: int) -> str:
+    """When the condition began, when it had held for its delay, and when that came to be known."""
+    line = happening.line
+    times = [f"condition since {short_time(line.since_us)}"]
+    if line.event_us > line.since_us or not happening.entry.limits.on_delay_s:
+        times.append(f"raised {short_time(line.event_us)}")
+    if happening.told_us is None:
+        late = " (late)" if now_us - line.event_us > LATE_US else ""
+        times.append(f"known to Dewline {short_time(now_us)}{late}")
+    return ", ".join(times)
 
 
 def _place(path: ModulePath, refrigerant: str, assessment: Assessment | None) -> Iterator[str]:

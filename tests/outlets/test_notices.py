@@ -46,13 +46,14 @@ WET = replace(WET, quantities={**WET.quantities, SWING: decided(7.0, 0.5, 0.5, "
 
 
 def happening(entry, of, transition=Transition.RAISED, *, condition="beyond", probe=None, found=None, **more):
+    of = replace(of, conditions={entry.name: condition}) if of else None
     return Happening(
         entry=entry,
         line=Line(transition, NOON_US - 20 * MINUTE_US, more.pop("since_us", NOON_US - 30 * MINUTE_US)),
         episode=more.pop("episode", 0),
         priority=more.pop("priority", Priority.MEDIUM),
         facts=found or facts(entry, of, probe),
-        assessment=replace(of, conditions={entry.name: condition}) if of else None,
+        assessment=of,
     )
 
 
@@ -68,12 +69,14 @@ def test_a_wet_module():
         notice.body
         == """\
 hill-house/one/m1: liquid is very likely coming back.
-Sure: low by more than its uncertainty, since 2025-11-25 11:30 UTC (+00:00).
+Sure: with all uncertainty under 2 K, since 2025-11-25 11:30 UTC (+00:00).
 
-Alarm: superheat-low, priority high, raised 2025-11-25 11:40 UTC (+00:00)
+Alarm: superheat-low, priority high
+Times: condition since 25 Nov 11:30 UTC, raised 25 Nov 11:40 UTC, known to
+  Dewline 25 Nov 12:00 UTC (late)
 Where: site hill-house, system one (R-32), module m1; mode cooling
-Found: liquid cannot be excluded: return superheat 0.4 K (-1.7 +0.7) at
-  suction_pipe, limit 2 K
+Found: liquid is very likely coming back: return superheat 0.4 K (-1.7 +0.7)
+  at suction_pipe, even with all uncertainty under 2 K
 Limit: 2 K
 Figures: of 2025-11-25 12:00 UTC (+00:00); in brackets the uncertainty to each
   side (k = 2)
@@ -82,7 +85,7 @@ Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
   it
 Written: 2025-11-25 12:00 UTC (+00:00)
 
-Cause: The returning vapour is close to saturation: liquid cannot be excluded.
+Cause: The returning vapour is saturated, or nearly so: liquid comes with it.
 Consequence: Liquid thins the oil and can break the compressor.
 First response: Read return superheat with its uncertainty and the discharge
   temperature beside it; see whether it holds in steady operation; look at the
@@ -102,7 +105,9 @@ def test_a_probe_that_is_not_fit():
 hill-house/one/m1: the site's own superheat figure misleads.
 Sure, if the piping is as described, since 2025-11-25 11:30 UTC (+00:00).
 
-Alarm: probe-unfit, priority medium, raised 2025-11-25 11:40 UTC (+00:00)
+Alarm: probe-unfit, priority medium
+Times: condition since 25 Nov 11:30 UTC, raised 25 Nov 11:40 UTC, known to
+  Dewline 25 Nov 12:00 UTC (late)
 Where: site hill-house, system one (R-410A), module m1; mode cooling
 Found: compressor_inlet is mixed: oil_return (warms) joins upstream of it; it
   shows 8.6 K more than return superheat
@@ -157,7 +162,7 @@ def test_how_sure_follows_the_evidence():
     def sure(*args):
         return second_line(*args)[1].partition(", since")[0]
 
-    assert sure("beyond_doubt") == "Sure: low by more than its uncertainty"
+    assert sure("beyond_doubt") == "Sure: with all uncertainty under 2 K"
     assert sure("beyond") == "Likely: saturation cannot be excluded"
     assert sure("possible") == "Unsure: the values have not settled"
     assert sure("inside") == "Unsure: not beyond its limit just now"
@@ -168,6 +173,32 @@ def test_how_sure_follows_the_evidence():
         "beyond": "liquid may be coming back.",
         "beyond_doubt": "liquid is very likely coming back.",
     }
+
+
+@pytest.mark.parametrize("condition", CONDITIONS)
+def test_no_part_of_a_notice_is_weaker_or_stronger_than_its_headline(condition):
+    """Sure and "cannot be excluded" never stand together, whatever the condition is."""
+    body = only(happening(SUPERHEAT_LOW, WET, condition=condition, priority=Priority.HIGH)).body
+    sure = condition == "beyond_doubt"
+    said = " ".join(body.split())
+    assert ("very likely coming back" in said) == ("even with all uncertainty under 2 K" in said) == sure
+    assert ("cannot be excluded" in said) != sure
+    assert ("Sure when it was raised, weaker now" in said) != sure
+
+
+def test_low_superheat_that_only_a_cold_discharge_makes_sure_says_so():
+    of = assessment(returned=decided(1.6, 1.7, 0.7, "suction_pipe"))
+    body = only(happening(SUPERHEAT_LOW, of, condition="beyond_doubt", priority=Priority.HIGH)).body
+    assert "Sure: the discharge is too cold as well, since" in body
+    assert "with all uncertainty" not in body and "cannot be excluded" not in body
+
+
+def test_a_beginning_that_was_moved_is_not_called_the_time_it_was_raised():
+    moved = happening(SUPERHEAT_LOW, WET)
+    moved = moved._replace(line=moved.line._replace(event_us=moved.line.since_us))
+    assert "Times: condition since 25 Nov 11:30 UTC, known to Dewline" in only(moved).body
+    held = happening(SUPERHEAT_LOW, WET)._replace(told_us=NOON_US, why_now="its shelving is over")
+    assert "known to Dewline" not in only(held).body
 
 
 @pytest.mark.parametrize("status", UNDECIDED)
