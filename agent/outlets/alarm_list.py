@@ -11,7 +11,14 @@ from rich.text import Text
 
 from agent.alarms import CATALOGUE, Event, Life, Load, Priority, StateName
 from agent.alarms.rates import ACCEPTABLE_PER_HOUR, FLOOD_PER_TEN_MINUTES, MOST_PER_HOUR, SHARES
-from agent.outlets.alarm_words import UNACKNOWLEDGED, shadow_words, short_time, state_mapping, state_words
+from agent.outlets.alarm_words import (
+    UNACKNOWLEDGED,
+    found_words,
+    shadow_words,
+    short_time,
+    state_mapping,
+    state_words,
+)
 from agent.outlets.messages import iso
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
@@ -93,7 +100,7 @@ def _module(view: ModuleView, alarms: Iterable[Listed]) -> RenderableType:
         style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
         words = Text(f"{said}, {_since(each)}")
         if each.now is not None and each.now.facts.text:
-            words.append(f": {each.now.facts.text}")
+            words.append(f": {found_words(each.now, view.assessment)}")
         lines.add_row("", Text(each.name, style=style), Text(each.priority, style=style), words)
     for said, names in quiet.items():
         first = names[0] if len(names) == 1 else f"{len(names)} alarms"

@@ -20,7 +20,7 @@ from agent.alarms.highside import (
     SUBCOOLING_LOW,
 )
 from agent.assess import AT_PROBE, Assessment, Quantity, Status
-from agent.outlets.alarm_words import short_time, state_words
+from agent.outlets.alarm_words import found_words, short_time, state_words
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.view import ModuleView
 from agent.piping import RETURN, Fitness, Standing
@@ -152,7 +152,7 @@ def heartbeat_key(now_us: int) -> str:
 def heartbeat(day: Day, now_us: int) -> Notice:
     """The daily sign of life: whoever misses it knows that the agent is silent, not that all is well."""
     alarms = [
-        (each.view.path, alarm, state_words(each.view.lives, alarm.name))
+        (each.view, alarm, state_words(each.view.lives, alarm.name))
         for each in day.modules
         for alarm in each.view.alarms
     ]
@@ -171,11 +171,11 @@ def heartbeat(day: Day, now_us: int) -> Notice:
         "",
         "Alarms standing:" if alarms else "Alarms standing: none",
         *_few(
-            f"- {_short(path)}: {alarm.name}, priority {alarm.priority}"
+            f"- {_short(view.path)}: {alarm.name}, priority {alarm.priority}"
             + (f", since {_when(alarm.since_us)}" if alarm.since_us is not None else "")
-            + f": {alarm.facts.text}"
+            + f": {found_words(alarm, view.assessment)}"
             + (f"; {state}" if state else "")
-            for path, alarm, state in alarms
+            for view, alarm, state in alarms
         ),
         f"Hours undecided: {sum(each.undecided_h for each in day.modules):.1f}, "
         f"not assessed: {sum(each.unassessed_h for each in day.modules):.1f}",

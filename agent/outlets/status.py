@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import SECOND, Assessment, Quantity, Status
-from agent.outlets.alarm_words import shadow_words, state_words
+from agent.outlets.alarm_words import found_words, shadow_words, state_words
 from agent.outlets.highside import WORDS, highside_lines
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
@@ -109,7 +109,8 @@ def _alarm_lines(view: ModuleView) -> Iterator[tuple[Text, Text, Text]]:
     for alarm in view.alarms:
         since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
         state = state_words(view.lives, alarm.name)
-        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {alarm.facts.text}"
+        found = found_words(alarm, view.assessment)
+        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {found}"
         style = "bold red" if view.lives.is_told(alarm.name) else "yellow"
         yield Text("ALARM", style=style), Text(alarm.name, style=style), Text(words)
 

@@ -11,6 +11,7 @@ from agent.outlets import (
     Lives,
     alarms_mapping,
     is_unacknowledged,
+    render,
     render_alarms,
     render_happened,
     render_load,
@@ -63,6 +64,15 @@ def test_what_stands_is_said_with_its_state_and_who_brought_it_about(of, said):
     found = text(render_alarms([view({ALARM.name: of})], NOON_US))
     assert f"one/m1 superheat-low high {said}" in found
     assert f"1 alarm, {int(said.startswith('una'))} unacknowledged" in found
+
+
+@pytest.mark.parametrize(("condition", "weaker"), [("beyond_doubt", False), ("beyond", True)])
+def test_a_high_priority_whose_evidence_is_weaker_now_says_so(condition, weaker):
+    of = view({ALARM.name: life()})
+    of = replace(of, assessment=replace(of.assessment, conditions={ALARM.name: condition}))
+    said = text(render_alarms([of], NOON_US))
+    assert ("without doubt before, now weaker: return superheat 0.5 K" in said) == weaker
+    assert ("without doubt before, now weaker: " in text(render([of], NOON_US))) == weaker
 
 
 @pytest.mark.parametrize(
