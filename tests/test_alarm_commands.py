@@ -135,7 +135,15 @@ def test_beside_a_running_agent_and_over_a_kill(tmp_path):
             assert (found[LOW]["state"], found[LOW]["acknowledged_by"]) == ("acknowledged", "A. Fitter")
             assert (found[LOW]["note"], code) == ("on my way", 0)
             done = dewline("ack", "one/m1", LOW, *BY, "-c", path)
-            assert done.exit_code == 1 and "it is acknowledged already" in done.stdout
+            assert done.exit_code == 1
+            assert re.search(
+                r"acknowledged already, by A\. Fitter at \d{4}-\d\d-\d\d \d\d:\d\d UTC", done.stdout
+            )
+            done = dewline("ack", "one/m1", "superheat-high", *BY, "-c", path)
+            assert done.exit_code == 1 and "it does not stand" in done.stdout
+            for what, more in (("out", ("--why", "coil out")), ("back", ())):
+                done = dewline("service", "one/m1", what, *BY, *more, "-c", path)
+            assert "of these stand, and wait to be acknowledged: superheat-low (A. Fitter had" in done.stdout
             assert alarms_told(receiver) == []  # in shadow
             done = dewline("service", "one/m1", "confirm", *BY, "-c", path)
             assert "its alarms are sent from now on" in done.stdout
@@ -150,9 +158,13 @@ def test_beside_a_running_agent_and_over_a_kill(tmp_path):
         with process(agent_on(path), log) as agent:
             eventually(lambda: listed(path)[0][LOW]["state"] == "unacknowledged", "it to be off the shelf")
             eventually(lambda: len(alarms_told(receiver)) == 2, "it to be sent once more")
+            dewline("ack", "one/m1", LOW, *BY, "-c", path)
+            dewline("shelve", "one/m1", LOW, *BY, "--for", "1h", "--why", "x", "-c", path)
+            done = dewline("shelve", "one/m1", LOW, "--by", "C. Day", "--end", "-c", path)
+            assert "stands, and waits to be acknowledged again (A. Fitter had acknowledged it" in done.stdout
             agent.send_signal(signal.SIGTERM)
             assert agent.wait(30) == 0, log.read_text()
-        assert alarms_told(receiver) == [f"HIGH {LOW} at hill-house/one/m1"] * 2
+        assert alarms_told(receiver)[:2] == [f"HIGH {LOW} at hill-house/one/m1"] * 2
         found = words(dewline("alarms", "one/m1", "--all", "-c", path, COLUMNS="160").stdout)
         for told in (
             "acknowledged A. Fitter: on my way",
