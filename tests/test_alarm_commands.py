@@ -46,7 +46,7 @@ def test_the_list_says_what_stands_in_which_state_and_since_when(wet):
     done = dewline("alarms", "-c", wet, COLUMNS="140")
     assert done.exit_code == 1
     found = words(done.stdout)
-    assert "1 alarm, 1 unacknowledged" in found
+    assert "1 alarm, 1 unacknowledged no agent runs on this store; last assessed" in found
     assert re.search(
         r"one/m1 in shadow until \d\d \w{3} \d\d:\d\d UTC: its alarms are shown and not sent", found
     )
@@ -64,23 +64,24 @@ def test_the_list_of_a_module_without_alarms_is_empty_and_fine(wet):
     assert "no alarm" in done.stdout and "nothing happened to any alarm in that time" in done.stdout
 
 
-def test_what_happened_and_the_load(wet):
-    done = dewline("alarms", "--all", "--load", "--since", "24h", "-c", wet, COLUMNS="160")
+def test_what_happened_and_the_rates(wet):
+    done = dewline("alarms", "--all", "--rates", "--since", "24h", "-c", wet, COLUMNS="160")
     found = words(done.stdout)
     assert re.search(
         r"What happened \d\d \w{3} \d\d:\d\d UTC one/m1 superheat-low raised liquid is very likely", found
     )
-    assert "Load over the last 24 h" in found
+    assert "Alarms sent over the last 24 h" in found
     assert "about 6 an hour are acceptable, 12 the most; more than 10 in 10 minutes are a flood" in found
     assert "read second-hand" in found
-    body = json.loads(dewline("alarms", "--all", "--load", "--json", "-c", wet).stdout)
-    assert body.keys() == {"alarms", "happened", "load"}
+    body = json.loads(dewline("alarms", "--all", "--rates", "--json", "-c", wet).stdout)
+    assert body.keys() == {"alarms", "happened", "rates"}
     assert body["happened"][0]["what"] == "raised" and body["happened"][0]["who"] is None
 
 
 def test_status_says_the_state_too(wet):
     found = words(dewline("status", "-c", wet, COLUMNS="160").stdout)
     assert "priority high, unacknowledged, in shadow, since" in found
+    assert "no agent runs on this store; last assessed" in found
     assert "note in shadow until" in found
 
 

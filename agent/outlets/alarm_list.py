@@ -1,4 +1,4 @@
-"""The list of alarms: what stands and in which state, what happened, and how heavy the load is."""
+"""The list of alarms: what stands and in which state, what happened, and how many were sent."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from agent.outlets.alarm_words import (
     state_words,
 )
 from agent.outlets.messages import iso
+from agent.outlets.status import watch_words
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
 
@@ -75,15 +76,23 @@ def is_unacknowledged(views: Iterable[ModuleView]) -> bool:
     return any(each.state in UNACKNOWLEDGED for _, alarms in listed(views) for each in alarms)
 
 
-def render_alarms(views: Sequence[ModuleView], now_us: int) -> RenderableType:
-    """The alarms that are not normal, module by module."""
-    found = [(view, alarms) for view, alarms in listed(views) if alarms]
+def unraised(view: ModuleView) -> list[StandingAlarm]:
+    """What stands by the newest assessment and is not raised yet: the agent has not come up to now."""
+    return [alarm for alarm in view.alarms if alarm.name not in view.lives.listed]
+
+
+def render_alarms(views: Sequence[ModuleView], now_us: int, *, runs: bool = True) -> RenderableType:
+    """The alarms that are not normal, module by module. ``runs``: an agent works on the store."""
+    found = [(view, alarms) for view, alarms in listed(views) if alarms or unraised(view)]
     every = [each for _, alarms in found for each in alarms]
     waiting = sum(each.state in UNACKNOWLEDGED for each in every)
     head = Text(f"{short_time(now_us)}", style="bold")
     count = f"{len(every)} alarm{'' if len(every) == 1 else 's'}, {waiting} unacknowledged"
-    head.append(f"   {count if every else 'no alarm'}", style="not bold")
-    return Group(head, *(_module(view, alarms) for view, alarms in found))
+    words = watch_words(views, now_us, runs)
+    none = "no alarm known" if words else "no alarm"
+    head.append(f"   {count if every else none}", style="not bold")
+    lines = [head, Text(words, style="bold red")] if words else [head]
+    return Group(*lines, *(_module(view, alarms) for view, alarms in found))
 
 
 def _module(view: ModuleView, alarms: Iterable[Listed]) -> RenderableType:
@@ -106,6 +115,10 @@ def _module(view: ModuleView, alarms: Iterable[Listed]) -> RenderableType:
         first = names[0] if len(names) == 1 else f"{len(names)} alarms"
         which = f", none of them stands: {', '.join(sorted(names))}" if len(names) > 1 else ", does not stand"
         lines.add_row("", Text(first, style="dim"), "", Text(f"{said}{which}"))
+    for alarm in unraised(view):
+        words = Text(f"stood when last assessed, not raised yet, since {short_time(alarm.since_us)}")
+        words.append(f": {found_words(alarm, view.assessment)}")
+        lines.add_row("", Text(alarm.name, style="yellow"), Text(alarm.priority, style="yellow"), words)
     head = Text(f"\n{view.path.system}/{view.path.module}", style="bold")
     if view.lives.shadow:
         head.append(f"   {shadow_words(view.lives)}", style="not bold dim")
@@ -136,10 +149,10 @@ def render_happened(happened: Sequence[Happened]) -> RenderableType:
     return Group(Text("\nWhat happened", style="bold"), lines)
 
 
-def render_load(loads: Mapping[str, Load], length_us: int) -> RenderableType:
-    """The load of each receiver against the published figures."""
+def render_rates(loads: Mapping[str, Load], length_us: int) -> RenderableType:
+    """How many alarms each receiver was sent, against the published figures."""
     hours = length_us / 3.6e9
-    lines: list[RenderableType] = [Text(f"\nLoad over the last {hours:.0f} h", style="bold")]
+    lines: list[RenderableType] = [Text(f"\nAlarms sent over the last {hours:.0f} h", style="bold")]
     lines += [Text(f"  {name}: {'; '.join(_load_words(load))}") for name, load in loads.items()]
     shares = "/".join(f"{share:.0%}" for share in SHARES.values())
     published = (
@@ -202,7 +215,7 @@ def alarms_mapping(
             for each in happened
         ]
     if loads is not None:
-        body["load"] = {name: _load_mapping(load) for name, load in loads.items()}
+        body["rates"] = {name: _load_mapping(load) for name, load in loads.items()}
     return body
 
 

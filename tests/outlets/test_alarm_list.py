@@ -14,7 +14,7 @@ from agent.outlets import (
     render,
     render_alarms,
     render_happened,
-    render_load,
+    render_rates,
 )
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, PATH, shown
 
@@ -108,6 +108,21 @@ def test_nothing_to_list():
     assert alarms_mapping(views) == {"alarms": []} and not is_unacknowledged(views)
 
 
+def test_while_a_day_is_caught_up_the_list_and_the_status_say_the_same():
+    now_us = NOON_US + 12 * 60 * MINUTE_US
+    found, shown_too = (text(of([view({})], now_us)) for of in (render_alarms, render))
+    said = "nothing assessed up to now yet: the newest assessment is 12 h old"
+    assert f"no alarm known {said}" in found and said in shown_too
+    assert "superheat-low high stood when last assessed, not raised yet, since 25 Nov 11:30 UTC" in found
+
+
+def test_that_no_agent_runs_is_said_first():
+    for of in (render_alarms, render):
+        said = text(of([view({})], NOON_US + 92_000_000, runs=False))
+        assert "no agent runs on this store; last assessed 92 s ago" in said.partition("one/m1")[0]
+        assert "no agent runs" not in text(of([view({})], NOON_US))
+
+
 def test_shadow_is_said_of_the_module_and_of_the_alarm():
     found = text(render_alarms([view({ALARM.name: life()}, shadow_ends_us=NOON_US + 1)], NOON_US))
     assert "one/m1 in shadow until 25 Nov 12:00 UTC: its alarms are shown and not sent" in found
@@ -131,11 +146,11 @@ def test_what_happened_and_when_it_was_known():
     ("per_hour", "said"),
     [(6, "acceptable"), (6.1, "more than acceptable"), (12, "more than acceptable"), (12.1, "too many")],
 )
-def test_the_load_against_the_published_figures(per_hour, said):
+def test_the_rates_against_the_published_figures(per_hour, said):
     """About 6 an hour are acceptable and 12 the most: ISA-18.2 and IEC 62682, read second-hand."""
     by_priority = {Priority.LOW: 8, Priority.MEDIUM: 1, Priority.HIGH: 1}
     load = Load(10, per_hour, by_priority, 11, NOON_US, ("superheat-low at one/m1", 7))
-    found = text(render_load({"crew": load}, 3_600_000_000))
+    found = text(render_rates({"crew": load}, 3_600_000_000))
     assert f"crew: 10 alarms, {per_hour:.2g} an hour ({said}); low 80%, medium 10%, high 10%; " in found
     assert (
         "worst 10 minutes 11 (a flood), from 25 Nov 12:00 UTC; most often superheat-low at one/m1, 7 times"
