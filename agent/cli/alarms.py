@@ -87,7 +87,7 @@ def alarms(
         print_json(alarms_mapping(views, past, load))
     else:
         console = Console(highlight=False)
-        console.print(render_alarms(views, now, runs=runs))
+        console.print(render_alarms(views, now, runs=runs, advice=module is not None))
         if past is not None:
             console.print(render_happened(past))
         if load is not None:

@@ -95,11 +95,29 @@ def test_a_module_out_of_service_is_one_line_and_what_stands_its_own():
     lives[ALARM.name] = life(STANDS._replace(out_of_service=True), removed_by="C", removed_why="coil out")
     found = text(render_alarms([view(lives)], NOON_US))
     assert "superheat-low high out of service by C (coil out), since 25 Nov 11:30 UTC" in found
-    assert (
-        f"{len(CATALOGUE) - 1} alarms out of service by C (coil out), none of them stands: feed-stale, "
-        in found
-    )
+    assert found.startswith("25 Nov 12:00 UTC 1 alarm, 0 unacknowledged, 1 module out of service ")
+    assert found.endswith("all other alarms out of service by C (coil out), none of them stands")
     assert not is_unacknowledged([view(lives)])
+
+
+def test_two_alarms_out_of_service_are_named_and_the_module_is_not_called_out():
+    out = Life(State(out_of_service=True), removed_by="C", removed_why="no gauge")
+    found = text(render_alarms([view({"feed-stale": out, "watch-blind": out}, alarms=())], NOON_US))
+    said = "2 alarms out of service by C (no gauge), none of them stands: feed-stale, watch-blind"
+    assert said in found and "no alarm" in found and "1 module" not in found
+
+
+def test_a_shelved_alarm_that_does_not_stand_has_its_priority():
+    shelved = Life(State(shelved_until_us=NOON_US + 1), shelved_by="B", shelved_why="x")
+    found = text(render_alarms([view({ALARM.name: shelved}, alarms=())], NOON_US))
+    assert "superheat-low medium shelved until 25 Nov 12:00 UTC by B (x), does not stand" in found
+
+
+def test_the_first_response_is_told_where_one_module_is_asked():
+    said = f"First response: {CATALOGUE[ALARM.name].first_response}"
+    of = [view({ALARM.name: life()})]
+    assert said in text(render_alarms(of, NOON_US, advice=True))
+    assert said not in text(render_alarms(of, NOON_US))
 
 
 def test_nothing_to_list():
@@ -136,9 +154,14 @@ def test_what_happened_and_when_it_was_known():
     done = Happened(PATH, "superheat-low", NOON_US, NOON_US, "removed", "coil out", "C")
     found = text(render_happened([late, done]))
     assert (
-        "11:30 UTC one/m1 superheat-low found late return superheat 0.5 K (known 25 Nov 12:00 UTC)" in found
+        "25 Nov 12:00 UTC one/m1 superheat-low found late, of 25 Nov 11:30 UTC return superheat 0.5 K"
+        in found
     )
     assert "12:00 UTC one/m1 superheat-low out of service C: coil out" in found
+    every = [done._replace(alarm=name) for name in CATALOGUE]
+    assert text(render_happened(every)).endswith("12:00 UTC one/m1 all alarms out of service C: coil out")
+    shelved = done._replace(what="shelved", until_us=NOON_US + 60 * MINUTE_US)
+    assert "superheat-low shelved until 25 Nov 13:00 UTC C: coil out" in text(render_happened([shelved]))
     assert text(render_happened([])) == "nothing happened to any alarm in that time"
 
 
