@@ -21,7 +21,8 @@ from agent.alarms.highside import (
 )
 from agent.assess import AT_PROBE, Assessment, Quantity, Status
 from agent.outlets.alarm_words import found_words, short_time, state_words
-from agent.outlets.cautions import HEAD, cautions
+from agent.outlets.cautions import HEAD, brief_caution, cautions
+from agent.outlets.highside import highside_lines
 from agent.outlets.view import ModuleView
 from agent.piping import RETURN, Fitness, Standing
 from agent.settings import ModulePath
@@ -199,11 +200,15 @@ def _raised(path: ModulePath, refrigerant: str, happening: Happening, now_us: in
         *_told_now(happening),
         *_place(path, refrigerant, happening.assessment),
         *_evidence(happening),
+        *_beside(happening),
         f"Written: {_when(now_us)}",
         "",
         f"Cause: {_cause(happening)}",
         f"Consequence: {entry.consequence}",
         f"First response: {entry.first_response}",
+        "",
+        "Whoever sees to it says so, on the agent's machine:",
+        f"  dewline ack {_short(path)} {entry.name} --by NAME",
     ]
     subject = f"{happening.priority.upper()} {entry.name} at {path}"
     return Notice(_key(path, happening), subject, _body(lines, [refrigerant]))
@@ -223,7 +228,8 @@ def _cleared(path: ModulePath, refrigerant: str, happening: Happening, now_us: i
         *_evidence(happening),
         f"Written: {_when(now_us)}",
     ]
-    return Notice(_key(path, happening), f"OVER {name} at {path}", _body(lines, [refrigerant]))
+    body = _body(lines, [refrigerant], brief=True)
+    return Notice(_key(path, happening), f"OVER {name} at {path}", body)
 
 
 def _told_now(happening: Happening) -> Iterator[str]:
@@ -242,7 +248,7 @@ def _past(path: ModulePath, refrigerant: str, happenings: Sequence[Happening], n
         f"Written: {_when(now_us)}",
     ]
     key = f"past/{path}/{sha256(keys.encode()).hexdigest()}"
-    return Notice(key, f"PAST alarms at {path}", _body(lines, [refrigerant]))
+    return Notice(key, f"PAST alarms at {path}", _body(lines, [refrigerant], brief=True))
 
 
 def _changed_by(happenings: Sequence[Happening]) -> str:
@@ -345,6 +351,14 @@ def _evidence(happening: Happening) -> Iterator[str]:
             yield f"{what}: {probe}: {_words(verdict)}: {reason}"
 
 
+def _beside(happening: Happening) -> Iterator[str]:
+    """What the first response asks to read beside it: discharge, subcooling and saturation."""
+    if happening.assessment is None or happening.entry.by_wall_clock:
+        return
+    for what, figure, why in highside_lines(happening.assessment):
+        yield f"{what.capitalize()}: {', '.join(filter(None, (figure.strip(), why)))}"
+
+
 def _found(happening: Happening) -> str:
     """The evidence; of an alarm that does not stand, without what it would mean if it stood."""
     name, assessment = happening.entry.name, happening.assessment
@@ -374,11 +388,12 @@ def _opening(path: ModulePath, sentence: str) -> str:
     return next(fitting, f"{path.module}: {sentence}")
 
 
-def _body(lines: Iterable[str], refrigerants: Iterable[str]) -> str:
-    closing = ["", HEAD, *(f"- {caution}" for caution in cautions(refrigerants))]
+def _body(lines: Iterable[str], refrigerants: Iterable[str], *, brief: bool = False) -> str:
+    """The lines and the cautions. ``brief``: in a line, where nobody is called."""
+    closing = [brief_caution(refrigerants)] if brief else [HEAD, *(f"- {c}" for c in cautions(refrigerants))]
     wrapped = (
         textwrap.fill(line, WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
-        for line in (*lines, *closing)
+        for line in (*lines, "", *closing)
     )
     return "\n".join(wrapped) + "\n"
 

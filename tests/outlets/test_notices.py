@@ -6,7 +6,7 @@ import pytest
 
 from agent.alarms import CATALOGUE, CONDITIONS, FEED_STALE, Facts, Line, Priority, Transition, facts
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
-from agent.assess import SWING
+from agent.assess import DISCHARGE_SUPERHEAT, DISCHARGE_TEMPERATURE, SATURATED_CONDENSING, SWING
 from agent.outlets import ModuleView
 from agent.outlets.notices import Day, Happening, ModuleDay, compose, heartbeat
 from agent.piping import Standing
@@ -38,6 +38,10 @@ Before anyone goes to the module:
 - Opening the circuit is for certified people. Local codes and the equipment's
   own instructions prevail; in the US EPA Clean Air Act section 608, in the EU
   Regulation (EU) 2024/573 and Implementing Regulation (EU) 2024/2215.
+"""
+BRIEF = """
+Before anyone goes to the module: pressure, heat, fans, electricity; R-32 is
+  mildly flammable. An aid, no permission to work.
 """
 A2L = "- R-32 is mildly flammable (A2L): keep every source of ignition away.\n"
 
@@ -91,9 +95,23 @@ First response: Read return superheat with its uncertainty and the discharge
   temperature beside it; see whether it holds in steady operation; look at the
   expansion valves' openings and at running fans and filters.
 
+Whoever sees to it says so, on the agent's machine:
+  dewline ack one/m1 superheat-low --by NAME
+
 """
         + CAUTIONS
     )
+
+
+def test_what_the_first_response_asks_to_read_is_in_the_notice():
+    more = {
+        SATURATED_CONDENSING: decided(40.5, 0.4, 0.4),
+        DISCHARGE_TEMPERATURE + "1": decided(62.3, 1.0, 1.0, "discharge_1"),
+        DISCHARGE_SUPERHEAT + "1": decided(21.8, 1.1, 1.1, "discharge_1"),
+    }
+    body = only(happening(SUPERHEAT_LOW, replace(WET, quantities={**WET.quantities, **more}))).body
+    assert "\nDischarge 1: 21.8 K ±1.1, 62.3 degC; superheat at discharge_1\n" in body
+    assert "\nSaturation: saturated suction 5.4 degC, condensing 40.5 degC, pressure ratio -" in body
 
 
 def test_a_probe_that_is_not_fit():
@@ -126,6 +144,9 @@ Consequence: The site's figure misleads: returning liquid can look like
   healthy superheat.
 First response: Compare both figures, and confirm on site where the probe is
   clamped.
+
+Whoever sees to it says so, on the agent's machine:
+  dewline ack one/m1 probe-unfit --by NAME
 
 """
         + CAUTIONS.replace(A2L, "")
@@ -234,7 +255,7 @@ def test_an_alarm_that_is_over_says_from_when_to_when_and_no_longer_what_it_fear
     assert "\nFound: return superheat 6.0 K (-1.7 +0.7) at suction_pipe\nLimit: 2 K\n" in notice.body
     assert "liquid" not in notice.body
     assert "First response" not in notice.body
-    assert notice.body.endswith(CAUTIONS)
+    assert notice.body.endswith(BRIEF)
 
 
 def test_all_of_the_past_is_one_notice():
@@ -259,7 +280,7 @@ def test_all_of_the_past_is_one_notice():
         "return superheat 6.0 K (-1.7 +0.7) at suction_pipe "
         "- probe-unfit still stands, but since 2025-11-25 11:30 UTC (+00:00): compressor_inlet is mixed"
     )
-    assert notices[1].body.endswith(CAUTIONS)
+    assert notices[1].body.endswith(BRIEF)
 
 
 def test_a_long_past_is_cut_and_says_so():
