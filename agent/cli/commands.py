@@ -163,7 +163,7 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     if as_json:
         print_json(evidence_mapping(found))
     else:
-        Console(highlight=False).print(render_evidence(found))
+        Console(highlight=False).print(render_evidence(found, _views(plan, module)[0]))
 
 
 @main.command()
