@@ -124,8 +124,10 @@ def shelve(
             raise click.UsageError("--end takes no --for")
         _tell(config, module, Kind.UNSHELVE, by, alarm, why=why or "")
         return
+    missing = [] if span else ["an end: --for 8h"]
+    missing += [] if why else ["a reason: --why TEXT"]
     if not span or why is None:
-        raise click.UsageError("shelving takes an end and a reason: --for 8h --why TEXT")
+        raise click.UsageError(f"shelving takes {' and '.join(missing)}")
     _tell(config, module, Kind.SHELVE, by, alarm, why=why, span=span)
 
 

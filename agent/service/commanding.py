@@ -122,7 +122,8 @@ def _to_alarms(
         why = _acknowledged_already(store, watched.module_id, watched.lives, command.alarm, kind) or error
         raise RefusedError(f"{what} {way.cannot}: {why}.") from None
     until = "" if deed.until_us is None else _when(deed.until_us)
-    then = _since_then(store, watched, kind, step.lives, names)
+    then = _in_place_of(watched, kind, names, now_us)
+    then += _since_then(store, watched, kind, step.lives, names)
     outcome = f"{what} {way.done.format(who=command.who, until=until)}{then}."
     store.finish_command(
         command,
@@ -153,6 +154,17 @@ def _nothing_to_do(kind: Kind) -> str:
         Kind.ACKNOWLEDGE: "there is nothing to acknowledge",
     }
     return told.get(kind, "name the alarm")
+
+
+def _in_place_of(watched: Watched, kind: Kind, names: Sequence[str], now_us: int) -> str:
+    """Of what was shelved already: the end that no longer holds."""
+    shelved = [watched.lives.get(name, Life()) for name in names] if kind is Kind.SHELVE else []
+    ends = [
+        f"; it was to end at {_when(life.state.shelved_until_us)}, by {life.shelved_by}"
+        for life in shelved
+        if life.state.shelved_until_us is not None and life.state.is_shelved(now_us)
+    ]
+    return "".join(ends)
 
 
 def _since_then(

@@ -178,6 +178,14 @@ class TestShelved:
         assert one.sent == ["HIGH superheat-low"] * 2
         assert "Told now: B. Night ended what held it back." in one.bodies[1]
 
+    def test_a_second_shelf_says_which_end_it_replaces(self, one):
+        wet(one)
+        first = one.say(61, Kind.SHELVE, why="seen", until_us=minute(600))
+        assert "was to end" not in first.outcome
+        second = one.say(62, Kind.SHELVE, by="B. Night", why="seen", until_us=minute(120))
+        assert "; it was to end at 2025-11-25 " in second.outcome
+        assert second.outcome.endswith(" UTC, by A. Fitter.")
+
     def test_over_on_the_shelf_it_is_said_afterwards(self, one):
         wet(one)
         one.say(61, Kind.SHELVE, why="seen", until_us=minute(120))
