@@ -28,6 +28,7 @@ from agent.service import (
     look,
     now_us,
     outcome,
+    refused_so_far,
 )
 from agent.settings import meant
 from agent.store import Store, StoreError
@@ -180,6 +181,7 @@ def _tell(
             command_id = give(store, meant_module, kind, by, now, alarm, why=why, until_us=until_us)
             done = outcome(store, command_id)
             runs = is_worked_on(store.path)
+            why = refused_so_far(store, command_id, now) if done is None else ""
     except (StoreError, UnwatchedModuleError) as error:
         raise Failure(str(error)) from None
     if done is None:
@@ -187,6 +189,8 @@ def _tell(
         click.echo(
             f"{waits}; the command is kept and will be worked off when it {'does' if runs else 'starts'}"
         )
+        if why:
+            click.echo(f"As things stand it would be refused: {why}.")
         return
     click.echo(done.outcome)
     sys.exit(int(bool(done.refused)))

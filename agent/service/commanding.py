@@ -76,6 +76,31 @@ def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], 
     return len(waiting)
 
 
+def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
+    """Why a command that waits would be refused as things stand, after those before it; empty: it would not.
+
+    Only of one alarm: what is of a whole module is for the agent to say.
+    """
+    waiting = store.waiting_commands()
+    ours = next((each for each in waiting if each.id == command_id), None)
+    if ours is None or ours.module_id is None or ours.alarm is None:
+        return ""
+    kept = {each.alarm: Life.load(each.state) for each in store.alarm_states(ours.module_id)}
+    life, why = kept.get(ours.alarm, Life()), ""
+    for each in waiting:
+        if each.module_id != ours.module_id or each.alarm not in (ours.alarm, None) or each.kind not in _WAYS:
+            continue
+        body = orjson.loads(each.body)
+        deed = Deed(_WAYS[Kind(each.kind)].event, each.who, body.get("why", ""), body.get("until_us"))
+        try:
+            life, why = life.after_deed(deed, now_us), ""
+        except RefusedError as error:
+            why = str(error)
+        if each.id == command_id:
+            break
+    return why
+
+
 def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us: int) -> None:
     """One command in one transaction. Raises RefusedError with a whole sentence."""
     try:
