@@ -20,6 +20,7 @@ from agent.outlets.alarm_words import (
     state_mapping,
     state_words,
 )
+from agent.outlets.cautions import brief_caution
 from agent.outlets.messages import iso
 from agent.outlets.status import watch_words
 from agent.outlets.view import ModuleView, StandingAlarm
@@ -102,7 +103,10 @@ def render_alarms(
     if out:
         head.append(f", {out} module{'' if out == 1 else 's'} out of service", style="not bold")
     lines = [head, Text(words, style="bold red")] if words else [head]
-    return Group(*lines, *(_module(view, alarms, advice) for view, alarms in found))
+    blocks = [_module(view, alarms, advice) for view, alarms in found]
+    if advice and blocks:
+        blocks.append(Padding(Text(brief_caution(())), (1, 0, 0, 0)))
+    return Group(*lines, *blocks)
 
 
 def _is_out(view: ModuleView) -> bool:

@@ -67,7 +67,7 @@ def render_evidence(found: Evidence, view: ModuleView | None = None) -> Group:
         table.add_row(what, text)
     head = Text("\n")
     head.append(str(found.module), style="bold")
-    head.append(f"   by the hours up to {iso(found.at_us)}", style="dim")
+    head.append(f"   by the hours up to {short_time(found.at_us)}", style="dim")
     parts: list[RenderableType] = [head, table, Text("")]
     return Group(*parts, render_causes(str(found.module), found.causes, found.refrigerant))
 

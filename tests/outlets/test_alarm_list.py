@@ -116,7 +116,8 @@ def test_a_shelved_alarm_that_does_not_stand_has_its_priority():
 def test_the_first_response_is_told_where_one_module_is_asked():
     said = f"First response: {CATALOGUE[ALARM.name].first_response}"
     of = [view({ALARM.name: life()})]
-    assert said in text(render_alarms(of, NOON_US, advice=True))
+    advised = text(render_alarms(of, NOON_US, advice=True))
+    assert said in advised and advised.endswith("An aid, no permission to work.")
     assert said not in text(render_alarms(of, NOON_US))
 
 
