@@ -189,6 +189,8 @@ def test_what_would_be_refused_is_said_though_no_agent_runs(tmp_path):
     assert dewline("ack", "one/m1", LOW, *BY, "-c", path).stdout == KEPT
     again = dewline("ack", "one/m1", LOW, *BY, "-c", path)
     assert again.stdout.startswith(f"{KEPT}{refused}it is acknowledged already")
+    calm = dewline("ack", "one/m1", "superheat-high", *BY, "-c", path)
+    assert calm.stdout == f"{KEPT}{refused}it does not stand, and there is nothing to acknowledge.\n"
     end = dewline("shelve", "one/m1", LOW, *BY, "--end", "-c", path)
     assert end.stdout == f"{KEPT}{refused}it is not shelved.\n"
 

@@ -88,7 +88,9 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
     FEED_STALE.name: {Condition.BEYOND: ("readings do not come as they should", "Sure: seen by arrival")},
 }
 # Where the evidence leaves no doubt, in place of the cause that holds for every priority.
-_SURE_CAUSES = {SUPERHEAT_LOW.name: "The returning vapour is saturated, or nearly so: liquid comes with it."}
+_SURE_CAUSES = {
+    SUPERHEAT_LOW.name: "The returning vapour is saturated, or nearly so: very likely with liquid in it."
+}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 _RESTS_ON_RETURN = (SUPERHEAT_LOW.name, SUPERHEAT_HIGH.name)
 

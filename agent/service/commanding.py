@@ -17,6 +17,7 @@ from agent.service.watched import Watched
 from agent.store import Command, JournalEntry, Store, StoreError
 
 LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source
+NOTHING_STANDS = "it does not stand, and there is nothing to acknowledge"
 OF_THE_MODULE = "module"  # in the journal, in place of an alarm
 
 _log = logging.getLogger(__name__)
@@ -95,7 +96,9 @@ def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
         try:
             life, why = life.after_deed(deed, now_us), ""
         except RefusedError as error:
-            why = str(error)
+            stands = life.state.active or life.state.latched
+            idle = each.kind == Kind.ACKNOWLEDGE and life.state.acknowledged and not stands
+            why = NOTHING_STANDS if idle else str(error)
         if each.id == command_id:
             break
     return why
@@ -217,7 +220,7 @@ def _acknowledged_already(
     if name is None or kind is not Kind.ACKNOWLEDGE or not life.state.acknowledged:
         return ""
     if not life.state.active and not life.state.latched:
-        return "it does not stand, and there is nothing to acknowledge"
+        return NOTHING_STANDS
     by = _acknowledgement(store, module_id, life, name)
     return f"it is acknowledged already, by {by[0]} at {by[1]}" if by else ""
 
