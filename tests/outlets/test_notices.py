@@ -89,8 +89,8 @@ Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
   it
 Written: 2025-11-25 12:00 UTC (+00:00)
 
-Cause: The returning vapour is saturated, or nearly so: very likely with liquid
-  in it.
+Cause: The returning vapour is saturated, or nearly so: very likely with
+  liquid in it.
 Consequence: Liquid thins the oil and can break the compressor.
 First response: Read return superheat with its uncertainty and the discharge
   temperature beside it; see whether it holds in steady operation; look at the
