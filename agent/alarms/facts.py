@@ -24,6 +24,7 @@ _MEANS = {
     SUPERHEAT_LOW.name: "liquid cannot be excluded: ",
     SUPERHEAT_HIGH.name: "either too little refrigerant reaches the evaporators or the pipe gains heat: ",
 }
+_SURE = "liquid is very likely coming back: "
 NOTHING_FOUND: Mapping[str, Finding] = {}
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 
@@ -58,7 +59,7 @@ def facts(
         return Facts(text, None, swing.value, swing.below, swing.above, entry.limits.limit_k)
     late = assessment.quantities[COMPRESSOR_INLET]
     if entry.name == SUPERHEAT_LOW.name and _proves_liquid(late) and not _proves_liquid(returned):
-        words = "liquid cannot be excluded: superheat"
+        words = f"{_means(entry, assessment)}superheat"
         text = (
             _figures(words, late) + ", although only warmer streams have joined: either the gas comes back "
         )
@@ -74,8 +75,8 @@ def facts(
     limit = entry.limits.second_best_k if returned.said.standing in _SECOND_BEST else entry.limits.limit_k
     if returned.value is None:
         return Facts(f"return superheat: {returned.said.text}", limit_k=limit)
-    text = _MEANS.get(entry.name, "") + _figures("return superheat", returned)
-    text += "" if limit is None else f", limit {limit:g} K"
+    text = _means(entry, assessment) + _figures("return superheat", returned)
+    text += _against(limit, returned, _is_sure(entry, assessment))
     text += agreeing(assessment) if entry.name == SUPERHEAT_LOW.name else ""
     if not returned.decided:
         text += f"; {returned.said.status.replace('_', ' ')}: {returned.said.text}"
@@ -130,6 +131,26 @@ def _proves_liquid(quantity: Quantity) -> bool:
         and quantity.below is not None
         and quantity.value - quantity.below <= 0
     )
+
+
+def _is_sure(entry: Entry, assessment: Assessment) -> bool:
+    """Whether the evidence leaves no doubt that superheat is low; a high priority rests on that."""
+    condition = assessment.conditions.get(entry.name)
+    return entry.name == SUPERHEAT_LOW.name and condition == Condition.BEYOND_DOUBT
+
+
+def _means(entry: Entry, assessment: Assessment) -> str:
+    return _SURE if _is_sure(entry, assessment) else _MEANS.get(entry.name, "")
+
+
+def _against(limit: float | None, quantity: Quantity, sure: bool) -> str:
+    """The limit, and whether even with all uncertainty the value lies under it."""
+    if limit is None:
+        return ""
+    under = (
+        quantity.value is not None and quantity.above is not None and quantity.value + quantity.above < limit
+    )
+    return f", even with all uncertainty under {limit:g} K" if sure and under else f", limit {limit:g} K"
 
 
 def _figures(name: str, quantity: Quantity) -> str:

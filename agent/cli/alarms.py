@@ -15,7 +15,8 @@ from agent.outlets import (
     is_unacknowledged,
     render_alarms,
     render_happened,
-    render_load,
+    render_rates,
+    silent_for,
 )
 from agent.service import (
     Kind,
@@ -27,6 +28,7 @@ from agent.service import (
     look,
     now_us,
     outcome,
+    refused_so_far,
 )
 from agent.settings import meant
 from agent.store import Store, StoreError
@@ -53,21 +55,22 @@ _by = click.option("--by", type=_Words(), required=True, metavar="NAME", help="W
 @click.argument("module", required=False)
 @config_option()
 @click.option("--all", "all_of_it", is_flag=True, help="Also what happened to alarms, and who did what.")
-@click.option("--load", "with_load", is_flag=True, help="Also how many there were, for each receiver.")
+@click.option("--rates", "with_rates", is_flag=True, help="Also how many each receiver was sent.")
 @click.option(
     "--since",
     type=Span(),
     default="7d",
     show_default=True,
-    help="How far back --all and --load look, such as 6h or 30d.",
+    help="How far back --all and --rates look, such as 6h or 30d.",
 )
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 def alarms(
-    module: str | None, config: Path, all_of_it: bool, with_load: bool, since: int, as_json: bool
+    module: str | None, config: Path, all_of_it: bool, with_rates: bool, since: int, as_json: bool
 ) -> None:
     """List the alarms that are not normal, of MODULE or of all: state, priority, since when, who did what.
 
-    Exit code 0: none waits to be acknowledged; 1: one does; 2: usage or configuration.
+    Exit code 0: none waits to be acknowledged; 1: one does, or nothing is assessed up to now; 2: usage or
+    configuration.
     """
     plan = plan_of(config)
     modules = [module_of(plan, module)] if module else list(plan.modules)
@@ -77,19 +80,20 @@ def alarms(
         with Store.open_readonly(plan.store_url) as store:
             views = [view for view in look(store, plan, now) if view.path in paths]
             past = happened(store, modules, now - since) if all_of_it else None
-            load = loads(store, plan, now - since, now) if with_load else None
+            runs = is_worked_on(store.path)
+            load = loads(store, plan, now - since, now) if with_rates else None
     except StoreError as error:
         raise Failure(str(error)) from None
     if as_json:
         print_json(alarms_mapping(views, past, load))
     else:
         console = Console(highlight=False)
-        console.print(render_alarms(views, now))
+        console.print(render_alarms(views, now, runs=runs, advice=module is not None))
         if past is not None:
             console.print(render_happened(past))
         if load is not None:
-            console.print(render_load(load, since))
-    sys.exit(int(is_unacknowledged(views)))
+            console.print(render_rates(load, since))
+    sys.exit(int(is_unacknowledged(views) or silent_for(views, now) is not None))
 
 
 @main.command()
@@ -121,8 +125,10 @@ def shelve(
             raise click.UsageError("--end takes no --for")
         _tell(config, module, Kind.UNSHELVE, by, alarm, why=why or "")
         return
+    missing = [] if span else ["an end: --for 8h"]
+    missing += [] if why else ["a reason: --why TEXT"]
     if not span or why is None:
-        raise click.UsageError("shelving takes an end and a reason: --for 8h --why TEXT")
+        raise click.UsageError(f"shelving takes {' and '.join(missing)}")
     _tell(config, module, Kind.SHELVE, by, alarm, why=why, span=span)
 
 
@@ -175,6 +181,7 @@ def _tell(
             command_id = give(store, meant_module, kind, by, now, alarm, why=why, until_us=until_us)
             done = outcome(store, command_id)
             runs = is_worked_on(store.path)
+            why = refused_so_far(store, command_id, now) if done is None else ""
     except (StoreError, UnwatchedModuleError) as error:
         raise Failure(str(error)) from None
     if done is None:
@@ -182,6 +189,8 @@ def _tell(
         click.echo(
             f"{waits}; the command is kept and will be worked off when it {'does' if runs else 'starts'}"
         )
+        if why:
+            click.echo(f"As things stand it would be refused: {why}.")
         return
     click.echo(done.outcome)
     sys.exit(int(bool(done.refused)))

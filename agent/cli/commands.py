@@ -65,6 +65,7 @@ from agent.service import (
     UnknownNameError,
     absent,
     evidence,
+    is_worked_on,
     named,
     now_us,
     past,
@@ -132,7 +133,7 @@ def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: b
         sys.exit(_exit_code(views))
     if not watch:
         views = _views(plan, module)
-        Console().print(render(views, now_us(), _notes(plan)))
+        Console().print(render(views, now_us(), _notes(plan), runs=_runs(plan)))
         sys.exit(_exit_code(views))
     _watch(plan, module)
 
@@ -140,6 +141,15 @@ def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: b
 def _views(plan: Plan, module: ModulePlan | None) -> list[ModuleView]:
     """Of every module, or of one."""
     return [view for view in look_at(plan) if module is None or view.path == module.path]
+
+
+def _runs(plan: Plan) -> bool:
+    """Whether an agent works on the store."""
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            return is_worked_on(store.path)
+    except StoreError as error:
+        raise Failure(str(error)) from None
 
 
 def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
@@ -153,7 +163,7 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     if as_json:
         print_json(evidence_mapping(found))
     else:
-        Console(highlight=False).print(render_evidence(found))
+        Console(highlight=False).print(render_evidence(found, _views(plan, module)[0]))
 
 
 @main.command()
@@ -193,15 +203,15 @@ def _watch(plan: Plan, module: ModulePlan | None) -> None:
     signal.signal(signal.SIGTERM, lambda number, frame: told.put(number))
     if not console.is_terminal:
         while True:
-            console.print(render(_views(plan, module), now_us(), _notes(plan)))
+            console.print(render(_views(plan, module), now_us(), _notes(plan), runs=_runs(plan)))
             if _is_told(told, 10):
                 return
     with Live(console=console, auto_refresh=False, screen=True) as live:
         while True:
-            views = _views(plan, module)
-            shown = render(views, now_us(), _notes(plan))
+            views, runs = _views(plan, module), _runs(plan)
+            shown = render(views, now_us(), _notes(plan), runs=runs)
             if len(console.render_lines(shown)) > console.height:
-                shown = render(views, now_us(), _notes(plan), short=True)
+                shown = render(views, now_us(), _notes(plan), short=True, runs=runs)
             live.update(shown, refresh=True)
             if _is_told(told, 2):
                 return

@@ -6,7 +6,7 @@ from agent.outlets.alarm_list import (
     is_unacknowledged,
     render_alarms,
     render_happened,
-    render_load,
+    render_rates,
 )
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.checking import check_mapping, render_check, render_wrong
@@ -35,7 +35,7 @@ __all__ = [
     "is_unacknowledged",
     "render_alarms",
     "render_happened",
-    "render_load",
+    "render_rates",
     "as_mapping",
     "assessment_message",
     "assessment_rows",

@@ -1,18 +1,28 @@
-"""The list of alarms: what stands and in which state, what happened, and how heavy the load is."""
+"""The list of alarms: what stands and in which state, what happened, and how many were sent."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import groupby
 from typing import Any, NamedTuple
 
 from rich.console import Group, RenderableType
-from rich.table import Table
+from rich.padding import Padding
 from rich.text import Text
 
 from agent.alarms import CATALOGUE, Event, Life, Load, Priority, StateName
 from agent.alarms.rates import ACCEPTABLE_PER_HOUR, FLOOD_PER_TEN_MINUTES, MOST_PER_HOUR, SHARES
-from agent.outlets.alarm_words import UNACKNOWLEDGED, shadow_words, short_time, state_mapping, state_words
+from agent.outlets.alarm_words import (
+    UNACKNOWLEDGED,
+    found_words,
+    shadow_words,
+    short_time,
+    state_mapping,
+    state_words,
+)
+from agent.outlets.cautions import brief_caution
 from agent.outlets.messages import iso
+from agent.outlets.status import watch_words
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
 
@@ -46,6 +56,7 @@ class Happened(NamedTuple):
     what: str
     text: str
     who: str
+    until_us: int | None = None  # the end of a shelf
 
 
 def listed(views: Iterable[ModuleView]) -> list[tuple[ModuleView, list[Listed]]]:
@@ -68,41 +79,82 @@ def is_unacknowledged(views: Iterable[ModuleView]) -> bool:
     return any(each.state in UNACKNOWLEDGED for _, alarms in listed(views) for each in alarms)
 
 
-def render_alarms(views: Sequence[ModuleView], now_us: int) -> RenderableType:
-    """The alarms that are not normal, module by module."""
-    found = [(view, alarms) for view, alarms in listed(views) if alarms]
-    every = [each for _, alarms in found for each in alarms]
+def unraised(view: ModuleView) -> list[StandingAlarm]:
+    """What stands by the newest assessment and is not raised yet: the agent has not come up to now."""
+    return [alarm for alarm in view.alarms if alarm.name not in view.lives.listed]
+
+
+def render_alarms(
+    views: Sequence[ModuleView], now_us: int, *, runs: bool = True, advice: bool = False
+) -> RenderableType:
+    """The alarms that are not normal, module by module.
+
+    ``runs``: an agent works on the store. ``advice``: with the first response to each that stands.
+    """
+    found = [(view, alarms) for view, alarms in listed(views) if alarms or unraised(view)]
+    every = [each for _, alarms in found for each in alarms if each.life.since_us is not None]
+    out = sum(_is_out(view) for view, _ in found)
     waiting = sum(each.state in UNACKNOWLEDGED for each in every)
     head = Text(f"{short_time(now_us)}", style="bold")
     count = f"{len(every)} alarm{'' if len(every) == 1 else 's'}, {waiting} unacknowledged"
-    head.append(f"   {count if every else 'no alarm'}", style="not bold")
-    return Group(head, *(_module(view, alarms) for view, alarms in found))
+    words = watch_words(views, now_us, runs)
+    none = "no alarm known" if words else "no alarm"
+    head.append(f"   {count if every else none}", style="not bold")
+    if out:
+        head.append(f", {out} module{'' if out == 1 else 's'} out of service", style="not bold")
+    lines = [head, Text(words, style="bold red")] if words else [head]
+    blocks = [_module(view, alarms, advice) for view, alarms in found]
+    if advice and blocks:
+        blocks.append(Padding(Text(brief_caution(())), (1, 0, 0, 0)))
+    return Group(*lines, *blocks)
 
 
-def _module(view: ModuleView, alarms: Iterable[Listed]) -> RenderableType:
-    lines = Table.grid(padding=(0, 2, 0, 0))
-    for _ in ("indent", "name", "priority"):
-        lines.add_column(no_wrap=True)
-    lines.add_column(overflow="fold")
-    quiet: dict[str, list[str]] = {}
-    for each in alarms:
-        said = state_words(view.lives, each.name)
-        if each.life.since_us is None:  # it never stood: those of which the same is said share a line
-            quiet.setdefault(said, []).append(each.name)
-            continue
-        style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
-        words = Text(f"{said}, {_since(each)}")
-        if each.now is not None and each.now.facts.text:
-            words.append(f": {each.now.facts.text}")
-        lines.add_row("", Text(each.name, style=style), Text(each.priority, style=style), words)
-    for said, names in quiet.items():
-        first = names[0] if len(names) == 1 else f"{len(names)} alarms"
-        which = f", none of them stands: {', '.join(sorted(names))}" if len(names) > 1 else ", does not stand"
-        lines.add_row("", Text(first, style="dim"), "", Text(f"{said}{which}"))
+def _is_out(view: ModuleView) -> bool:
+    """Whether every alarm of a module is out of service."""
+    return all(view.lives.standing(name) is StateName.OUT_OF_SERVICE for name in CATALOGUE)
+
+
+def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool) -> RenderableType:
     head = Text(f"\n{view.path.system}/{view.path.module}", style="bold")
     if view.lives.shadow:
         head.append(f"   {shadow_words(view.lives)}", style="not bold dim")
-    return Group(head, lines)
+    lines: list[RenderableType] = [head]
+    quiet: dict[str, list[Listed]] = {}
+    for each in alarms:
+        said = state_words(view.lives, each.name)
+        if each.life.since_us is None:  # it never stood: those of which the same is said share a line
+            quiet.setdefault(said, []).append(each)
+            continue
+        style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
+        found = "" if each.now is None else found_words(each.now, view.assessment)
+        lines.append(_line(each.name, each.priority, f"{said}, {_since(each)}", style, found))
+        if advice and each.now is not None and each.name in CATALOGUE:
+            lines.append(_detail(f"First response: {CATALOGUE[each.name].first_response}"))
+    for alarm in unraised(view):
+        words = f"stood when last assessed, not raised yet, since {short_time(alarm.since_us)}"
+        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view.assessment)))
+    for said, several in quiet.items():
+        first, *others = several
+        if not others:
+            lines.append(_line(first.name, first.priority, f"{said}, does not stand", "dim"))
+            continue
+        names = ", ".join(sorted(each.name for each in several))
+        what = "all other alarms" if _is_out(view) and len(quiet) == 1 else f"{len(several)} alarms"
+        detail = "" if what.startswith("all") else names
+        lines.append(_line(what, "", f"{said}, none of them stands", "dim", detail))
+    return Group(*lines)
+
+
+def _line(name: str, priority: str, words: str, style: str, detail: str = "") -> RenderableType:
+    """An alarm and its state; what was found is below it, so that it is read at 80 columns."""
+    head = Text("  ".join(filter(None, (name, priority))), style=style)
+    head.append(f"  {words}{':' if detail else ''}", style="not bold default")
+    line = Padding(head, (0, 0, 0, 2))
+    return Group(line, _detail(detail)) if detail else line
+
+
+def _detail(words: str) -> RenderableType:
+    return Padding(Text(words), (0, 0, 0, 6))
 
 
 def _since(each: Listed) -> str:
@@ -111,36 +163,47 @@ def _since(each: Listed) -> str:
 
 
 def render_happened(happened: Sequence[Happened]) -> RenderableType:
-    """What happened to alarms, in the order in which it was known."""
+    """What happened to alarms, in the order in which it became known."""
     if not happened:
         return Text("\nnothing happened to any alarm in that time")
-    lines = Table.grid(padding=(0, 2, 0, 0))
-    for _ in range(4):
-        lines.add_column(no_wrap=True)
-    lines.add_column(overflow="fold")
-    for each in happened:
+    lines: list[RenderableType] = [Text("\nWhat happened, by the time when it became known", style="bold")]
+    for each, names in _together(happened):
+        several = "all alarms" if CATALOGUE.keys() <= names else ", ".join(sorted(names))
         what = _WHAT.get(each.what, each.what.replace("_", " "))
-        said = ": ".join(filter(None, (each.who, each.text)))
+        if each.until_us is not None:
+            what += f" until {short_time(each.until_us)}"
         if each.known_us - each.event_us > 120_000_000:
-            said += f" (known {short_time(each.known_us)})"
-        lines.add_row(
-            short_time(each.event_us), f"{each.path.system}/{each.path.module}", each.alarm, what, Text(said)
+            what += f", of {short_time(each.event_us)}"
+        where = f"{each.path.system}/{each.path.module}"
+        lines.append(
+            Padding(Text(f"{short_time(each.known_us)}  {where}  {several}  {what}"), (0, 0, 0, 2)),
         )
-    return Group(Text("\nWhat happened", style="bold"), lines)
+        if said := ": ".join(filter(None, (each.who, each.text))):
+            lines.append(_detail(said))
+    return Group(*lines)
 
 
-def render_load(loads: Mapping[str, Load], length_us: int) -> RenderableType:
-    """The load of each receiver against the published figures."""
+def _together(happened: Iterable[Happened]) -> Iterator[tuple[Happened, set[str]]]:
+    """Lines of which only the alarm differs share one."""
+    for _, same in groupby(happened, lambda each: each._replace(alarm="")):
+        lines = list(same)
+        yield lines[0], {each.alarm for each in lines}
+
+
+def render_rates(loads: Mapping[str, Load], length_us: int) -> RenderableType:
+    """How many alarms each receiver was sent, against the published figures."""
     hours = length_us / 3.6e9
-    lines: list[RenderableType] = [Text(f"\nLoad over the last {hours:.0f} h", style="bold")]
-    lines += [Text(f"  {name}: {'; '.join(_load_words(load))}") for name, load in loads.items()]
+    lines: list[RenderableType] = [Text(f"\nAlarms sent over the last {hours:.0f} h", style="bold")]
+    lines += [
+        Padding(Text(f"{name}: {'; '.join(_load_words(load))}"), (0, 0, 0, 2)) for name, load in loads.items()
+    ]
     shares = "/".join(f"{share:.0%}" for share in SHARES.values())
     published = (
         f"about {ACCEPTABLE_PER_HOUR:g} an hour are acceptable, {MOST_PER_HOUR:g} the most; more than "
         f"{FLOOD_PER_TEN_MINUTES} in 10 minutes are a flood; low/medium/high about {shares}"
     )
-    words = f"  Published figures (ISA-18.2, IEC 62682; read second-hand): {published}"
-    lines.append(Text(words, style="dim"))
+    words = f"Published figures (ISA-18.2, IEC 62682; read second-hand): {published}"
+    lines.append(Padding(Text(words, style="dim"), (0, 0, 0, 2)))
     return Group(*lines)
 
 
@@ -191,11 +254,12 @@ def alarms_mapping(
                 "what": each.what,
                 "who": each.who or None,
                 "text": each.text,
+                "until": None if each.until_us is None else iso(each.until_us),
             }
             for each in happened
         ]
     if loads is not None:
-        body["load"] = {name: _load_mapping(load) for name, load in loads.items()}
+        body["rates"] = {name: _load_mapping(load) for name, load in loads.items()}
     return body
 
 

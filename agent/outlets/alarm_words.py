@@ -5,8 +5,9 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from agent.alarms import Life, StateName
-from agent.outlets.view import Lives
+from agent.alarms import CATALOGUE, Condition, Life, StateName
+from agent.assess import Assessment
+from agent.outlets.view import Lives, StandingAlarm
 
 UNACKNOWLEDGED = (
     StateName.UNACKNOWLEDGED,
@@ -33,6 +34,15 @@ def state_words(lives: Lives, name: str) -> str:
         case _:
             words = str(state)
     return f"{words}, in shadow" if lives.shadow else words
+
+
+def found_words(alarm: StandingAlarm, assessment: Assessment | None) -> str:
+    """The evidence now; of an alarm that is urgent for stronger evidence before, that it was stronger."""
+    entry = CATALOGUE.get(alarm.name)
+    condition = assessment.conditions.get(alarm.name) if assessment else None
+    urgent = entry is not None and entry.urgent is not None and alarm.priority is entry.urgent
+    weaker = urgent and condition not in (None, Condition.BEYOND_DOUBT)
+    return f"without doubt before, now weaker: {alarm.facts.text}" if weaker else alarm.facts.text
 
 
 def shadow_words(lives: Lives) -> str:

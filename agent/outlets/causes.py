@@ -1,4 +1,4 @@
-"""Likely causes for a terminal and for a program; the limits of what they can tell are always part of it."""
+"""Likely causes for a terminal and for a program; where hours were judged, with what that cannot tell."""
 
 from __future__ import annotations
 
@@ -14,6 +14,9 @@ from agent.assess import Causes, LikelyCause, Sign
 from agent.outlets.cautions import HEAD, cautions
 
 MOST_SHOWN = 3
+LEARNING = (
+    "What is usual is learnt from whole days of UTC: the settled hours of the day under way do not count yet."
+)
 
 
 def render_causes(module: str, causes: Causes, refrigerant: str) -> Group:
@@ -29,7 +32,11 @@ def render_causes(module: str, causes: Causes, refrigerant: str) -> Group:
         lines.append(_paragraph(f"less likely: {titles}", "dim"))
     if not ranking and causes.unknown:
         lines.append(_paragraph(f"unknown: {'; '.join(causes.unknown)}"))
-    lines.append(_paragraph(causes.limits, "dim"))
+    learning = "learning what is usual" in " ".join((causes.verdict, *causes.unknown))
+    if ranking or (causes.hours and not learning):
+        lines.append(_paragraph(causes.limits, "dim"))
+    elif learning:
+        lines.append(_paragraph(LEARNING, "dim"))
     if ranking:
         lines.append(_paragraph(HEAD))
         lines += [Padding(Text(each), (0, 0, 0, 4)) for each in cautions([refrigerant])]

@@ -29,3 +29,10 @@ def cautions(refrigerants: Iterable[str]) -> list[str]:
     """The cautions for modules with these refrigerants, a sentence or two each."""
     flammable = sorted({name for name in refrigerants if REFRIGERANTS[name].safety_class == "A2L"})
     return [*_FIRST, *(_FLAMMABLE.format(name) for name in flammable), *_LAST]
+
+
+def brief_caution(refrigerants: Iterable[str]) -> str:
+    """A line for what calls nobody to the module."""
+    flammable = sorted({name for name in refrigerants if REFRIGERANTS[name].safety_class == "A2L"})
+    mild = "".join(f"; {name} is mildly flammable" for name in flammable)
+    return f"{HEAD} pressure, heat, fans, electricity{mild}. An aid, no permission to work."

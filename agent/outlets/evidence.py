@@ -16,8 +16,10 @@ from agent.assess.duty import CompressorDuty, Duty
 from agent.assess.injecting import Answer
 from agent.assess.supervisor import Identified, Verdict
 from agent.assess.taken import Findings
+from agent.outlets.alarm_words import found_words, short_time
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.messages import iso
+from agent.outlets.view import ModuleView
 from agent.settings import ModulePath
 
 _HEAD = {
@@ -53,16 +55,19 @@ class Evidence:
     injection: tuple[Answer, ...] = ()
 
 
-def render_evidence(found: Evidence) -> Group:
-    """For a terminal: what was in use, the alarms that take hours, the instruments, and likely causes."""
+def render_evidence(found: Evidence, view: ModuleView | None = None) -> Group:
+    """For a terminal: what was in use, the alarms that take hours, the instruments, and likely causes.
+
+    ``view``: the module now, for the alarms that stand.
+    """
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True, min_width=20)
     table.add_column(overflow="fold")
-    for what, text in _rows(found):
+    for what, text in (*_standing(view), *_rows(found)):
         table.add_row(what, text)
     head = Text("\n")
     head.append(str(found.module), style="bold")
-    head.append(f"   by the hours up to {iso(found.at_us)}", style="dim")
+    head.append(f"   by the hours up to {short_time(found.at_us)}", style="dim")
     parts: list[RenderableType] = [head, table, Text("")]
     return Group(*parts, render_causes(str(found.module), found.causes, found.refrigerant))
 
@@ -88,6 +93,12 @@ def evidence_mapping(found: Evidence) -> dict[str, Any]:
         "instruments": lines(found.identified, found.suspected),
         "causes": causes_mapping(found.causes, found.refrigerant),
     }
+
+
+def _standing(view: ModuleView | None) -> Iterator[tuple[str, str]]:
+    for alarm in view.alarms if view else ():
+        words = f"{alarm.name}, priority {alarm.priority}, since {short_time(alarm.since_us)}"
+        yield "ALARM now", f"{words}: {found_words(alarm, view.assessment if view else None)}"
 
 
 def _rows(found: Evidence) -> Iterator[tuple[str, str]]:

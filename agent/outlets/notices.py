@@ -20,8 +20,9 @@ from agent.alarms.highside import (
     SUBCOOLING_LOW,
 )
 from agent.assess import AT_PROBE, Assessment, Quantity, Status
-from agent.outlets.alarm_words import state_words
-from agent.outlets.cautions import HEAD, cautions
+from agent.outlets.alarm_words import found_words, short_time, state_words
+from agent.outlets.cautions import HEAD, brief_caution, cautions
+from agent.outlets.highside import highside_lines
 from agent.outlets.view import ModuleView
 from agent.piping import RETURN, Fitness, Standing
 from agent.settings import ModulePath
@@ -29,6 +30,7 @@ from agent.settings import ModulePath
 WIDTH = 78
 MOST_LINES = 20  # of a list in a notice; the journal has all
 WORTH_TELLING_H = 0.05
+LATE_US = 900_000_000  # between raised and known, more than what the agent waits for stragglers
 
 _SURE_PIPING = "Sure, if the piping is as described"
 _SURE_BLIND = "Sure: superheat cannot be decided"
@@ -39,7 +41,7 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
         Condition.BEYOND: ("liquid may be coming back", "Likely: saturation cannot be excluded"),
         Condition.BEYOND_DOUBT: (
             "liquid is very likely coming back",
-            "Sure: low by more than its uncertainty",
+            "Sure: no doubt is left",
         ),
     },
     SUPERHEAT_HIGH.name: {
@@ -84,6 +86,10 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
         Condition.BEYOND: ("liquid stands in the condenser", "Sure: high by more than its uncertainty")
     },
     FEED_STALE.name: {Condition.BEYOND: ("readings do not come as they should", "Sure: seen by arrival")},
+}
+# Where the evidence leaves no doubt, in place of the cause that holds for every priority.
+_SURE_CAUSES = {
+    SUPERHEAT_LOW.name: "The returning vapour is saturated, or nearly so: very likely with liquid in it."
 }
 _SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 _RESTS_ON_RETURN = (SUPERHEAT_LOW.name, SUPERHEAT_HIGH.name)
@@ -149,7 +155,7 @@ def heartbeat_key(now_us: int) -> str:
 def heartbeat(day: Day, now_us: int) -> Notice:
     """The daily sign of life: whoever misses it knows that the agent is silent, not that all is well."""
     alarms = [
-        (each.view.path, alarm, state_words(each.view.lives, alarm.name))
+        (each.view, alarm, state_words(each.view.lives, alarm.name))
         for each in day.modules
         for alarm in each.view.alarms
     ]
@@ -168,11 +174,11 @@ def heartbeat(day: Day, now_us: int) -> Notice:
         "",
         "Alarms standing:" if alarms else "Alarms standing: none",
         *_few(
-            f"- {_short(path)}: {alarm.name}, priority {alarm.priority}"
+            f"- {_short(view.path)}: {alarm.name}, priority {alarm.priority}"
             + (f", since {_when(alarm.since_us)}" if alarm.since_us is not None else "")
-            + f": {alarm.facts.text}"
+            + f": {found_words(alarm, view.assessment)}"
             + (f"; {state}" if state else "")
-            for path, alarm, state in alarms
+            for view, alarm, state in alarms
         ),
         f"Hours undecided: {sum(each.undecided_h for each in day.modules):.1f}, "
         f"not assessed: {sum(each.unassessed_h for each in day.modules):.1f}",
@@ -191,15 +197,20 @@ def _raised(path: ModulePath, refrigerant: str, happening: Happening, now_us: in
         _opening(path, f"{sentence}."),
         f"{sure}, since {_when(line.since_us)}.",
         "",
-        f"Alarm: {entry.name}, priority {happening.priority}, raised {_when(line.event_us)}",
+        f"Alarm: {entry.name}, priority {happening.priority}",
+        f"Times: {_times(happening, now_us)}",
         *_told_now(happening),
         *_place(path, refrigerant, happening.assessment),
         *_evidence(happening),
+        *_beside(happening),
         f"Written: {_when(now_us)}",
         "",
-        f"Cause: {entry.cause}",
+        f"Cause: {_cause(happening)}",
         f"Consequence: {entry.consequence}",
         f"First response: {entry.first_response}",
+        "",
+        "Whoever sees to it says so, on the agent's machine:",
+        f"  dewline ack {_short(path)} {entry.name} --by NAME",
     ]
     subject = f"{happening.priority.upper()} {entry.name} at {path}"
     return Notice(_key(path, happening), subject, _body(lines, [refrigerant]))
@@ -219,7 +230,8 @@ def _cleared(path: ModulePath, refrigerant: str, happening: Happening, now_us: i
         *_evidence(happening),
         f"Written: {_when(now_us)}",
     ]
-    return Notice(_key(path, happening), f"OVER {name} at {path}", _body(lines, [refrigerant]))
+    body = _body(lines, [refrigerant], brief=True)
+    return Notice(_key(path, happening), f"OVER {name} at {path}", body)
 
 
 def _told_now(happening: Happening) -> Iterator[str]:
@@ -238,7 +250,7 @@ def _past(path: ModulePath, refrigerant: str, happenings: Sequence[Happening], n
         f"Written: {_when(now_us)}",
     ]
     key = f"past/{path}/{sha256(keys.encode()).hexdigest()}"
-    return Notice(key, f"PAST alarms at {path}", _body(lines, [refrigerant]))
+    return Notice(key, f"PAST alarms at {path}", _body(lines, [refrigerant], brief=True))
 
 
 def _changed_by(happenings: Sequence[Happening]) -> str:
@@ -267,11 +279,46 @@ def _plainly(happening: Happening) -> tuple[str, str]:
     sentence, sure = known.get(
         condition or Condition.BEYOND, (usual[0], "Unsure: not beyond its limit just now")
     )
+    if condition == Condition.BEYOND_DOUBT and name == SUPERHEAT_LOW.name:
+        sure = _low_surely(happening.facts)
+    elif happening.priority is Priority.HIGH and happening.entry.urgent and condition is not None:
+        sure = "Sure when it was raised, weaker now"
     if assessment is not None and name in _RESTS_ON_RETURN:
         returned = assessment.quantities[RETURN]
         if returned.decided and returned.said.standing in _SECOND_BEST:
             sure = "Less sure: read at a second-best probe"
     return sentence, sure
+
+
+def _low_surely(found: Facts) -> str:
+    """By what low superheat is beyond doubt: its own figures, or a discharge that is too cold as well."""
+    value, above, limit = found.value_k, found.above_k, found.limit_k
+    if value is None or above is None or limit is None or value + above >= limit:
+        return "Sure: the discharge is too cold as well"
+    return f"Sure: with all uncertainty under {limit:g} K"
+
+
+def _is_sure(happening: Happening) -> bool:
+    assessment = happening.assessment
+    condition = assessment.conditions.get(happening.entry.name) if assessment else None
+    return condition == Condition.BEYOND_DOUBT
+
+
+def _cause(happening: Happening) -> str:
+    entry = happening.entry
+    return _SURE_CAUSES.get(entry.name, entry.cause) if _is_sure(happening) else entry.cause
+
+
+def _times(happening: Happening, now_us: int) -> str:
+    """When the condition began, when it had held for its delay, and when that came to be known."""
+    line = happening.line
+    times = [f"condition since {short_time(line.since_us)}"]
+    if line.event_us > line.since_us or not happening.entry.limits.on_delay_s:
+        times.append(f"raised {short_time(line.event_us)}")
+    if happening.told_us is None:
+        late = " (late)" if now_us - line.event_us > LATE_US else ""
+        times.append(f"known to Dewline {short_time(now_us)}{late}")
+    return ", ".join(times)
 
 
 def _place(path: ModulePath, refrigerant: str, assessment: Assessment | None) -> Iterator[str]:
@@ -306,6 +353,14 @@ def _evidence(happening: Happening) -> Iterator[str]:
             yield f"{what}: {probe}: {_words(verdict)}: {reason}"
 
 
+def _beside(happening: Happening) -> Iterator[str]:
+    """What the first response asks to read beside it: discharge, subcooling and saturation."""
+    if happening.assessment is None or happening.entry.by_wall_clock:
+        return
+    for what, figure, why in highside_lines(happening.assessment):
+        yield f"{what.capitalize()}: {', '.join(filter(None, (figure.strip(), why)))}"
+
+
 def _found(happening: Happening) -> str:
     """The evidence; of an alarm that does not stand, without what it would mean if it stood."""
     name, assessment = happening.entry.name, happening.assessment
@@ -335,11 +390,12 @@ def _opening(path: ModulePath, sentence: str) -> str:
     return next(fitting, f"{path.module}: {sentence}")
 
 
-def _body(lines: Iterable[str], refrigerants: Iterable[str]) -> str:
-    closing = ["", HEAD, *(f"- {caution}" for caution in cautions(refrigerants))]
+def _body(lines: Iterable[str], refrigerants: Iterable[str], *, brief: bool = False) -> str:
+    """The lines and the cautions. ``brief``: in a line, where nobody is called."""
+    closing = [brief_caution(refrigerants)] if brief else [HEAD, *(f"- {c}" for c in cautions(refrigerants))]
     wrapped = (
         textwrap.fill(line, WIDTH, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
-        for line in (*lines, *closing)
+        for line in (*lines, "", *closing)
     )
     return "\n".join(wrapped) + "\n"
 

@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import SECOND, Assessment, Quantity, Status
-from agent.outlets.alarm_words import shadow_words, state_words
+from agent.outlets.alarm_words import found_words, shadow_words, state_words
 from agent.outlets.highside import WORDS, highside_lines
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
@@ -23,16 +23,22 @@ SILENT_US = 300 * SECOND
 
 
 def render(
-    views: Sequence[ModuleView], now_us: int, notes: Iterable[str] = (), *, short: bool = False
+    views: Sequence[ModuleView],
+    now_us: int,
+    notes: Iterable[str] = (),
+    *,
+    short: bool = False,
+    runs: bool = True,
 ) -> Group:
-    """All modules, those with an alarm first. ``short``: the others in a line each, for a low terminal."""
+    """All modules, those with an alarm first.
+
+    ``short``: the others in a line each, for a low terminal. ``runs``: an agent works on the store.
+    """
     head = Text(f"{_clock(now_us, '%Y-%m-%d %H:%M:%S')} UTC", style="bold")
     head.append(f"   {_count(len(views), 'module')}, {_alarm_count(views)}", style="not bold")
     lines: list[RenderableType] = [head, *(Text(note, style="dim") for note in notes)]
-    silence_us = silent_for(views, now_us)
-    if silence_us is not None:
-        words = f"NOTHING ASSESSED FOR {_age(silence_us)}: what follows is old; does the agent run?"
-        lines.append(Text(words, style="bold red"))
+    if words := watch_words(views, now_us, runs):
+        lines.insert(1, Text(words, style="bold red"))
     ordered = sorted(views, key=lambda view: not view.alarms)
     lines += [_short(view) if short and not view.alarms else _block(view, now_us) for view in ordered]
     return Group(*lines)
@@ -42,6 +48,20 @@ def silent_for(views: Sequence[ModuleView], now_us: int) -> int | None:
     """How long ago the newest assessment was, where that is too long for an agent that runs."""
     newest_us = max((view.assessment.grid_us for view in views if view.assessment), default=None)
     return now_us - newest_us if newest_us is not None and now_us - newest_us > SILENT_US else None
+
+
+def watch_words(views: Sequence[ModuleView], now_us: int, runs: bool) -> str:
+    """That no agent runs, or that it has not come up to now; empty where what is shown is of now."""
+    newest_us = max((view.assessment.grid_us for view in views if view.assessment), default=None)
+    if not runs:
+        last = (
+            "nothing assessed yet" if newest_us is None else f"last assessed {_age(now_us - newest_us)} ago"
+        )
+        return f"no agent runs on this store; {last}"
+    silence_us = silent_for(views, now_us)
+    if silence_us is None:
+        return ""
+    return f"nothing assessed up to now yet: the newest assessment is {_age(silence_us)} old"
 
 
 def _count(number: int, what: str) -> str:
@@ -109,7 +129,8 @@ def _alarm_lines(view: ModuleView) -> Iterator[tuple[Text, Text, Text]]:
     for alarm in view.alarms:
         since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
         state = state_words(view.lives, alarm.name)
-        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {alarm.facts.text}"
+        found = found_words(alarm, view.assessment)
+        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {found}"
         style = "bold red" if view.lives.is_told(alarm.name) else "yellow"
         yield Text("ALARM", style=style), Text(alarm.name, style=style), Text(words)
 

@@ -1,7 +1,7 @@
 """Where the parts meet: the running agent, and what other processes see of it."""
 
 from agent.service.clock import now_us
-from agent.service.commanding import Kind
+from agent.service.commanding import Kind, refused_so_far
 from agent.service.evidence import evidence
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
@@ -33,6 +33,7 @@ __all__ = [
     "now_us",
     "past",
     "received",
+    "refused_so_far",
     "tracked",
     "Agent",
     "BrokerUnreachableError",

@@ -12,11 +12,12 @@ import orjson
 
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
-from agent.service.alarming import Alarms
+from agent.service.alarming import EVER_US, Alarms
 from agent.service.watched import Watched
 from agent.store import Command, JournalEntry, Store, StoreError
 
 LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source
+NOTHING_STANDS = "it does not stand, and there is nothing to acknowledge"
 OF_THE_MODULE = "module"  # in the journal, in place of an alarm
 
 _log = logging.getLogger(__name__)
@@ -76,6 +77,33 @@ def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], 
     return len(waiting)
 
 
+def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
+    """Why a command that waits would be refused as things stand, after those before it; empty: it would not.
+
+    Only of one alarm: what is of a whole module is for the agent to say.
+    """
+    waiting = store.waiting_commands()
+    ours = next((each for each in waiting if each.id == command_id), None)
+    if ours is None or ours.module_id is None or ours.alarm is None:
+        return ""
+    kept = {each.alarm: Life.load(each.state) for each in store.alarm_states(ours.module_id)}
+    life, why = kept.get(ours.alarm, Life()), ""
+    for each in waiting:
+        if each.module_id != ours.module_id or each.alarm not in (ours.alarm, None) or each.kind not in _WAYS:
+            continue
+        body = orjson.loads(each.body)
+        deed = Deed(_WAYS[Kind(each.kind)].event, each.who, body.get("why", ""), body.get("until_us"))
+        try:
+            life, why = life.after_deed(deed, now_us), ""
+        except RefusedError as error:
+            stands = life.state.active or life.state.latched
+            idle = each.kind == Kind.ACKNOWLEDGE and life.state.acknowledged and not stands
+            why = NOTHING_STANDS if idle else str(error)
+        if each.id == command_id:
+            break
+    return why
+
+
 def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us: int) -> None:
     """One command in one transaction. Raises RefusedError with a whole sentence."""
     try:
@@ -119,9 +147,12 @@ def _to_alarms(
             deeds=[(name, deed, command.created_us) for name in names],
         )
     except RefusedError as error:
-        raise RefusedError(f"{what} {way.cannot}: {error}.") from None
+        why = _acknowledged_already(store, watched.module_id, watched.lives, command.alarm, kind) or error
+        raise RefusedError(f"{what} {way.cannot}: {why}.") from None
     until = "" if deed.until_us is None else _when(deed.until_us)
-    outcome = f"{what} {way.done.format(who=command.who, until=until)}{_since_then(kind, step.lives, names)}."
+    then = _in_place_of(watched, kind, names, now_us)
+    then += _since_then(store, watched, kind, step.lives, names)
+    outcome = f"{what} {way.done.format(who=command.who, until=until)}{then}."
     store.finish_command(
         command,
         now_us,
@@ -153,11 +184,57 @@ def _nothing_to_do(kind: Kind) -> str:
     return told.get(kind, "name the alarm")
 
 
-def _since_then(kind: Kind, lives: Mapping[str, Life], names: Sequence[str]) -> str:
+def _in_place_of(watched: Watched, kind: Kind, names: Sequence[str], now_us: int) -> str:
+    """Of what was shelved already: the end that no longer holds."""
+    shelved = [watched.lives.get(name, Life()) for name in names] if kind is Kind.SHELVE else []
+    ends = [
+        f"; it was to end at {_when(life.state.shelved_until_us)}, by {life.shelved_by}"
+        for life in shelved
+        if life.state.shelved_until_us is not None and life.state.is_shelved(now_us)
+    ]
+    return "".join(ends)
+
+
+def _since_then(
+    store: Store, watched: Watched, kind: Kind, lives: Mapping[str, Life], names: Sequence[str]
+) -> str:
+    """Of what is back among the others, what stands, and whose acknowledgement no longer counts."""
     stands = [name for name in names if name in lives and lives[name].state.active]
     if not stands or kind not in (Kind.UNSHELVE, Kind.RETURN):
         return ""
-    return ", and stands" if len(names) == 1 else f"; of these stand: {', '.join(stands)}"
+    told = []
+    for name in stands:
+        by = _acknowledgement(store, watched.module_id, watched.lives.get(name, Life()), name)
+        told.append(f" ({by[0]} had acknowledged it at {by[1]})" if by else "")
+    if len(names) == 1:
+        return f", stands, and waits to be acknowledged{' again' if told[0] else ''}{told[0]}"
+    each = ", ".join(f"{name}{by}" for name, by in zip(stands, told, strict=True))
+    return f"; of these stand, and wait to be acknowledged: {each}"
+
+
+def _acknowledged_already(
+    store: Store, module_id: int, lives: Mapping[str, Life], name: str | None, kind: Kind
+) -> str:
+    """Why one alarm cannot be acknowledged: by whom and when it was, or that it does not stand."""
+    life = lives.get(name or "", Life())
+    if name is None or kind is not Kind.ACKNOWLEDGE or not life.state.acknowledged:
+        return ""
+    if not life.state.active and not life.state.latched:
+        return NOTHING_STANDS
+    by = _acknowledgement(store, module_id, life, name)
+    return f"it is acknowledged already, by {by[0]} at {by[1]}" if by else ""
+
+
+def _acknowledgement(store: Store, module_id: int, life: Life, name: str) -> tuple[str, str] | None:
+    """Who acknowledged what stands, and when."""
+    if not life.acknowledged_by:
+        return None
+    lines = [
+        entry.event_us
+        for entry in store.journal(module_id, 0, EVER_US)
+        if (entry.alarm, entry.transition) == (name, Event.ACKNOWLEDGED)
+    ]
+    return life.acknowledged_by, _when(max(lines, default=life.changed_us or 0))
 
 
 def _to_module(

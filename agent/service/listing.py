@@ -39,7 +39,8 @@ def happened(store: Store, modules: Iterable[ModulePlan], from_us: int) -> list[
         text = body.get("text") or body.get("why") or ""
         who = body.get("who") or ""
         path = of[entry.module_id]
-        found.append(Happened(path, entry.alarm, entry.event_us, entry.known_us, entry.transition, text, who))
+        times = (entry.event_us, entry.known_us)
+        found.append(Happened(path, entry.alarm, *times, entry.transition, text, who, body.get("until_us")))
     return found
 
 

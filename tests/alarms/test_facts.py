@@ -1,8 +1,10 @@
 """What an alarm has to show for itself, and how soon to look."""
 
+from dataclasses import replace
+
 import pytest
 
-from agent.alarms import CATALOGUE, Detection, active, cannot_prove_dry, facts, priority
+from agent.alarms import CATALOGUE, Condition, Detection, active, cannot_prove_dry, facts, priority
 from agent.assess import AT_PROBE, SWING, Assessment, Cause, Quantity, Said, Status
 from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
 
@@ -33,6 +35,17 @@ def test_superheat_with_its_uncertainty_probe_and_limit():
         found.text
         == "liquid cannot be excluded: return superheat 1.2 K (-0.5 +0.7) at suction_pipe, limit 2 K"
     )
+
+
+def test_what_is_beyond_doubt_says_so_by_its_figures_or_without_them():
+    sure = {LOW.name: Condition.BEYOND_DOUBT}
+    found = facts(LOW, replace(assessment(quantity(0.2)), conditions=sure), None).text
+    assert found == (
+        "liquid is very likely coming back: return superheat 0.2 K (-0.5 +0.7) at suction_pipe, "
+        "even with all uncertainty under 2 K"
+    )
+    found = facts(LOW, replace(assessment(quantity(1.6)), conditions=sure), None).text
+    assert found.startswith("liquid is very likely coming back: ") and found.endswith("limit 2 K")
 
 
 def test_second_best_has_its_own_limit():

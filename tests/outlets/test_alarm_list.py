@@ -11,9 +11,10 @@ from agent.outlets import (
     Lives,
     alarms_mapping,
     is_unacknowledged,
+    render,
     render_alarms,
     render_happened,
-    render_load,
+    render_rates,
 )
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, PATH, shown
 
@@ -65,6 +66,15 @@ def test_what_stands_is_said_with_its_state_and_who_brought_it_about(of, said):
     assert f"1 alarm, {int(said.startswith('una'))} unacknowledged" in found
 
 
+@pytest.mark.parametrize(("condition", "weaker"), [("beyond_doubt", False), ("beyond", True)])
+def test_a_high_priority_whose_evidence_is_weaker_now_says_so(condition, weaker):
+    of = view({ALARM.name: life()})
+    of = replace(of, assessment=replace(of.assessment, conditions={ALARM.name: condition}))
+    said = text(render_alarms([of], NOON_US))
+    assert ("without doubt before, now weaker: return superheat 0.5 K" in said) == weaker
+    assert ("without doubt before, now weaker: " in text(render([of], NOON_US))) == weaker
+
+
 @pytest.mark.parametrize(
     ("state", "said"),
     [
@@ -85,17 +95,51 @@ def test_a_module_out_of_service_is_one_line_and_what_stands_its_own():
     lives[ALARM.name] = life(STANDS._replace(out_of_service=True), removed_by="C", removed_why="coil out")
     found = text(render_alarms([view(lives)], NOON_US))
     assert "superheat-low high out of service by C (coil out), since 25 Nov 11:30 UTC" in found
-    assert (
-        f"{len(CATALOGUE) - 1} alarms out of service by C (coil out), none of them stands: feed-stale, "
-        in found
-    )
+    assert found.startswith("25 Nov 12:00 UTC 1 alarm, 0 unacknowledged, 1 module out of service ")
+    assert found.endswith("all other alarms out of service by C (coil out), none of them stands")
     assert not is_unacknowledged([view(lives)])
+
+
+def test_two_alarms_out_of_service_are_named_and_the_module_is_not_called_out():
+    out = Life(State(out_of_service=True), removed_by="C", removed_why="no gauge")
+    found = text(render_alarms([view({"feed-stale": out, "watch-blind": out}, alarms=())], NOON_US))
+    said = "2 alarms out of service by C (no gauge), none of them stands: feed-stale, watch-blind"
+    assert said in found and "no alarm" in found and "1 module" not in found
+
+
+def test_a_shelved_alarm_that_does_not_stand_has_its_priority():
+    shelved = Life(State(shelved_until_us=NOON_US + 1), shelved_by="B", shelved_why="x")
+    found = text(render_alarms([view({ALARM.name: shelved}, alarms=())], NOON_US))
+    assert "superheat-low medium shelved until 25 Nov 12:00 UTC by B (x), does not stand" in found
+
+
+def test_the_first_response_is_told_where_one_module_is_asked():
+    said = f"First response: {CATALOGUE[ALARM.name].first_response}"
+    of = [view({ALARM.name: life()})]
+    advised = text(render_alarms(of, NOON_US, advice=True))
+    assert said in advised and advised.endswith("An aid, no permission to work.")
+    assert said not in text(render_alarms(of, NOON_US))
 
 
 def test_nothing_to_list():
     views = [view({ALARM.name: Life()}, alarms=())]
     assert text(render_alarms(views, NOON_US)) == "25 Nov 12:00 UTC no alarm"
     assert alarms_mapping(views) == {"alarms": []} and not is_unacknowledged(views)
+
+
+def test_while_a_day_is_caught_up_the_list_and_the_status_say_the_same():
+    now_us = NOON_US + 12 * 60 * MINUTE_US
+    found, shown_too = (text(of([view({})], now_us)) for of in (render_alarms, render))
+    said = "nothing assessed up to now yet: the newest assessment is 12 h old"
+    assert f"no alarm known {said}" in found and said in shown_too
+    assert "superheat-low high stood when last assessed, not raised yet, since 25 Nov 11:30 UTC" in found
+
+
+def test_that_no_agent_runs_is_said_first():
+    for of in (render_alarms, render):
+        said = text(of([view({})], NOON_US + 92_000_000, runs=False))
+        assert "no agent runs on this store; last assessed 92 s ago" in said.partition("one/m1")[0]
+        assert "no agent runs" not in text(of([view({})], NOON_US))
 
 
 def test_shadow_is_said_of_the_module_and_of_the_alarm():
@@ -111,9 +155,14 @@ def test_what_happened_and_when_it_was_known():
     done = Happened(PATH, "superheat-low", NOON_US, NOON_US, "removed", "coil out", "C")
     found = text(render_happened([late, done]))
     assert (
-        "11:30 UTC one/m1 superheat-low found late return superheat 0.5 K (known 25 Nov 12:00 UTC)" in found
+        "25 Nov 12:00 UTC one/m1 superheat-low found late, of 25 Nov 11:30 UTC return superheat 0.5 K"
+        in found
     )
     assert "12:00 UTC one/m1 superheat-low out of service C: coil out" in found
+    every = [done._replace(alarm=name) for name in CATALOGUE]
+    assert text(render_happened(every)).endswith("12:00 UTC one/m1 all alarms out of service C: coil out")
+    shelved = done._replace(what="shelved", until_us=NOON_US + 60 * MINUTE_US)
+    assert "superheat-low shelved until 25 Nov 13:00 UTC C: coil out" in text(render_happened([shelved]))
     assert text(render_happened([])) == "nothing happened to any alarm in that time"
 
 
@@ -121,11 +170,11 @@ def test_what_happened_and_when_it_was_known():
     ("per_hour", "said"),
     [(6, "acceptable"), (6.1, "more than acceptable"), (12, "more than acceptable"), (12.1, "too many")],
 )
-def test_the_load_against_the_published_figures(per_hour, said):
+def test_the_rates_against_the_published_figures(per_hour, said):
     """About 6 an hour are acceptable and 12 the most: ISA-18.2 and IEC 62682, read second-hand."""
     by_priority = {Priority.LOW: 8, Priority.MEDIUM: 1, Priority.HIGH: 1}
     load = Load(10, per_hour, by_priority, 11, NOON_US, ("superheat-low at one/m1", 7))
-    found = text(render_load({"crew": load}, 3_600_000_000))
+    found = text(render_rates({"crew": load}, 3_600_000_000))
     assert f"crew: 10 alarms, {per_hour:.2g} an hour ({said}); low 80%, medium 10%, high 10%; " in found
     assert (
         "worst 10 minutes 11 (a flood), from 25 Nov 12:00 UTC; most often superheat-low at one/m1, 7 times"

@@ -2,6 +2,7 @@
 
 import io
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -53,6 +54,13 @@ def test_where_nothing_deviates_it_says_what_could_not_be_seen():
     assert "nothing deviates from what is usual; 1 of 16 signs are unknown" in text
     assert "unknown: subcooling: not measured" in text
     assert "Rossi and Braun" in text and "score" not in text
+
+
+def test_while_it_learns_it_says_which_hours_do_not_count():
+    learning = replace(found(), verdict="learning what is usual: 0 of 48 settled hours", ranking=())
+    text = shown(learning)
+    assert "the settled hours of the day under way do not count yet" in text and "Rossi" not in text
+    assert "do not count yet" not in shown(found())
 
 
 def test_without_any_settled_hour():

@@ -6,7 +6,7 @@ import pytest
 
 from agent.alarms import CATALOGUE, CONDITIONS, FEED_STALE, Facts, Line, Priority, Transition, facts
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
-from agent.assess import SWING
+from agent.assess import DISCHARGE_SUPERHEAT, DISCHARGE_TEMPERATURE, SATURATED_CONDENSING, SWING
 from agent.outlets import ModuleView
 from agent.outlets.notices import Day, Happening, ModuleDay, compose, heartbeat
 from agent.piping import Standing
@@ -39,6 +39,10 @@ Before anyone goes to the module:
   own instructions prevail; in the US EPA Clean Air Act section 608, in the EU
   Regulation (EU) 2024/573 and Implementing Regulation (EU) 2024/2215.
 """
+BRIEF = """
+Before anyone goes to the module: pressure, heat, fans, electricity; R-32 is
+  mildly flammable. An aid, no permission to work.
+"""
 A2L = "- R-32 is mildly flammable (A2L): keep every source of ignition away.\n"
 
 WET = assessment(returned=decided(0.4, 1.7, 0.7, "suction_pipe"))
@@ -46,13 +50,14 @@ WET = replace(WET, quantities={**WET.quantities, SWING: decided(7.0, 0.5, 0.5, "
 
 
 def happening(entry, of, transition=Transition.RAISED, *, condition="beyond", probe=None, found=None, **more):
+    of = replace(of, conditions={entry.name: condition}) if of else None
     return Happening(
         entry=entry,
         line=Line(transition, NOON_US - 20 * MINUTE_US, more.pop("since_us", NOON_US - 30 * MINUTE_US)),
         episode=more.pop("episode", 0),
         priority=more.pop("priority", Priority.MEDIUM),
         facts=found or facts(entry, of, probe),
-        assessment=replace(of, conditions={entry.name: condition}) if of else None,
+        assessment=of,
     )
 
 
@@ -68,12 +73,14 @@ def test_a_wet_module():
         notice.body
         == """\
 hill-house/one/m1: liquid is very likely coming back.
-Sure: low by more than its uncertainty, since 2025-11-25 11:30 UTC (+00:00).
+Sure: with all uncertainty under 2 K, since 2025-11-25 11:30 UTC (+00:00).
 
-Alarm: superheat-low, priority high, raised 2025-11-25 11:40 UTC (+00:00)
+Alarm: superheat-low, priority high
+Times: condition since 25 Nov 11:30 UTC, raised 25 Nov 11:40 UTC, known to
+  Dewline 25 Nov 12:00 UTC (late)
 Where: site hill-house, system one (R-32), module m1; mode cooling
-Found: liquid cannot be excluded: return superheat 0.4 K (-1.7 +0.7) at
-  suction_pipe, limit 2 K
+Found: liquid is very likely coming back: return superheat 0.4 K (-1.7 +0.7)
+  at suction_pipe, even with all uncertainty under 2 K
 Limit: 2 K
 Figures: of 2025-11-25 12:00 UTC (+00:00); in brackets the uncertainty to each
   side (k = 2)
@@ -82,15 +89,30 @@ Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
   it
 Written: 2025-11-25 12:00 UTC (+00:00)
 
-Cause: The returning vapour is close to saturation: liquid cannot be excluded.
+Cause: The returning vapour is saturated, or nearly so: very likely with
+  liquid in it.
 Consequence: Liquid thins the oil and can break the compressor.
 First response: Read return superheat with its uncertainty and the discharge
   temperature beside it; see whether it holds in steady operation; look at the
   expansion valves' openings and at running fans and filters.
 
+Whoever sees to it says so, on the agent's machine:
+  dewline ack one/m1 superheat-low --by NAME
+
 """
         + CAUTIONS
     )
+
+
+def test_what_the_first_response_asks_to_read_is_in_the_notice():
+    more = {
+        SATURATED_CONDENSING: decided(40.5, 0.4, 0.4),
+        DISCHARGE_TEMPERATURE + "1": decided(62.3, 1.0, 1.0, "discharge_1"),
+        DISCHARGE_SUPERHEAT + "1": decided(21.8, 1.1, 1.1, "discharge_1"),
+    }
+    body = only(happening(SUPERHEAT_LOW, replace(WET, quantities={**WET.quantities, **more}))).body
+    assert "\nDischarge 1: 21.8 K ±1.1, 62.3 degC; superheat at discharge_1\n" in body
+    assert "\nSaturation: saturated suction 5.4 degC, condensing 40.5 degC, pressure ratio -" in body
 
 
 def test_a_probe_that_is_not_fit():
@@ -102,7 +124,9 @@ def test_a_probe_that_is_not_fit():
 hill-house/one/m1: the site's own superheat figure misleads.
 Sure, if the piping is as described, since 2025-11-25 11:30 UTC (+00:00).
 
-Alarm: probe-unfit, priority medium, raised 2025-11-25 11:40 UTC (+00:00)
+Alarm: probe-unfit, priority medium
+Times: condition since 25 Nov 11:30 UTC, raised 25 Nov 11:40 UTC, known to
+  Dewline 25 Nov 12:00 UTC (late)
 Where: site hill-house, system one (R-410A), module m1; mode cooling
 Found: compressor_inlet is mixed: oil_return (warms) joins upstream of it; it
   shows 8.6 K more than return superheat
@@ -121,6 +145,9 @@ Consequence: The site's figure misleads: returning liquid can look like
   healthy superheat.
 First response: Compare both figures, and confirm on site where the probe is
   clamped.
+
+Whoever sees to it says so, on the agent's machine:
+  dewline ack one/m1 probe-unfit --by NAME
 
 """
         + CAUTIONS.replace(A2L, "")
@@ -157,7 +184,7 @@ def test_how_sure_follows_the_evidence():
     def sure(*args):
         return second_line(*args)[1].partition(", since")[0]
 
-    assert sure("beyond_doubt") == "Sure: low by more than its uncertainty"
+    assert sure("beyond_doubt") == "Sure: with all uncertainty under 2 K"
     assert sure("beyond") == "Likely: saturation cannot be excluded"
     assert sure("possible") == "Unsure: the values have not settled"
     assert sure("inside") == "Unsure: not beyond its limit just now"
@@ -168,6 +195,32 @@ def test_how_sure_follows_the_evidence():
         "beyond": "liquid may be coming back.",
         "beyond_doubt": "liquid is very likely coming back.",
     }
+
+
+@pytest.mark.parametrize("condition", CONDITIONS)
+def test_no_part_of_a_notice_is_weaker_or_stronger_than_its_headline(condition):
+    """Sure and "cannot be excluded" never stand together, whatever the condition is."""
+    body = only(happening(SUPERHEAT_LOW, WET, condition=condition, priority=Priority.HIGH)).body
+    sure = condition == "beyond_doubt"
+    said = " ".join(body.split())
+    assert ("very likely coming back" in said) == ("even with all uncertainty under 2 K" in said) == sure
+    assert ("cannot be excluded" in said) != sure
+    assert ("Sure when it was raised, weaker now" in said) != sure
+
+
+def test_low_superheat_that_only_a_cold_discharge_makes_sure_says_so():
+    of = assessment(returned=decided(1.6, 1.7, 0.7, "suction_pipe"))
+    body = only(happening(SUPERHEAT_LOW, of, condition="beyond_doubt", priority=Priority.HIGH)).body
+    assert "Sure: the discharge is too cold as well, since" in body
+    assert "with all uncertainty" not in body and "cannot be excluded" not in body
+
+
+def test_a_beginning_that_was_moved_is_not_called_the_time_it_was_raised():
+    moved = happening(SUPERHEAT_LOW, WET)
+    moved = moved._replace(line=moved.line._replace(event_us=moved.line.since_us))
+    assert "Times: condition since 25 Nov 11:30 UTC, known to Dewline" in only(moved).body
+    held = happening(SUPERHEAT_LOW, WET)._replace(told_us=NOON_US, why_now="its shelving is over")
+    assert "known to Dewline" not in only(held).body
 
 
 @pytest.mark.parametrize("status", UNDECIDED)
@@ -203,7 +256,7 @@ def test_an_alarm_that_is_over_says_from_when_to_when_and_no_longer_what_it_fear
     assert "\nFound: return superheat 6.0 K (-1.7 +0.7) at suction_pipe\nLimit: 2 K\n" in notice.body
     assert "liquid" not in notice.body
     assert "First response" not in notice.body
-    assert notice.body.endswith(CAUTIONS)
+    assert notice.body.endswith(BRIEF)
 
 
 def test_all_of_the_past_is_one_notice():
@@ -228,7 +281,7 @@ def test_all_of_the_past_is_one_notice():
         "return superheat 6.0 K (-1.7 +0.7) at suction_pipe "
         "- probe-unfit still stands, but since 2025-11-25 11:30 UTC (+00:00): compressor_inlet is mixed"
     )
-    assert notices[1].body.endswith(CAUTIONS)
+    assert notices[1].body.endswith(BRIEF)
 
 
 def test_a_long_past_is_cut_and_says_so():

@@ -173,9 +173,18 @@ class TestShelved:
         wet(one)
         one.say(61, Kind.SHELVE, why="seen", until_us=minute(600))
         done = one.say(62, Kind.UNSHELVE, by="B. Night")
-        assert done.outcome == "superheat-low at hill-house/one/m1 is no longer shelved, and stands."
+        what = "superheat-low at hill-house/one/m1 is no longer shelved"
+        assert done.outcome == f"{what}, stands, and waits to be acknowledged."
         assert one.sent == ["HIGH superheat-low"] * 2
         assert "Told now: B. Night ended what held it back." in one.bodies[1]
+
+    def test_a_second_shelf_says_which_end_it_replaces(self, one):
+        wet(one)
+        first = one.say(61, Kind.SHELVE, why="seen", until_us=minute(600))
+        assert "was to end" not in first.outcome
+        second = one.say(62, Kind.SHELVE, by="B. Night", why="seen", until_us=minute(120))
+        assert "; it was to end at 2025-11-25 " in second.outcome
+        assert second.outcome.endswith(" UTC, by A. Fitter.")
 
     def test_over_on_the_shelf_it_is_said_afterwards(self, one):
         wet(one)
@@ -209,7 +218,8 @@ class TestOutOfService:
         one.restart()
         back = one.say(63, Kind.RETURN, None)
         assert back.outcome == (
-            "Every alarm at hill-house/one/m1 is back in service; of these stand: superheat-low."
+            "Every alarm at hill-house/one/m1 is back in service; of these stand, and wait to be "
+            "acknowledged: superheat-low."
         )
         assert one.sent == ["HIGH superheat-low"] * 2
 
@@ -354,7 +364,7 @@ class TestCommands:
             (
                 Kind.ACKNOWLEDGE,
                 LOW,
-                "cannot be acknowledged: it is acknowledged already, or there is nothing",
+                "cannot be acknowledged: it does not stand, and there is nothing to acknowledge.",
             ),
             (Kind.UNSHELVE, LOW, "cannot be taken off the shelf: it is not shelved."),
             (Kind.RETURN, LOW, "cannot be put back into service: it is in service."),

@@ -8,6 +8,8 @@ from rich.console import Console
 from agent.assess.baseline import LEARNT_MODES
 from agent.outlets.evidence import evidence_mapping, render_evidence
 from agent.service.evidence import evidence
+from tests.outlets.views import ALARM
+from tests.outlets.views import shown as module_view
 from tests.service.site import minute, plan, told, world
 
 END = 26 * 60
@@ -39,6 +41,14 @@ def test_the_alarms_by_the_hour_are_told_whether_they_stand_or_not(found):
     text = " ".join(shown(found).split())
     assert "oil-return-absent usual: oil-return rise 3.0 K" in text
     assert "likely causes" in text
+
+
+def test_an_alarm_that_stands_now_is_told_first(found):
+    console = Console(width=80, record=True, file=StringIO())
+    console.print(render_evidence(found, module_view(alarms=[ALARM])))
+    text = " ".join(console.export_text().split())
+    assert "ALARM now superheat-low, priority high, since 25 Nov 11:30 UTC: return superheat 0.5 K" in text
+    assert text.index("ALARM now") < text.index("last 24 hours")
 
 
 def test_a_program_reads_the_same(found):

@@ -333,9 +333,11 @@ class TestAnnounced:
         assert found[0].notice_key == f"{LOW}/hill-house/one/m1/raised/0/{since_us}"
         assert found[0].created_us == raised.known_us
         text = " ".join(found[0].body.split())
-        assert text.startswith("hill-house/one/m1: liquid is very likely coming back. Sure: low by more than")
+        assert text.startswith(
+            "hill-house/one/m1: liquid is very likely coming back. Sure: with all uncertainty"
+        )
         assert "Where: site hill-house, system one (R-410A), module m1; mode cooling" in text
-        assert "Found: liquid cannot be excluded: return superheat 0." in text
+        assert "Found: liquid is very likely coming back: return superheat 0." in text
         assert f"Figures: of {utc(one.watched.latest.grid_us)} UTC (+00:00);" in text
         assert "Probe used: suction_pipe: " in text
         assert "Probe refused: compressor_inlet: mixed: " in text
