@@ -29,7 +29,7 @@ SINCE_LEARNT = 0.25  # design choice, no source
 OUTDOOR_AIR = "outdoor_air"
 LEARNT_MODES = (*STEADY_MODES, OFF)
 SPARE = 4  # times as many hours as are needed are looked at, as some may be wet; design choice, no source
-REST_HOURS = 12  # at rest, that teach how probes stand to each other then; design choice, no source
+REST_HOURS = 8  # at rest, that teach how probes stand to each other then; design choice, no source
 REST_SOUGHT = 240  # hours of standing, the first, among which these are looked for
 
 

@@ -60,11 +60,11 @@ class TestLearning:
         hours = nights(0, 6, **REST)
         baseline = learn(hours, 0, 48)
         assert len(baseline.of("off")) == REST_HOURS
-        assert baseline.from_us["off"] == DAY_0 + 4 * DAY_US  # the third night ends on the fourth day
+        assert baseline.from_us["off"] == DAY_0 + 3 * DAY_US  # the second night ends on the third day
         assert learn([*hours, *nights(6, 20, **(REST | {"suction_pipe": 9.0}))], 0, 48) == baseline
 
     def test_it_says_what_is_missing(self):
-        words = "learning what is usual at rest: 4 of 12 hours after standing for 4 h"
+        words = "learning what is usual at rest: 4 of 8 hours after standing for 4 h"
         assert learn(nights(0, 1), 0, 48).lacking("off") == words
         assert learn(nights(0, 4), 0, 48).lacking("off") is None
 
@@ -137,7 +137,7 @@ class TestNotDecided:
     def test_before_it_is_learnt(self):
         found = probe_drift(Past(OF, learn((), 0, 48), tuple(nights(10, 3, **REST))), PROBE_DRIFT)
         assert found.condition is Condition.UNKNOWN
-        assert found.facts.text.startswith("learning what is usual at rest: 0 of 12 hours")
+        assert found.facts.text.startswith("learning what is usual at rest: 0 of 8 hours")
 
     def test_in_the_sun(self):
         sunny = REST | {"spreads": {"compressor_inlet": 0.8, "accumulator_outlet": 0.1}}
