@@ -127,6 +127,14 @@ class _Book:
             self.codes[name][where] = self.words.setdefault(failure, len(self.words))
 
 
+_SUPPOSED = {
+    (False, "below"): "an open or short circuit",
+    (False, "above"): "an open or short circuit",
+    (True, "below"): "an open or short circuit, or no supply",
+    (True, "above"): "an open or short circuit; were it true, the pressure would be dangerously high",
+}
+
+
 def _open_or_short(book: _Book, scene: Scene, name: str) -> None:
     """Readings far outside of what a place can have. Which end means open depends on the electronics."""
     value = scene.frames[name].value
@@ -139,8 +147,7 @@ def _open_or_short(book: _Book, scene: Scene, name: str) -> None:
             figure = f"{shown / 1e3:.0f} kPa" if scene.is_pressure(name) else f"{shown:.0f} degC"
             text = f"it reads {figure}, {what} all that there is at its place"
             book.say(name, here & ~long, Failure(Kind.SPIKE, text))
-            words = "an open or short circuit, or no supply" if scene.is_pressure(name) else "an open or "
-            words += "" if scene.is_pressure(name) else "short circuit"
+            words = _SUPPOSED[scene.is_pressure(name), what]
             book.say(name, here & long, Failure(Kind.OPEN_OR_SHORT, f"{text}: {words}"))
 
 
