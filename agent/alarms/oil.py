@@ -20,6 +20,7 @@ from agent.piping import (
     RETURN,
     RISE,
     STEADY_MODES,
+    Choice,
     Place,
     Standing,
     advise,
@@ -124,11 +125,7 @@ def _compared(past: Past) -> tuple[Hour, str, Stats, Usual] | Finding:
 
 
 def _not_measured(past: Past, mode: str) -> str:
-    layout = past.module.layout
-    probes = [probe for probe in layout.suction_probes if probe in past.module.signals]
-    choice = layout.choose(
-        mode, dict.fromkeys(layout.inlet_valves, False), layout.compressors, probes
-    ).places[RISE]
+    layout, probes, choice = past.module.layout, _probes(past.module), _choice(past.module, mode)
     if choice.standing is not Standing.NOT_MEASURABLE:
         return "no oil-return rise was decided in the last hour"
     advice = next(iter(advise(layout, RISE, [mode], probes)), None)
@@ -175,14 +172,22 @@ def _swallowed(module: Module, hour: Hour, mode: str, usual_k: float) -> str | N
 
 def _across_vessel(module: Module, mode: str) -> bool:
     """Whether the rise is taken from a probe ahead of the accumulator to one behind it."""
-    layout = module.layout
-    probes = [probe for probe in layout.suction_probes if probe in module.signals]
-    chosen = layout.choose(mode, dict.fromkeys(layout.inlet_valves, False), layout.compressors, probes)
     behind = [
-        any(place.kind == "vessel" for place in layout.upstream(Place("probe", probe)))
-        for probe in chosen.places[RISE].probes
+        any(place.kind == "vessel" for place in module.layout.upstream(Place("probe", probe)))
+        for probe in _choice(module, mode).probes
     ]
     return len(behind) == 2 and behind[0] and not behind[1]
+
+
+def _choice(module: Module, mode: str) -> Choice:
+    """Where the rise is taken with every inlet's valve shut and every compressor running."""
+    layout = module.layout
+    shut = dict.fromkeys(layout.inlet_valves, False)
+    return layout.choose(mode, shut, layout.compressors, _probes(module)).places[RISE]
+
+
+def _probes(module: Module) -> list[str]:
+    return [probe for probe in module.layout.suction_probes if probe in module.signals]
 
 
 def _finding(beyond: bool, clear: bool, rise: Stats, known: Usual, limit_k: float) -> Finding:

@@ -65,7 +65,6 @@ from agent.service import (
     UnknownNameError,
     absent,
     evidence,
-    is_worked_on,
     named,
     now_us,
     past,
@@ -128,28 +127,20 @@ def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: b
         _show_causes(plan, module, as_json)
         return
     if as_json:
-        views = _views(plan, module)
+        views, _ = _views(plan, module)
         click.echo(orjson.dumps([as_mapping(view) for view in views], option=orjson.OPT_INDENT_2))
         sys.exit(_exit_code(views))
     if not watch:
-        views = _views(plan, module)
-        Console().print(render(views, now_us(), _notes(plan), runs=_runs(plan)))
+        views, runs = _views(plan, module)
+        Console().print(render(views, now_us(), _notes(plan), runs=runs))
         sys.exit(_exit_code(views))
     _watch(plan, module)
 
 
-def _views(plan: Plan, module: ModulePlan | None) -> list[ModuleView]:
-    """Of every module, or of one."""
-    return [view for view in look_at(plan) if module is None or view.path == module.path]
-
-
-def _runs(plan: Plan) -> bool:
-    """Whether an agent works on the store."""
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            return is_worked_on(store.path)
-    except StoreError as error:
-        raise Failure(str(error)) from None
+def _views(plan: Plan, module: ModulePlan | None) -> tuple[list[ModuleView], bool]:
+    """Of every module, or of one; and whether an agent runs."""
+    views, runs = look_at(plan)
+    return [view for view in views if module is None or view.path == module.path], runs
 
 
 def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
@@ -163,7 +154,7 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     if as_json:
         print_json(evidence_mapping(found))
     else:
-        Console(highlight=False).print(render_evidence(found, _views(plan, module)[0]))
+        Console(highlight=False).print(render_evidence(found, _views(plan, module)[0][0]))
 
 
 @main.command()
@@ -203,12 +194,13 @@ def _watch(plan: Plan, module: ModulePlan | None) -> None:
     signal.signal(signal.SIGTERM, lambda number, frame: told.put(number))
     if not console.is_terminal:
         while True:
-            console.print(render(_views(plan, module), now_us(), _notes(plan), runs=_runs(plan)))
+            views, runs = _views(plan, module)
+            console.print(render(views, now_us(), _notes(plan), runs=runs))
             if _is_told(told, 10):
                 return
     with Live(console=console, auto_refresh=False, screen=True) as live:
         while True:
-            views, runs = _views(plan, module), _runs(plan)
+            views, runs = _views(plan, module)
             shown = render(views, now_us(), _notes(plan), runs=runs)
             if len(console.render_lines(shown)) > console.height:
                 shown = render(views, now_us(), _notes(plan), short=True, runs=runs)

@@ -12,7 +12,7 @@ import orjson
 
 from agent.assess import SECOND
 from agent.outlets import ModuleView
-from agent.service import UnknownModuleError, find, look, now_us
+from agent.service import UnknownModuleError, find, is_worked_on, look, now_us
 from agent.settings import ConfigError, ModulePlan, Plan, load
 from agent.store import Store, StoreError
 
@@ -76,10 +76,11 @@ def unusable(error: ConfigError) -> Failure:
     return Failure(f"the configuration cannot be used:\n{error}")
 
 
-def look_at(plan: Plan) -> list[ModuleView]:
+def look_at(plan: Plan) -> tuple[list[ModuleView], bool]:
+    """Every module, and whether an agent works on the store."""
     try:
         with Store.open_readonly(plan.store_url) as store:
-            return look(store, plan, now_us())
+            return look(store, plan, now_us()), is_worked_on(store.path)
     except StoreError as error:
         raise Failure(str(error)) from None
 

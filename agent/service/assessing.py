@@ -60,13 +60,14 @@ class Assessor:
         dirty = store.dirty(module_id)
         progress_us = store.progress(module_id)
         until_us = edge_us if progress_us is None else max(edge_us, progress_us)
-        stretches = self._stretches(watched, [span for _, span in dirty], progress_us, until_us)
+        first_us = store.first_assessed(module_id)
+        spans = [span for _, span in dirty]
+        stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
         if not stretches:
             return []
-        corrected_from_us = self._corrected_from(watched, [span for _, span in dirty], progress_us)
+        corrected_from_us = self._corrected_from(watched, spans, progress_us)
         history = History()
         hourly = watched.hourly(store)
-        first_us = store.first_assessed(module_id)
         known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
         usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
         rows: list[Row] = []
@@ -146,12 +147,16 @@ class Assessor:
         watched.hourly(self.store).forget(min(each.from_us for each in hours))
 
     def _stretches(
-        self, watched: Watched, dirty: Iterable[Span], progress_us: int | None, until_us: int
+        self,
+        watched: Watched,
+        dirty: Iterable[Span],
+        progress_us: int | None,
+        until_us: int,
+        first_us: int | None,
     ) -> list[tuple[int, int]]:
-        """Grid times to assess, as ascending stretches with both ends in them."""
+        """Grid times to assess, as ascending stretches, both ends in them. ``first_us``: first assessed."""
         lookback_us = watched.plan.lookback_us
         wanted = [(self._grid_after(span.from_us), span.to_us + lookback_us) for span in dirty]
-        first_us = self.store.first_assessed(watched.module_id)
         if wanted and first_us is not None:  # readings from before all others: no hole in between
             wanted.append((max(min(wanted)[0], first_us - CATCH_UP_US), first_us))
         if progress_us is not None or wanted:

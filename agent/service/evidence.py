@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from agent.alarms import NOTHING_FOUND, judge
-from agent.alarms.byhour import WINDOW_HOURS
-from agent.assess import Hour, causes
+from agent.alarms import judge
+from agent.assess import SECOND, causes
 from agent.assess.duty import duty
 from agent.assess.hours import HOUR_US
 from agent.assess.injecting import answers
@@ -12,39 +11,34 @@ from agent.assess.supervisor import identify
 from agent.assess.suspicions import suspicions
 from agent.outlets.evidence import Evidence
 from agent.piping import STEADY_MODES
-from agent.service.hourly import Hourly, epoch_at
+from agent.service.hourly import Hourly, window
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
 
 def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Evidence | None:
     """What is known of a module at a time by the hours before it; None: no whole hour of it is known."""
-    ids = {(m.site, m.system, m.name): m.id for m in store.modules()}
+    ids = store.module_ids()
     module_id = ids.get(module.path)
     if module_id is None:
         return None
-    past = Hourly(store, module, module_id).past(at_us, plan.settings.assess.step_s * 1_000_000)
+    past = Hourly(store, module, module_id).past(at_us, plan.settings.assess.step_s * SECOND)
     if past is None:
         return None
     sisters = [
-        _hours(store, ids[other.path], at_us)
+        window(store, ids[other.path], at_us)
         for other in plan.modules
         if other.path[:2] == module.path[:2] and other.path != module.path and other.path in ids
     ]
     modes = [mode for mode in STEADY_MODES if any(hour.settled_mode == mode for hour in past.hours)]
     return Evidence(
         module=module.path,
-        refrigerant=epoch_at(module, past.at_us).module.refrigerant,
+        refrigerant=past.module.refrigerant,
         at_us=past.at_us,
         duty=duty([hour for hour in past.hours if hour.from_us >= past.at_us - 24 * HOUR_US]),
-        findings=judge(past, module.catalogue) or NOTHING_FOUND,
+        findings=judge(past, module.catalogue),
         identified=tuple(identify(past.hours, past.module, mode) for mode in modes),
         suspected=suspicions(past.module, past.hours, sisters),
         causes=causes(past.module, past.baseline, past.hours),
         injection=tuple(answers(past.module, past.baseline, past.hours)),
     )
-
-
-def _hours(store: Store, module_id: int, at_us: int) -> list[Hour]:
-    from_us = at_us - WINDOW_HOURS * HOUR_US
-    return [Hour.load(body) for body in store.hours(module_id, from_us, at_us)]

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from agent.alarms import WINDOW_HOURS, Entry, Finding, Past, judge
+from agent.alarms import NOTHING_FOUND, WINDOW_HOURS, Detection, Finding, Past, active, judge
 from agent.assess import Baseline, Hour, Module, hours_of, learn
 from agent.assess.baseline import DAY_US, LEARNT_MODES, sought
 from agent.assess.dryness import dry_history
@@ -86,10 +86,17 @@ class Hourly:
 
     def past(self, at_us: int, step_us: int) -> Past | None:
         """What is known at a time, by the last hour that is over and was assessed; None: nothing."""
-        from_us = at_us - WINDOW_HOURS * HOUR_US
-        hours = [Hour.load(body) for body in self.store.hours(self.module_id, from_us, at_us)]
+        hours = window(self.store, self.module_id, at_us)
         over = [hour for hour in hours if last_grid(hour.from_us, step_us) <= at_us]
         return self._past(over) if over else None
+
+    def standing(self, states: Mapping[str, Detection], at_us: int, step_us: int) -> Mapping[str, Finding]:
+        """The newest findings, where an alarm judged by the hour stands; else nobody asks for them."""
+        catalogue = self.plan.catalogue
+        if not any(name in catalogue and catalogue[name].by_hour for name in active(states)):
+            return NOTHING_FOUND
+        past = self.past(at_us, step_us)
+        return judge(past, catalogue) if past else NOTHING_FOUND
 
     def pasts(self, first_us: int, last_us: int, step_us: int) -> Iterator[Past]:
         """At the end of each hour whose last grid time lies in a stretch of time."""
@@ -108,9 +115,8 @@ class Hourly:
 
     def judged(self, first_us: int, last_us: int, step_us: int) -> Iterator[Judged]:
         """The findings of the alarms judged by the hour, at the end of each hour that `pasts` gives."""
-        catalogue: Mapping[str, Entry] = self.plan.catalogue
         for past in self.pasts(first_us, last_us, step_us):
-            yield Judged(last_grid(past.hours[-1].from_us, step_us), judge(past, catalogue))
+            yield Judged(last_grid(past.hours[-1].from_us, step_us), judge(past, self.plan.catalogue))
 
     def _past(self, hours: Sequence[Hour]) -> Past:
         epoch = epoch_at(self.plan, hours[-1].from_us)
@@ -130,6 +136,12 @@ class Hourly:
         ]
         hours = sorted((Hour.load(body) for body in bodies), key=lambda hour: hour.from_us)
         return learn(hours, since_us, needed, day_us)
+
+
+def window(store: Store, module_id: int, at_us: int) -> list[Hour]:
+    """The hours of a module that a time is judged by."""
+    from_us = at_us - WINDOW_HOURS * HOUR_US
+    return [Hour.load(body) for body in store.hours(module_id, from_us, at_us)]
 
 
 def epoch_at(plan: ModulePlan, at_us: int) -> Epoch:

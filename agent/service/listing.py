@@ -26,7 +26,7 @@ class UnwatchedModuleError(LookupError):
 
 def happened(store: Store, modules: Iterable[ModulePlan], from_us: int) -> list[Happened]:
     """What the journal says of modules, as far as it became known since then, in that order."""
-    paths = {(m.site, m.system, m.name): m.id for m in store.modules()}
+    paths = store.module_ids()
     of = {paths[module.path]: module.path for module in modules if module.path in paths}
     entries = [
         entry
@@ -77,7 +77,7 @@ def give(
     until_us: int | None = None,
 ) -> int:
     """Put a command to the running agent, or to the next one; its id. Raises UnwatchedModuleError."""
-    ids = {(m.site, m.system, m.name): m.id for m in store.modules()}
+    ids = store.module_ids()
     module_id = ids.get(module.path)
     if module_id is None:
         raise UnwatchedModuleError(f"no agent has worked on {module.path} yet: start it with `dewline run`")

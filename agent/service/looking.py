@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import orjson
 
-from agent.alarms import FEED_STALE, NOTHING_FOUND, Life, Transition, active, judge
+from agent.alarms import FEED_STALE, Life, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm, view
 from agent.service.alarming import EVER_US, shadow_ends_us
@@ -36,7 +36,7 @@ def find(plan: Plan, name: str) -> ModulePlan:
 
 def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
     """Every module's latest assessment, standing alarms and newest reading."""
-    ids = {(m.site, m.system, m.name): m.id for m in store.modules()}
+    ids = store.module_ids()
     signals = store.signals()
     mended = moved_signals(store, plan)
     views = []
@@ -57,8 +57,8 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
         states = read_states(
             store.detection_states(module_id, assessment.revision_id, assessment.grid_us + 1)
         )
-        past = Hourly(store, module, module_id).past(assessment.grid_us, plan.settings.assess.step_s * SECOND)
-        findings = judge(past, module.catalogue) if past else NOTHING_FOUND
+        step_us = plan.settings.assess.step_s * SECOND
+        findings = Hourly(store, module, module_id).standing(states, assessment.grid_us, step_us)
         views.append(view(module, assessment, states, newest_us, stale, findings, lives))
     return views
 
@@ -116,9 +116,7 @@ def past(
     store: Store, module: ModulePlan, from_us: int, to_us: int
 ) -> tuple[Iterator[Assessment], Mapping[int, tuple[str, ...]]]:
     """Assessments of a stretch of time, and the alarms that stood at each of its grid times."""
-    module_id = next(
-        (m.id for m in store.modules() if (m.site, m.system, m.name) == tuple(module.path)), None
-    )
+    module_id = store.module_ids().get(module.path)
     if module_id is None:
         return iter(()), {}
     kept = store.assessments(module_id, from_us, to_us)

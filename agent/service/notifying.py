@@ -198,7 +198,7 @@ def _day(store: Store, plan: Plan, now_us: int) -> Day:
     assess = plan.settings.assess
     step_us = assess.step_s * SECOND
     until_us = (now_us - assess.grace_s * SECOND) // step_us * step_us
-    ids = {(m.site, m.system, m.name): m.id for m in store.modules()}
+    ids = store.module_ids()
     modules = []
     for module, view in zip(plan.modules, look(store, plan, now_us), strict=True):
         undecided = assessed = 0

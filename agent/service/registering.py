@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import orjson
 
-from agent.alarms import FEED_STALE, Line, Transition, judge, next_announced
+from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.readings import Moved, Span
 from agent.service.alarming import DETECTED, EVER_US, Step, taken_up
@@ -106,5 +106,4 @@ def _take_up(store: Store, watched: Watched, now_us: int, step_us: int) -> None:
         watched.latest = load_assessment(*kept)
         detected = store.detection_states(watched.module_id, watched.revision_id, EVER_US)
         watched.states = read_states(detected)
-        past = watched.hourly(store).past(kept.grid_us, step_us)
-        watched.findings = judge(past, watched.plan.catalogue) if past else {}
+        watched.findings = watched.hourly(store).standing(watched.states, kept.grid_us, step_us)

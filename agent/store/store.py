@@ -130,6 +130,10 @@ class Store:
         with self._reading() as connection:
             return registry.modules(connection)
 
+    def module_ids(self) -> dict[ModulePath, int]:
+        """Ids of all modules by (site, system, module)."""
+        return {(each.site, each.system, each.name): each.id for each in self.modules()}
+
     def register_signals(self, keys: Iterable[SignalKey]) -> dict[SignalKey, int]:
         """Ids of signals by (owner, name), the owner a path (site/system/module); new ones are added."""
         with self._writing() as connection:
