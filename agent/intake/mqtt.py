@@ -109,6 +109,7 @@ class Facts:
     """
 
     connected: bool
+    subscribed: bool  # and the broker has answered this connection's subscription
     protocol: str  # "5" or "3.1.1"
     connects: int
     disconnects: int
@@ -176,6 +177,7 @@ class Connection:
         self._last_reason: str | None = None
         self._last_arrival_us: int | None = None
         self._connects = 0
+        self._answered = False
         self._disconnects = 0
         self._sessions_lost = 0
         self._sheds = 0
@@ -247,6 +249,7 @@ class Connection:
         with self._lock:
             return Facts(
                 connected=self._live is not None,
+                subscribed=self._live is not None and self._answered,
                 protocol="5" if self._protocol == MQTTProtocolVersion.MQTTv5 else "3.1.1",
                 connects=self._connects,
                 disconnects=self._disconnects,
@@ -371,6 +374,7 @@ class Connection:
                 self._unacknowledged_before.clear()
             self._unacknowledged.clear()
             self._connects += 1
+            self._answered = False
             since_us = self._down_since_us
             lost = self._expect_session and not flags.session_present
             self._expect_session = not self._settings.looks_on
@@ -410,6 +414,8 @@ class Connection:
         properties: Properties | None,
     ) -> None:
         refused = [str(code) for code in reason_codes if code.is_failure]
+        with self._lock:
+            self._answered = True
         if refused:
             with self._lock:
                 self._subscriptions_refused += len(refused)

@@ -66,7 +66,7 @@ def connection(
     )
     made.start()
     try:
-        eventually(lambda: made.facts().connected)
+        eventually(lambda: made.facts().subscribed)
         yield made, inbox
     finally:
         made.stop()
@@ -77,6 +77,11 @@ def eventually(condition: Callable[[], object]) -> None:
     while not condition():
         assert time.monotonic() < deadline, "waited in vain"
         time.sleep(0.02)
+
+
+def subscribed(made: Connection, connects: int) -> bool:
+    facts = made.facts()
+    return facts.subscribed and facts.connects == connects
 
 
 class Peer:
@@ -204,7 +209,7 @@ def test_what_comes_again_keeps_its_first_arrival(tmp_path: Path, how: str) -> N
         else:
             broker.stop()
             broker.start()
-        eventually(lambda: agent.facts().connects == 2)
+        eventually(lambda: subscribed(agent, 2))
         again = take_numbers(inbox, 3)
         assert [m.arrival_us for m in again] == [m.arrival_us for m in first[2:]]
         assert agent.facts().oldest_unacknowledged_us == first[2].arrival_us
@@ -240,7 +245,7 @@ def test_what_may_be_another_message_has_its_own_arrival(tmp_path: Path, spoil: 
         (first,) = take_numbers(inbox, 1)
         passage.spoil = spoil
         passage.cut()
-        eventually(lambda: agent.facts().connects == 2)
+        eventually(lambda: subscribed(agent, 2))
         (second,) = take_numbers(inbox, 1)
         assert second.mid == first.mid
         assert second.arrival_us > first.arrival_us
@@ -258,11 +263,11 @@ def test_a_new_session_has_no_first_arrivals(tmp_path: Path) -> None:
         (lost,) = take_numbers(inbox, 1)
         broker.stop()
         broker.start()
-        eventually(lambda: agent.facts().connects == 2)
+        eventually(lambda: subscribed(agent, 2))
         publish_numbers(broker.port, range(1))
         (new,) = take_numbers(inbox, 1)
         passage.cut()
-        eventually(lambda: agent.facts().connects == 3)
+        eventually(lambda: subscribed(agent, 3))
         (again,) = take_numbers(inbox, 1)
         assert lost[1:5] == new[1:5] == again[1:5]
         assert lost.arrival_us < new.arrival_us == again.arrival_us
@@ -299,7 +304,7 @@ def test_old_acknowledgements_do_not_reach_the_messages_of_a_new_session(tmp_pat
             old = take_numbers(inbox, 20)
             broker.stop()
             broker.start()
-            eventually(lambda: agent.facts().connects == 2)
+            eventually(lambda: subscribed(agent, 2))
             publish_numbers(broker.port, range(100, 120))
             new = take_numbers(inbox, 20)
             assert [m.mid for m in new] == [m.mid for m in old]
@@ -341,7 +346,7 @@ def test_a_retained_message_is_not_delivered_again_on_reconnect(tmp_path: Path) 
             agent.acknowledge([message])
             broker.stop()
             broker.start()
-            eventually(lambda: agent.facts().connects == 2)
+            eventually(lambda: subscribed(agent, 2))
             publish_numbers(broker.port, range(2, 3))
             assert numbers_of(take_numbers(inbox, 1)) == [2]
 
@@ -367,7 +372,7 @@ def test_the_will_says_offline_for_an_agent_that_is_gone(tmp_path: Path) -> None
         eventually(lambda: watcher.seen)
         passage.cut()
         eventually(lambda: [payload for _, payload, _ in watcher.seen][:2] == [ONLINE, OFFLINE])
-        eventually(lambda: agent.facts().connects == 2)
+        eventually(lambda: subscribed(agent, 2))
         eventually(lambda: watcher.seen[-1][1] == ONLINE)
 
 
@@ -666,7 +671,7 @@ def test_who_looks_on_is_no_loss_of_a_session_after_the_broker_restarts(tmp_path
     with Mosquitto(tmp_path) as broker, connection(broker.port, looks_on=True) as (looking, _):
         broker.stop()
         broker.start()
-        eventually(lambda: looking.facts().connects == 2)
+        eventually(lambda: subscribed(looking, 2))
         assert looking.facts().sessions_lost == 0
 
 

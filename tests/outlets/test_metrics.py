@@ -192,6 +192,7 @@ def test_modules_stand_beside_each_other(scraped):
 def facts(**changes):
     plain = Facts(
         connected=True,
+        subscribed=True,
         protocol="5",
         connects=3,
         disconnects=2,
