@@ -67,7 +67,7 @@ def write_service(connection: Connection, module_id: int, service: ModuleService
 def service(connection: Connection, module_id: int) -> ModuleService:
     columns = schema.module_service.c
     row = connection.execute(
-        select(columns.confirmed_us, columns.relearn_us).where(columns.module_id == module_id)
+        select(*(columns[name] for name in ModuleService._fields)).where(columns.module_id == module_id)
     ).one_or_none()
     return ModuleService() if row is None else ModuleService(*row)
 

@@ -142,3 +142,19 @@ class ModuleService(NamedTuple):
 
     confirmed_us: int | None = None  # its alarms are to be told
     relearn_us: int | None = None  # its usual values are to be learnt anew from then on
+    replaced_us: int | None = None  # another unit stands under its name since then
+
+
+class Handheld(NamedTuple):
+    """What somebody measured by hand at a module."""
+
+    at_us: int
+    given_us: int
+    who: str
+    kind: str
+    place: str
+    side: str | None
+    value: float  # degC, or Pa absolute
+    half_width: float  # limit of error, K or Pa
+    body: str  # JSON: as it was given
+    id: int = 0  # given by the store

@@ -10,6 +10,7 @@ from sqlalchemy import (
     BigInteger,
     Boolean,
     Column,
+    Float,
     ForeignKey,
     Index,
     Integer,
@@ -265,4 +266,23 @@ module_service = Table(
     Column("module_id", Integer, ForeignKey("module.id"), primary_key=True, autoincrement=False),
     Column("confirmed_us", BigInteger),
     Column("relearn_us", BigInteger),
+    Column("replaced_us", BigInteger),
+)
+
+# What people measured by hand: SI, beside what they said in `body`.
+handheld = Table(
+    "handheld",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("module_id", Integer, ForeignKey("module.id"), nullable=False),
+    Column("at_us", BigInteger, nullable=False),
+    Column("given_us", BigInteger, nullable=False),
+    Column("who", Text, nullable=False),
+    Column("kind", Text, nullable=False),
+    Column("place", Text, nullable=False),
+    Column("side", Text),
+    Column("value", Float, nullable=False),
+    Column("half_width", Float, nullable=False),
+    Column("body", Text, nullable=False),
+    Index("handheld_module", "module_id", "at_us"),
 )

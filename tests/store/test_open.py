@@ -74,7 +74,7 @@ def test_readonly_refuses_an_older_schema_and_does_not_migrate(url, tmp_path, mo
     monkeypatch.setattr("agent.store.migrate.known_version", lambda config: "0009")
     with pytest.raises(StoreError, match="schema 0004, older than 0009: start this version's agent once"):
         Store.open_readonly(url)
-    assert run(tmp_path / "store.db", "SELECT version_num FROM alembic_version") == [("0004",)]
+    assert run(tmp_path / "store.db", "SELECT version_num FROM alembic_version") == [("0005",)]
 
 
 @pytest.mark.parametrize("opening", [Store.open, Store.open_readonly])
