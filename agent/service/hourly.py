@@ -121,7 +121,8 @@ class Hourly:
     def _past(self, hours: Sequence[Hour]) -> Past:
         epoch = epoch_at(self.plan, hours[-1].from_us)
         same_piping = tuple(hour for hour in hours if hour.from_us >= epoch.from_us)
-        return Past(epoch.module, self.baseline(epoch, hours[-1].from_us), same_piping)
+        baseline = self.baseline(epoch, hours[-1].from_us)
+        return Past(epoch.module, baseline, same_piping, self.plan.library())
 
     def _learn(self, epoch: Epoch, day_us: int) -> Baseline:
         anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None

@@ -1,0 +1,220 @@
+"""What comes of weighing: the layout that a module is configured with is supported, doubted, or neither.
+
+Where a fault and another layout explain the same, both are offered, with what would tell them apart on site.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from agent.assess.handheld import HandheldCompared
+from agent.assess.hours import Hour
+from agent.assess.identity.seen import Seen, see
+from agent.assess.identity.verdicts import HINT_POINTS, Explains
+from agent.assess.identity.weighing import ByHand, Weighed, Weigher
+from agent.assess.module import Module
+from agent.piping import LAYOUT_NOT_KNOWN, Layout, Place
+
+TOLD_BY = ("apart", "level", "step", "by hand")  # what is seen of piping; the rest only counts
+
+
+class Conclusion(StrEnum):
+    """What is to be thought of the layout that a module is configured with."""
+
+    SUPPORTED = "supported"  # it explains all that was seen of the piping
+    DOUBTED = "doubted"  # another explains what this one does not
+    CANNOT_TELL = "cannot_tell"
+
+
+@dataclass(frozen=True)
+class Identity:
+    """How well layouts explain a module."""
+
+    conclusion: Conclusion
+    text: str
+    seen: tuple[str, ...]  # what was seen, in sentences
+    configured: Weighed | None  # with the signals where they are said to be; None: no layout is described
+    weighed: tuple[Weighed, ...]  # each layout of the library where it explains most, best first
+    better: tuple[Weighed, ...] = ()  # those that explain what the configured one does not
+    tell_apart: tuple[str, ...] = ()  # what to look at on site
+
+    @property
+    def best(self) -> tuple[Weighed, ...]:
+        """The layouts that explain most, none of them contradicted."""
+        least = min((each.points for each in self.weighed), default=0.0)
+        return tuple(
+            each
+            for each in self.weighed
+            if each.points == least and each.explains is not Explains.CONTRADICTED
+        )
+
+
+def identity(
+    module: Module,
+    library: Sequence[Layout],
+    hours: Sequence[Hour],
+    handheld: Sequence[HandheldCompared] = (),
+) -> Identity:
+    """Weigh the layouts of a library, and the module's own, against its hours, ascending."""
+    every = [*library, module.layout]
+    valves = {valve for layout in every for valve in layout.valves}
+    injections = {layout.injection.valve for layout in every if layout.injection and layout.injection.valve}
+    seen = see(module, hours, valves, injections)
+    own = module.layout if module.layout.is_known else None
+    kinds = {inlet.valve: inlet.kind for inlet in module.layout.inlets.values() if inlet.valve}
+    weigher = Weigher(seen, list(_by_hand(module, handheld)), kinds)
+    sentences = tuple(_sentences(seen))
+    if seen.lacking:
+        return Identity(Conclusion.CANNOT_TELL, f"cannot tell yet: {seen.lacking}", sentences, None, ())
+    as_named = {signal: signal for signal in seen.signals}
+    weighed = [weigher.best(layout, as_named) for layout in library]
+    weighed.sort(key=lambda each: (each.points, -each.explained, each.layout))
+    if own is None:
+        return Identity(Conclusion.CANNOT_TELL, _of_unknown(weighed), sentences, None, tuple(weighed))
+    configured = weigher.weigh(own, as_named)
+    better = tuple(each for each in weighed if _is_better(each, configured))
+    told = any(
+        reason.verdict is Explains.EXPLAINS and key.startswith(TOLD_BY)
+        for key, reason in configured.reasons.items()
+    )
+    if better:
+        conclusion = Conclusion.DOUBTED
+    elif configured.explains is Explains.EXPLAINS and told:
+        conclusion = Conclusion.SUPPORTED
+    else:
+        conclusion = Conclusion.CANNOT_TELL
+    text = _text(conclusion, configured, better, weighed)
+    apart = tuple(_tell_apart(own, library, configured, better)) if better else ()
+    return Identity(conclusion, text, sentences, configured, tuple(weighed), better, apart)
+
+
+def _is_better(other: Weighed, configured: Weighed) -> bool:
+    """It explains without a fault all that the configured one does not, and less speaks against it."""
+    if other.explains is not Explains.EXPLAINS or other.points > configured.points - 2 * HINT_POINTS:
+        return False
+    return all(
+        other.reasons[key].verdict is Explains.EXPLAINS
+        for key in _unexplained(configured)
+        if key in other.reasons
+    )
+
+
+def _unexplained(weighed: Weighed) -> list[str]:
+    kinds = (Explains.WITH_A_FAULT, Explains.CONTRADICTED)
+    return [key for key, reason in weighed.reasons.items() if reason.verdict in kinds]
+
+
+def _text(
+    conclusion: Conclusion, configured: Weighed, better: Sequence[Weighed], weighed: Sequence[Weighed]
+) -> str:
+    name = configured.layout
+    if conclusion is Conclusion.SUPPORTED:
+        alike = [w.layout for w in weighed if not w.points and w.explains is Explains.EXPLAINS]
+        others = [each for each in alike if each != name]
+        also = f"; so would {_listed(others)}" if others else "; no other layout does"
+        return f"{name} explains all that was seen{also}"
+    against = [configured.reasons[key] for key in _unexplained(configured)]
+    if conclusion is Conclusion.DOUBTED:
+        head = f"{name} does not explain it: " if configured.explains is Explains.CONTRADICTED else ""
+        faults = list(dict.fromkeys(each.fault for each in against if each.fault))
+        worst = max(against, key=lambda each: each.points)
+        instead = " or ".join(_as(each, configured) for each in _simplest(better, configured))
+        if configured.explains is Explains.CONTRADICTED:
+            return f"{head}{worst.text}; {instead} does"
+        return f"either {' and '.join(faults)}, or it is piped as {instead}: {worst.text}"
+    if against:
+        worst = max(against, key=lambda each: each.points)
+        fault = f" ({worst.fault})" if worst.fault else ""
+        return f"cannot tell: {worst.text}{fault}; no layout explains all of it better"
+    return "cannot tell: nothing was seen that one layout explains and another does not"
+
+
+def _simplest(better: Sequence[Weighed], configured: Weighed) -> list[Weighed]:
+    """The same layout with other places, where that is enough; else all with the fewest points."""
+    same = [each for each in better if each.layout == configured.layout]
+    least = min(each.points for each in better)
+    return same or [each for each in better if each.points == least]
+
+
+def _as(weighed: Weighed, configured: Weighed) -> str:
+    moved = {s: p for s, p in weighed.places.items() if s != p}
+    where = _listed([f"{signal} as its {probe}" for signal, probe in moved.items()])
+    if weighed.layout == configured.layout:
+        return f"{weighed.layout} with {where}"
+    return f"{weighed.layout} ({where})" if moved else weighed.layout
+
+
+def _of_unknown(weighed: Sequence[Weighed]) -> str:
+    fine = [each for each in weighed if each.explains is not Explains.CONTRADICTED]
+    if not fine:
+        return f"{LAYOUT_NOT_KNOWN}, and none of the library explains what was seen"
+    least = [each for each in fine if each.points == fine[0].points]
+    fault = " only with a fault" if least[0].explains is Explains.WITH_A_FAULT else ""
+    return (
+        f"{LAYOUT_NOT_KNOWN}; what was seen is explained{fault} by {_listed([each.layout for each in least])}"
+    )
+
+
+def _tell_apart(
+    own: Layout, library: Sequence[Layout], configured: Weighed, better: Sequence[Weighed]
+) -> list[str]:
+    """What on site decides between the configured layout and those that explain more. Looking only."""
+    layouts = {layout.name: layout for layout in library}
+    steps = []
+    for other in _simplest(better, configured):
+        piping = layouts[other.layout]
+        for signal, probe in other.places.items():
+            here, there = _joined(own, configured.places[signal]), _joined(piping, probe)
+            for kind in sorted(here ^ there):
+                words = kind.replace("_", " ")
+                steps.append(
+                    f"follow the pipe of the {words} to the suction line and see on which side of it "
+                    f"{signal} is clamped"
+                )
+        if other.layout == own.name:
+            moved = _listed([s for s, p in other.places.items() if s != p])
+            steps.append(f"hold a thermometer beside each of {moved}, and see which signal answers")
+        elif len(piping.compressors) != len(own.compressors):
+            steps.append("count the compressors")
+    steps.append("or clamp ahead of and after the place, and give both to `dewline measure`")
+    return list(dict.fromkeys(steps))
+
+
+def _joined(layout: Layout, probe: str) -> set[str]:
+    """Kinds of inlets that join upstream of a probe."""
+    place = Place("probe", probe)
+    upstream = layout.upstream(place) if place in layout.places else frozenset()
+    return {i.kind for i in layout.inlets.values() if Place("inlet", i.name) in upstream}
+
+
+def _by_hand(module: Module, handheld: Sequence[HandheldCompared]) -> list[ByHand]:
+    """The sides of inlets that a hand instrument has found."""
+    inlets = module.layout.inlets
+    return [
+        ByHand(each.probe, inlets[each.inlet].kind, each.side == "after", each.text)
+        for each in handheld
+        if each.inlet is not None and each.inlet in inlets and each.probe and each.side in ("ahead", "after")
+    ]
+
+
+def _sentences(seen: Seen) -> list[str]:
+    found = [f"{hours} settled hours of {mode}" for mode, hours in seen.modes.items()]
+    for scene in seen.scenes:
+        found += scene.level_words.values()
+        found += [apart.words for apart in scene.apart]
+    found += [step.words for step in seen.steps]
+    found += [
+        f"{signal} stays {k:.1f} K warmer than the coldest over {seen.rest_hours} hours of standing"
+        for signal, k in seen.warm_at_rest.items()
+    ]
+    if seen.ran:
+        most = max(seen.together, 1)
+        found.append(f"compressors that ran: {_listed(sorted(seen.ran))}, {most} at the same time")
+    found += [f"compressor {name} never ran" for name in sorted(seen.never_ran)]
+    return list(dict.fromkeys(found))
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else "".join(names)
