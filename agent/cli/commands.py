@@ -19,6 +19,7 @@ from rich.console import Console
 from rich.live import Live
 
 from agent.assess import Tracking
+from agent.assess.identity import Conclusion
 from agent.cli.shared import (
     USAGE_ERROR,
     Failure,
@@ -44,6 +45,7 @@ from agent.outlets import (
     explained_mapping,
     explanation_of,
     heard_mapping,
+    identity_mapping,
     in_ascii,
     listen_progress,
     reading_rows,
@@ -51,6 +53,7 @@ from agent.outlets import (
     render_check,
     render_evidence,
     render_heard,
+    render_identity,
     render_wrong,
     silent_for,
     write_rows,
@@ -64,12 +67,15 @@ from agent.service import (
     Runner,
     UnknownNameError,
     absent,
-    evidence,
+    identified,
     named,
     now_us,
     past,
     received,
     tracked,
+)
+from agent.service import (
+    evidence as evidence_of,
 )
 from agent.settings import ConfigError, ModulePlan, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
@@ -146,7 +152,7 @@ def _views(plan: Plan, module: ModulePlan | None) -> tuple[list[ModuleView], boo
 def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     try:
         with Store.open_readonly(plan.store_url) as store:
-            found = evidence(store, plan, module, now_us())
+            found = evidence_of(store, plan, module, now_us())
     except StoreError as error:
         raise Failure(str(error)) from None
     if found is None:
@@ -255,7 +261,10 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     type=Span(),
     default="7d",
     show_default=True,
-    help="Of a module: how far back its readings are asked on which side of an inlet a probe sits.",
+    help="Of a module: how far back its readings are asked how it is piped.",
+)
+@click.option(
+    "--evidence", is_flag=True, help="Of a module: only how well each layout explains its readings."
 )
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw into this file.")
@@ -265,6 +274,7 @@ def explain(
     config: Path | None,
     mode: str | None,
     since: int,
+    evidence: bool,
     ascii_only: bool,
     svg: Path | None,
     as_json: bool,
@@ -272,6 +282,9 @@ def explain(
     """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
     plan = plan_of(config) if config else None
     found = _named(name, config, plan)
+    if evidence:
+        _show_identity(found, plan, since, as_json)
+        return
     if mode and mode not in found.layout.modes:
         known = ", ".join(found.layout.modes) or "no mode"
         raise Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
@@ -293,6 +306,26 @@ def explain(
         lines = [in_ascii(line) for line in lines]
     for line in lines:
         console.print(line, soft_wrap=True)
+
+
+def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -> None:
+    """Exit code 1 where the configured layout is in doubt."""
+    if found.module is None or plan is None:
+        raise click.UsageError("--evidence is of a module: name one, with -c FILE.")
+    to_us = now_us()
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            known = identified(store, found.module, to_us - since, to_us)
+    except StoreError as error:
+        raise Failure(str(error)) from None
+    if known is None:
+        raise Failure(f"no whole hour of {found.module.path} has been assessed yet under this layout")
+    if as_json:
+        print_json(identity_mapping(known))
+    else:
+        refrigerant = found.module.module.refrigerant
+        Console(highlight=False).print(render_identity(known, str(found.module.path), refrigerant))
+    sys.exit(int(known.conclusion is Conclusion.DOUBTED))
 
 
 def _sides(found: Named, plan: Plan | None, since: int) -> list[Tracking]:

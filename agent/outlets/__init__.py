@@ -16,6 +16,7 @@ from agent.outlets.evidence import evidence_mapping, render_evidence
 from agent.outlets.explained_data import explained_mapping
 from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
+from agent.outlets.identity import identity_mapping, render_identity
 from agent.outlets.listening import listen_progress, render_heard
 from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
@@ -55,6 +56,8 @@ __all__ = [
     "render_check",
     "render_wrong",
     "heard_mapping",
+    "identity_mapping",
+    "render_identity",
     "listen_progress",
     "render_heard",
     "silent_for",

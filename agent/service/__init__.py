@@ -3,6 +3,7 @@
 from agent.service.clock import now_us
 from agent.service.commanding import Kind, refused_so_far
 from agent.service.evidence import evidence
+from agent.service.identifying import identified
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
@@ -24,6 +25,7 @@ __all__ = [
     "evidence",
     "give",
     "happened",
+    "identified",
     "is_worked_on",
     "loads",
     "outcome",

@@ -5,14 +5,14 @@ Where a fault and another layout explain the same, both are offered, with what w
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from agent.assess.handheld import HandheldCompared
 from agent.assess.hours import Hour
 from agent.assess.identity.seen import Seen, see
-from agent.assess.identity.verdicts import HINT_POINTS, Explains
+from agent.assess.identity.verdicts import Explains
 from agent.assess.identity.weighing import ByHand, Weighed, Weigher
 from agent.assess.module import Module
 from agent.piping import LAYOUT_NOT_KNOWN, Layout, Place
@@ -85,19 +85,24 @@ def identity(
         conclusion = Conclusion.SUPPORTED
     else:
         conclusion = Conclusion.CANNOT_TELL
-    text = _text(conclusion, configured, better, weighed)
-    apart = tuple(_tell_apart(own, library, configured, better)) if better else ()
+    layouts = {layout.name: layout for layout in library}
+    if conclusion is Conclusion.SUPPORTED:
+        text = _supported(configured, weighed)
+    elif conclusion is Conclusion.DOUBTED:
+        text = _doubted(own, configured, better, layouts)
+    else:
+        text = _open_text(configured)
+    apart = tuple(_tell_apart(own, layouts, configured, better)) if better else ()
     return Identity(conclusion, text, sentences, configured, tuple(weighed), better, apart)
 
 
 def _is_better(other: Weighed, configured: Weighed) -> bool:
     """It explains without a fault all that the configured one does not, and less speaks against it."""
-    if other.explains is not Explains.EXPLAINS or other.points > configured.points - 2 * HINT_POINTS:
+    if other.explains is not Explains.EXPLAINS or other.points >= configured.points:
         return False
     return all(
-        other.reasons[key].verdict is Explains.EXPLAINS
+        key.startswith("place") or (key in other.reasons and other.reasons[key].verdict is Explains.EXPLAINS)
         for key in _unexplained(configured)
-        if key in other.reasons
     )
 
 
@@ -106,44 +111,65 @@ def _unexplained(weighed: Weighed) -> list[str]:
     return [key for key, reason in weighed.reasons.items() if reason.verdict in kinds]
 
 
-def _text(
-    conclusion: Conclusion, configured: Weighed, better: Sequence[Weighed], weighed: Sequence[Weighed]
+def _supported(configured: Weighed, weighed: Sequence[Weighed]) -> str:
+    alike = [w.layout for w in weighed if not w.points and w.layout != configured.layout]
+    also = f", and so would {_listed(alike)}" if alike else ", and no other layout does"
+    return f"{configured.layout} explains all that was seen{also}"
+
+
+def _doubted(
+    own: Layout, configured: Weighed, better: Sequence[Weighed], layouts: Mapping[str, Layout]
 ) -> str:
-    name = configured.layout
-    if conclusion is Conclusion.SUPPORTED:
-        alike = [w.layout for w in weighed if not w.points and w.explains is Explains.EXPLAINS]
-        others = [each for each in alike if each != name]
-        also = f"; so would {_listed(others)}" if others else "; no other layout does"
-        return f"{name} explains all that was seen{also}"
     against = [configured.reasons[key] for key in _unexplained(configured)]
-    if conclusion is Conclusion.DOUBTED:
-        head = f"{name} does not explain it: " if configured.explains is Explains.CONTRADICTED else ""
-        faults = list(dict.fromkeys(each.fault for each in against if each.fault))
-        worst = max(against, key=lambda each: each.points)
-        instead = " or ".join(_as(each, configured) for each in _simplest(better, configured))
-        if configured.explains is Explains.CONTRADICTED:
-            return f"{head}{worst.text}; {instead} does"
-        return f"either {' and '.join(faults)}, or it is piped as {instead}: {worst.text}"
-    if against:
-        worst = max(against, key=lambda each: each.points)
-        fault = f" ({worst.fault})" if worst.fault else ""
-        return f"cannot tell: {worst.text}{fault}; no layout explains all of it better"
-    return "cannot tell: nothing was seen that one layout explains and another does not"
+    worst = max(against, key=lambda each: each.points)
+    others = _simplest(better, configured)
+    first = others[0]
+    instead = _differs(own, configured, first, layouts[first.layout])
+    if first.layout != configured.layout:
+        more = f" and {len(others) - 1} more" if len(others) > 1 else ""
+        instead = f"{instead or 'it is piped otherwise'}, as on {first.layout}{more}"
+    hints = [each.text for each in first.reasons.values() if each.points]
+    though = f" (though {'; '.join(hints)})" if hints else ""
+    if configured.explains is Explains.CONTRADICTED:
+        return f"{worst.text}; it fits where {instead}{though}"
+    return f"{worst.text}; either {worst.fault}, or {instead}{though}"
+
+
+def _differs(own: Layout, configured: Weighed, other: Weighed, layout: Layout) -> str:
+    """Where the signals would sit instead, in terms of what joins upstream of them."""
+    if other.layout == configured.layout:
+        moved = {signal: probe for signal, probe in other.places.items() if signal != probe}
+        if set(moved) == set(moved.values()) and len(moved) == 2:
+            return f"{_listed(list(moved))} are exchanged"
+        return _listed([f"{signal} is what its {probe} would read" for signal, probe in moved.items()])
+    said = []
+    for signal, probe in other.places.items():
+        here, there = _joined(own, configured.places[signal]), _joined(layout, probe)
+        if there - here:
+            said.append(f"{signal} sits after {_listed(sorted(there - here))}")
+        if here - there:
+            said.append(f"{signal} sits ahead of {_listed(sorted(here - there))}")
+    return _listed(said)
+
+
+def _open_text(configured: Weighed) -> str:
+    against = [configured.reasons[key] for key in _unexplained(configured)]
+    if not against:
+        return "cannot tell: nothing was seen that one layout explains and another does not"
+    worst = max(against, key=lambda each: each.points)
+    fault = f" ({worst.fault})" if worst.fault else ""
+    return f"cannot tell: {worst.text}{fault}; no layout explains all of it better"
 
 
 def _simplest(better: Sequence[Weighed], configured: Weighed) -> list[Weighed]:
-    """The same layout with other places, where that is enough; else all with the fewest points."""
+    """The same layout with other places, where that is enough; else all with the fewest points.
+
+    Those come first that explain most and move least.
+    """
     same = [each for each in better if each.layout == configured.layout]
     least = min(each.points for each in better)
-    return same or [each for each in better if each.points == least]
-
-
-def _as(weighed: Weighed, configured: Weighed) -> str:
-    moved = {s: p for s, p in weighed.places.items() if s != p}
-    where = _listed([f"{signal} as its {probe}" for signal, probe in moved.items()])
-    if weighed.layout == configured.layout:
-        return f"{weighed.layout} with {where}"
-    return f"{weighed.layout} ({where})" if moved else weighed.layout
+    found = same or [each for each in better if each.points == least]
+    return sorted(found, key=lambda w: (sum(s != p for s, p in w.places.items()), -w.explained, w.layout))
 
 
 def _of_unknown(weighed: Sequence[Weighed]) -> str:
@@ -151,20 +177,23 @@ def _of_unknown(weighed: Sequence[Weighed]) -> str:
     if not fine:
         return f"{LAYOUT_NOT_KNOWN}, and none of the library explains what was seen"
     least = [each for each in fine if each.points == fine[0].points]
+    most = [each.layout for each in least if each.explained == least[0].explained]
+    others = [each.layout for each in least if each.layout not in most]
     fault = " only with a fault" if least[0].explains is Explains.WITH_A_FAULT else ""
-    return (
-        f"{LAYOUT_NOT_KNOWN}; what was seen is explained{fault} by {_listed([each.layout for each in least])}"
-    )
+    also = f"; {_listed(others)} would not be at odds with it" if others else ""
+    return f"{LAYOUT_NOT_KNOWN}; what was seen is explained{fault} by {_listed(most)}{also}"
 
 
 def _tell_apart(
-    own: Layout, library: Sequence[Layout], configured: Weighed, better: Sequence[Weighed]
+    own: Layout, layouts: Mapping[str, Layout], configured: Weighed, better: Sequence[Weighed]
 ) -> list[str]:
     """What on site decides between the configured layout and those that explain more. Looking only."""
-    layouts = {layout.name: layout for layout in library}
-    steps = []
+    steps: list[str] = []
     for other in _simplest(better, configured):
         piping = layouts[other.layout]
+        if other.layout == own.name:
+            moved = _listed([signal for signal, probe in other.places.items() if signal != probe])
+            return [f"hold a thermometer beside the pipe at each of {moved}, and see which signal answers"]
         for signal, probe in other.places.items():
             here, there = _joined(own, configured.places[signal]), _joined(piping, probe)
             for kind in sorted(here ^ there):
@@ -173,12 +202,10 @@ def _tell_apart(
                     f"follow the pipe of the {words} to the suction line and see on which side of it "
                     f"{signal} is clamped"
                 )
-        if other.layout == own.name:
-            moved = _listed([s for s, p in other.places.items() if s != p])
-            steps.append(f"hold a thermometer beside each of {moved}, and see which signal answers")
-        elif len(piping.compressors) != len(own.compressors):
+        if len(piping.compressors) != len(own.compressors):
             steps.append("count the compressors")
-    steps.append("or clamp ahead of and after the place, and give both to `dewline measure`")
+    if steps:
+        steps.append("or clamp ahead of and after that place, and give both to `dewline measure`")
     return list(dict.fromkeys(steps))
 
 

@@ -23,7 +23,7 @@ from agent.piping import STEADY_MODES
 from agent.thermo import dew_temperature
 
 # Design choices, no source.
-FEWEST_HOURS = 4  # settled, of one scene
+FEWEST_HOURS = 6  # settled, of one scene
 HOT, COLD = 0.85, 0.5  # of the way from saturation at suction to condensing
 HOT_K = 20.0  # above saturation at suction, at least, to call a pipe hot
 MOSTLY = 0.9  # of an hour that something was so
