@@ -34,7 +34,10 @@ def layout_doubt(past: Past, entry: Entry) -> Finding:
     """Another layout of the library explains what the configured one does not."""
     if not past.module.layout.is_known:
         return undecided("no layout is described")
-    found = identity(past.module, past.library, _hours(past), past.handheld)
+    hours = _hours(past)
+    found = identity(past.module, (), hours, past.handheld)
+    if found.configured is not None and found.configured.explains is not Explains.EXPLAINS:
+        found = identity(past.module, past.library, hours, past.handheld)
     configured = found.configured
     probe = None
     if found.better and configured is not None and configured.explains is not Explains.EXPLAINS:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -80,7 +81,7 @@ class Hour:
     def to_us(self) -> int:
         return self.from_us + HOUR_US
 
-    @property
+    @cached_property
     def settled_mode(self) -> str | None:
         """The mode that most of it was settled in; None where too little of it was."""
         mode = max(self.parts, key=lambda mode: self.parts[mode].settled, default=None)

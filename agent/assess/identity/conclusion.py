@@ -57,12 +57,16 @@ def identity(
     hours: Sequence[Hour],
     handheld: Sequence[HandheldCompared] = (),
 ) -> Identity:
-    """Weigh the layouts of a library, and the module's own, against its hours, ascending."""
+    """Weigh the module's layout, and those of a library, against its hours, ascending.
+
+    ``library``: none, where it is only asked whether the module's own explains all.
+    """
     every = [*library, module.layout]
     valves = {valve for layout in every for valve in layout.valves}
     injections = {layout.injection.valve for layout in every if layout.injection and layout.injection.valve}
-    seen = see(module, hours, valves, injections)
     own = module.layout if module.layout.is_known else None
+    inlet_valves = own.inlet_valves if own else {valve for layout in library for valve in layout.inlet_valves}
+    seen = see(module, hours, valves, inlet_valves, injections)
     kinds = {inlet.valve: inlet.kind for inlet in module.layout.inlets.values() if inlet.valve}
     weigher = Weigher(seen, list(_by_hand(module, handheld)), kinds)
     sentences = tuple(_sentences(seen))
@@ -97,12 +101,16 @@ def identity(
 
 
 def _is_better(other: Weighed, configured: Weighed) -> bool:
-    """It explains without a fault all that the configured one does not, and less speaks against it."""
+    """It explains without a fault all that the configured one does not, and less speaks against it.
+
+    What has changed in time is a fault: piping does not change.
+    """
     if other.explains is not Explains.EXPLAINS or other.points >= configured.points:
         return False
-    return all(
+    lasting = [key for key in _unexplained(configured) if not key.startswith("changed")]
+    return bool(lasting) and all(
         key.startswith("place") or (key in other.reasons and other.reasons[key].verdict is Explains.EXPLAINS)
-        for key in _unexplained(configured)
+        for key in lasting
     )
 
 
@@ -112,6 +120,8 @@ def _unexplained(weighed: Weighed) -> list[str]:
 
 
 def _supported(configured: Weighed, weighed: Sequence[Weighed]) -> str:
+    if not weighed:
+        return f"{configured.layout} explains all that was seen"
     alike = [w.layout for w in weighed if not w.points and w.layout != configured.layout]
     also = f", and so would {_listed(alike)}" if alike else ", and no other layout does"
     return f"{configured.layout} explains all that was seen{also}"

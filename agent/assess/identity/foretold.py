@@ -100,7 +100,8 @@ def _later(layout: Layout, lies: Between, apart: Apart) -> Outcome:
         names = " and ".join(sorted(lies.inlets))
         if any(layout.inlets[name].effect is not Effect.WARMS for name in lies.inlets):
             return SAYS_NOTHING
-        return _with_inlets(names, lies.vessel, later, k, u_k)
+        joins = f"{names} {'joins' if len(lies.inlets) == 1 else 'join'} between them"
+        return _with_inlets(joins, names, lies.vessel, later, k, u_k)
     where = "only the accumulator lies" if lies.vessel else "nothing joins"
     if k > max(2 * u_k, u_k + ALIKE_K):
         return with_a_fault(f"{where} between them, and they would read alike", LOOSE.format(later))
@@ -114,20 +115,22 @@ def _later(layout: Layout, lies: Between, apart: Apart) -> Outcome:
     return SAYS_NOTHING
 
 
-def _with_inlets(names: str, vessel: bool, later: str, k: float, u_k: float) -> Outcome:
+def _with_inlets(joins: str, names: str, vessel: bool, later: str, k: float, u_k: float) -> Outcome:
     if k > 2 * u_k:
-        return explained(f"{names} joins between them and warms")
+        return explained(f"{joins}, warm")
     if k > u_k:
         return SAYS_NOTHING
     if k >= -u_k:
         if 2 * u_k >= HEALTHY_RISE_K:
             return SAYS_NOTHING  # these instruments do not show a healthy rise
-        fault = f"{names} brings little or nothing: a blocked return, or liquid swallows the heat"
-        return with_a_fault(f"{names} joins between them and would warm {later}", fault)
+        fault = f"little or nothing comes through {names}: a blocked return, or liquid swallows the heat"
+        return with_a_fault(f"{joins} and would warm {later}", fault)
     if vessel:
-        fault = f"{names} brings nothing and liquid boils off in the accumulator, or {later} reads cold"
-        return with_a_fault(f"{names} joins between them and would warm {later}", fault)
-    return contradicted(f"{names} joins between them and would warm {later}, never cool it")
+        fault = (
+            f"nothing comes through {names} and liquid boils off in the accumulator, or {later} reads cold"
+        )
+        return with_a_fault(f"{joins} and would warm {later}", fault)
+    return contradicted(f"{joins} and would warm {later}, never cool it")
 
 
 def of_follows(layout: Layout, situation: Situation, one: str, other: str, apart: Apart) -> Outcome:

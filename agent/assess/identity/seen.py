@@ -106,7 +106,7 @@ class Scene:
     hours: int
     levels: Mapping[str, Level]
     level_words: Mapping[str, str]
-    apart: tuple[Apart, ...]
+    apart: tuple[Apart, ...]  # of those that are not hot
 
 
 @dataclass(frozen=True)
@@ -142,8 +142,14 @@ def suction_temperatures(module: Module) -> tuple[str, ...]:
     )
 
 
-def see(module: Module, hours: Sequence[Hour], valves: Collection[str], injections: Collection[str]) -> Seen:
-    """``valves``, ``injections``: the signals that any layout in question knows as such."""
+def see(
+    module: Module,
+    hours: Sequence[Hour],
+    valves: Collection[str],
+    inlet_valves: Collection[str],
+    injections: Collection[str],
+) -> Seen:
+    """``valves`` of any kind, ``inlet_valves`` of them, ``injections``: signals known as such."""
     signals = suction_temperatures(module)
     scenes = tuple(_scenes(module, hours, signals, sorted(set(valves) & module.signals.keys())))
     warm, rest_hours = _warm_at_rest(module, hours, signals)
@@ -154,7 +160,7 @@ def see(module: Module, hours: Sequence[Hour], valves: Collection[str], injectio
     return Seen(
         signals=signals,
         scenes=scenes,
-        steps=tuple(_steps(module, hours, signals)),
+        steps=tuple(_steps(hours, signals, inlet_valves)),
         warm_at_rest=warm,
         rest_hours=rest_hours,
         modes={mode: number for mode, number in seen_modes.items() if number >= FEWEST_HOURS},
@@ -198,6 +204,7 @@ def _scenes(
     for (mode, states, running), same in groups.items():
         if len(same) >= FEWEST_HOURS:
             levels = _levels(module, same, mode, signals)
+            cold = [name for name in signals if name in levels and levels[name][0] is not Level.HOT]
             yield Scene(
                 mode,
                 dict(zip(valves, states, strict=True)),
@@ -205,7 +212,7 @@ def _scenes(
                 len(same),
                 {name: level for name, (level, _) in levels.items()},
                 {name: words for name, (_, words) in levels.items()},
-                tuple(_pairs(module, same, mode, signals)),
+                tuple(_pairs(module, same, mode, cold)),
             )
 
 
@@ -298,11 +305,11 @@ def _residual(values: FloatArray, shape: FloatArray) -> float:
     return float(np.sqrt(np.mean((values - share * shape) ** 2)))
 
 
-def _steps(module: Module, hours: Sequence[Hour], signals: Sequence[str]) -> Iterable[Step]:
+def _steps(hours: Sequence[Hour], signals: Sequence[str], valves: Collection[str]) -> Iterable[Step]:
     """From hours in which a valve was open and shut, each settled."""
     for mode in STEADY_MODES:
         parts = [hour.parts[mode] for hour in hours if mode in hour.parts]
-        for valve in sorted({valve for part in parts for valve in part.opened}):
+        for valve in sorted({valve for part in parts for valve in part.opened if valve in valves}):
             opened = [part.opened[valve] for part in parts if valve in part.opened]
             for one, other in combinations(signals, 2):
                 both = [each for each in opened if one in each and other in each]

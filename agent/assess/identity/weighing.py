@@ -170,7 +170,8 @@ class Weigher:
             one, other = places.get(apart.one), places.get(apart.other)
             if one and other:
                 key = f"{number} {apart.one} {apart.other} {apart.when}"
-                yield f"apart {key}", apart.words, of_apart(layout, situation, one, other, apart)
+                kind = "changed" if apart.when else "apart"
+                yield f"{kind} {key}", apart.words, of_apart(layout, situation, one, other, apart)
                 said = of_follows(layout, situation, one, other, apart)
                 if said is not SAYS_NOTHING:
                     yield f"follows {key}", f"that difference goes with the {apart.follows}", said
