@@ -42,8 +42,8 @@ def render_identity(found: Identity, module: str, refrigerant: str) -> Group:
     if found.weighed:
         parts += [_title("How well each layout explains it"), Padding(_table(found), (0, 0, 0, 2))]
         parts.append(_under(MEANING, "dim"))
-    for weighed, title in _shown(found):
-        parts += [_title(title), Padding(_reasons(weighed), (0, 0, 0, 2))]
+    for title, reasons in _shown(found):
+        parts += [_title(title), Padding(_reasons(reasons), (0, 0, 0, 2))]
     if found.tell_apart:
         parts += [_title("What would tell them apart on site"), *(_under(each) for each in found.tell_apart)]
         parts += [_title(HEAD), *(_under(each) for each in cautions([refrigerant]))]
@@ -92,34 +92,39 @@ def _under(words: str, style: str = "") -> Padding:
 
 def _table(found: Identity) -> Table:
     table = Table(box=None, padding=(0, 2, 0, 0), header_style="dim")
-    table.add_column("layout")
+    table.add_column("layout", no_wrap=True)
     table.add_column("points", justify="right")
-    table.add_column("what was seen")
-    table.add_column("signals that would sit elsewhere", overflow="fold")
+    table.add_column("what was seen", no_wrap=True)
+    table.add_column("where the signals would sit", overflow="fold")
     own = found.configured
-    rows = [(own, f"{own.layout}, as configured")] if own else []
-    rows += [(each, each.layout) for each in found.weighed]
-    for weighed, name in rows:
-        moved = ", ".join(f"{s} as {p}" for s, p in weighed.places.items() if s != p)
-        table.add_row(name, f"{weighed.points:g}", WORDS[weighed.explains], moved)
+    if own:
+        table.add_row(own.layout, f"{own.points:g}", WORDS[own.explains], "as configured", style="bold")
+    for weighed in found.weighed:
+        moved = ", ".join(
+            f"{signal} as {probe}" for signal, probe in weighed.places.items() if signal != probe
+        )
+        table.add_row(weighed.layout, f"{weighed.points:g}", WORDS[weighed.explains], moved or "as named")
     return table
 
 
-def _shown(found: Identity) -> Iterator[tuple[Weighed, str]]:
-    if found.configured:
-        yield found.configured, f"{found.configured.layout}, as configured"
-    others = found.better or (() if found.configured else found.weighed)
-    for each in others[:MOST_LAYOUTS]:
-        yield each, each.layout
+def _shown(found: Identity) -> Iterator[tuple[str, list[Reason]]]:
+    """Of the configured layout, or the best, all reasons; of better ones what they say to what is in doubt."""
+    own = found.configured or (found.weighed[0] if found.weighed else None)
+    if own is None:
+        return
+    every = sorted(own.reasons.values(), key=lambda each: -each.points)
+    title = f"{own.layout}, as configured" if found.configured else own.layout
+    yield title, [each for each in every if each.verdict is not None or each.points]
+    doubtful = [key for key, each in own.reasons.items() if each.points]
+    for other in found.better[:MOST_LAYOUTS]:
+        yield other.layout, [other.reasons[key] for key in doubtful if key in other.reasons]
 
 
-def _reasons(weighed: Weighed) -> Table:
+def _reasons(reasons: list[Reason]) -> Table:
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True, style="dim")
     table.add_column(overflow="fold")
-    for reason in sorted(weighed.reasons.values(), key=lambda each: -each.points):
-        if reason.verdict is not None or reason.points:
-            word = WORDS[reason.verdict] if reason.verdict else "unlikely"
-            text = f"{reason.text} ({reason.fault})" if reason.fault else reason.text
-            table.add_row(word, text)
+    for reason in reasons:
+        word = "unlikely" if reason.verdict is None and reason.points else WORDS[reason.verdict]
+        table.add_row(word, f"{reason.text} ({reason.fault})" if reason.fault else reason.text)
     return table

@@ -1,6 +1,6 @@
 """How well a layout explains what hours show. The hours are written down here; the truth is the piping's.
 
-That oil warms what it joins by 1 to 5 K, that a pipe on the high side is as hot as discharge gas, that a loose
+That oil warms what it joins by 1 to 5 K, that a high-side pipe is as hot as discharge gas, that a loose
 clamp reads towards the air: common practice, no source. A healthy rise of 2.1 K is 2 % of oil at 70 degC into
 R-410A at 5 degC by energy balance, worked out by hand outside this project.
 """

@@ -247,8 +247,8 @@ def _sentences(seen: Seen) -> list[str]:
         for signal, k in seen.warm_at_rest.items()
     ]
     if seen.ran:
-        most = max(seen.together, 1)
-        found.append(f"compressors that ran: {_listed(sorted(seen.ran))}, {most} at the same time")
+        together = f", {seen.together} of them at the same time" if seen.together > 1 else ""
+        found.append(f"compressors that ran: {_listed(sorted(seen.ran))}{together}")
     found += [f"compressor {name} never ran" for name in sorted(seen.never_ran)]
     return list(dict.fromkeys(found))
 

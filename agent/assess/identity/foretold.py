@@ -117,7 +117,7 @@ def _later(layout: Layout, lies: Between, apart: Apart) -> Outcome:
 
 def _with_inlets(joins: str, names: str, vessel: bool, later: str, k: float, u_k: float) -> Outcome:
     if k > 2 * u_k:
-        return explained(f"{joins}, warm")
+        return explained(f"{joins}, which warms")
     if k > u_k:
         return SAYS_NOTHING
     if k >= -u_k:
