@@ -108,7 +108,7 @@ def _table(found: Identity) -> Table:
 
 
 def _shown(found: Identity) -> Iterator[tuple[str, list[Reason]]]:
-    """Of the configured layout, or the best, all reasons; of better ones what they say to what is in doubt."""
+    """All reasons of the configured layout, or of the best; of better ones what they say to its doubts."""
     own = found.configured or (found.weighed[0] if found.weighed else None)
     if own is None:
         return

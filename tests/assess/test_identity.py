@@ -12,57 +12,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from agent.assess import Module, Signal
 from agent.assess.handheld import HandheldCompared
-from agent.assess.hours import HOUR_US, Hour, Opened, Part, Stats
+from agent.assess.hours import Hour, Opened
 from agent.assess.identity import Conclusion, Explains, identity
 from agent.assess.identity.foretold import between
 from agent.piping import Layout, Situation
 from agent.settings import load_layout
-from agent.thermo import dew_pressure
+from tests.assess.piped import LATE, THERMISTOR, hours, module
 
 LAYOUTS = {file.stem: load_layout(file) for file in sorted(Path("config/layouts").glob("*.yaml"))}
 LIBRARY = list(LAYOUTS.values())
-SECOND = 1_000_000
-THERMISTOR = Signal(300 * SECOND, 60 * SECOND, half_width=0.5, step=0.1)
-TRANSDUCER = Signal(300 * SECOND, 60 * SECOND, half_width=10e3, step=1e3)
-STATE = Signal(300 * SECOND, 60 * SECOND)
-SUCTION_C, CONDENSING_C, AIR_C = 5.0, 45.0, 30.0
-GRID = 120  # grid times in an hour
-
-
-def stats(mean: float) -> Stats:
-    return Stats(GRID, mean, mean, mean, 0.0)
-
-
-def module(layout: Layout, signals, thermistor: Signal = THERMISTOR) -> Module:
-    every = dict.fromkeys(signals, thermistor) | {"outdoor_air": thermistor}
-    every |= dict.fromkeys((layout.suction_transducer, layout.discharge_transducer), TRANSDUCER)
-    return Module(layout=layout, refrigerant="R-410A", signals=every)
-
-
-def hours(pipes, mode="cooling", count=12, first=0, running=("1",), opened=None, air=AIR_C):
-    """``pipes``: degC by signal, or a function of the number of the hour."""
-    found = []
-    for number in range(first, first + count):
-        values = {name: value(number) if callable(value) else value for name, value in pipes.items()}
-        values |= {"outdoor_air": air(number) if callable(air) else air}
-        signals = {name: stats(value) for name, value in values.items()}
-        signals["suction_pressure"] = stats(float(dew_pressure("R-410A", SUCTION_C)))
-        signals["discharge_pressure"] = stats(float(dew_pressure("R-410A", CONDENSING_C)))
-        runs = dict.fromkeys(running, GRID if mode != "off" else 0)
-        part = Part(GRID, GRID, {}, signals, {}, opened or {})
-        found.append(
-            Hour(number * HOUR_US, 30 * SECOND, {mode: part}, {}, runs, dict.fromkeys(running, GRID), {})
-        )
-    return found
 
 
 def weighed(found, layout):
     return next(each for each in found.weighed if each.layout == layout)
-
-
-LATE = {"suction_pipe": 11.0, "compressor_inlet": 13.5, "outdoor_coil_gas": 65.0}
 
 
 # --- what lies between two probes, worked out from each drawing by hand
