@@ -1,6 +1,7 @@
 """The agent's configuration for a module on the bench, from what its gateway sends."""
 
 import json
+from functools import cache
 from typing import Any
 
 from agent.piping import Layout
@@ -18,6 +19,7 @@ MODES = ("off", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
 COIL_ROLES = ("evaporator", "condenser", "idle")
 
 
+@cache
 def library() -> tuple[Layout, ...]:
     """Every layout that comes with the product."""
     return tuple(load_layout(path) for path in sorted(LAYOUTS.glob("*.yaml")))
