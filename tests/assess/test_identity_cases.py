@@ -64,14 +64,14 @@ def best(found):
 
 
 def faults(weighed):
-    return " ".join(reason.fault for reason in weighed.reasons).lower()
+    return " ".join(reason.fault for reason in weighed.reasons.values()).lower()
 
 
 def words(found):
     """All that is said."""
-    told = [found.text, *found.seen]
+    told = [found.text, *found.seen, *found.tell_apart]
     for each in found.weighed:
-        told += [f"{reason.text} {reason.fault}" for reason in each.reasons]
+        told += [f"{reason.text} {reason.fault}" for reason in each.reasons.values()]
     return " ".join(told)
 
 
@@ -95,7 +95,7 @@ def test_an_early_probe_that_is_configured_as_late_is_not_believed(asked, bypass
     if found.conclusion is not Conclusion.DOUBTED:
         assert found.configured.explains is Explains.WITH_A_FAULT
         assert "oil" in faults(found.configured)
-        assert ON_SITE.search(words(found))
+        assert ON_SITE.search(" ".join(found.tell_apart))
     if bypass:
         assert found.conclusion is Conclusion.DOUBTED
 
@@ -123,7 +123,7 @@ def test_a_late_probe_whose_oil_return_was_always_blocked_may_be_an_early_one(as
         assert of(found, layout).explains is not Explains.CONTRADICTED
     assert any(layout in found.text for layout in TWINS_AHEAD)
     assert "oil" in found.text
-    assert ON_SITE.search(found.text)
+    assert ON_SITE.search(" ".join(found.tell_apart))
 
 
 def test_a_rise_that_was_there_before_speaks_for_the_fault(asked):

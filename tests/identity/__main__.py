@@ -103,6 +103,7 @@ def record(outcome: Outcome) -> dict[str, object]:
         "is_decidable": case.is_decidable,
         "conclusion": outcome.conclusion,
         "text": outcome.text,
+        "tell_apart": outcome.tell_apart,
         "best": outcome.best,
         "points": outcome.points,
         "true_points": outcome.true_points,

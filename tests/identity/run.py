@@ -22,6 +22,7 @@ class Outcome:
     broke: str = ""
     conclusion: str = ""  # supported, doubted, cannot tell
     text: str = ""
+    tell_apart: tuple[str, ...] = ()  # what would, on site
     best: tuple[str, ...] = ()  # the layouts with the fewest points against them
     points: float = 0.0  # theirs
     true_points: float | None = None  # of the true layout
@@ -68,14 +69,14 @@ def judged(case: Case, found: Any, took_s: float = 0.0) -> Outcome:
     """``found``: an Identity."""
     least = found.weighed[0].points if found.weighed else 0.0
     true = next((each for each in found.weighed if each.layout == case.truth.name), None)
-    against = (
-        [reason for reason in true.reasons if _word(reason.verdict) not in ("", "explains")] if true else []
-    )
+    reasons = true.reasons.values() if true else ()
+    against = [reason for reason in reasons if _word(reason.verdict) not in ("", "explains")]
     return Outcome(
         case,
         took_s,
         conclusion=_word(found.conclusion),
         text=found.text,
+        tell_apart=tuple(found.tell_apart),
         best=tuple(sorted(each.layout for each in found.weighed if each.points - least < SAME_POINTS)),
         points=least,
         true_points=true.points if true else None,

@@ -1,6 +1,6 @@
 """The report itself: its cases, what it takes the piping to show, and the worth it gives an answer."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import pytest
 
@@ -22,7 +22,7 @@ class Weight:
     layout: str
     points: float
     explains: str = "explains"
-    reasons: tuple = ()
+    reasons: dict = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,7 @@ class Found:
     conclusion: str = "cannot_tell"
     text: str = "Said so."
     seen: tuple = ()
+    tell_apart: tuple = ()
 
 
 def test_every_arrangement_has_its_three_cases_in_each_season_and_a_week_turns():
