@@ -12,13 +12,14 @@ from demo_feed.bench.circuit import STEP_S, Balance, Circuit, Demand
 from demo_feed.bench.days import SEASONS, Days, Now
 from demo_feed.bench.faults import Fault, FaultKind, Severities, severities
 from demo_feed.bench.felt import Scene, liquid_leaves_c
-from demo_feed.module import Wander, approach
+from demo_feed.bench.shells import Shells
+from demo_feed.module import Wander
 from demo_feed.places import Place
 from demo_feed.refrigerant import refrigerant
 
 SETTLES_AFTER_S = 900.0
-HEATER_K = 22.0  # that a crankcase heater keeps the shell above the air; design choices, no source
-BYPASS_S, BYPASS_SHARE = 2400.0, 0.10  # how long hot gas is let past in settled running, and its share
+# How long hot gas is let past in settled running, and its share; design choices, no source.
+BYPASS_S, BYPASS_SHARE = 2400.0, 0.10
 COIL_EVAPORATES_BELOW_C = 11.0  # of outdoor air, where rooms heat and cool at once
 SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6, "R134a": 105e-6}
 
@@ -92,7 +93,7 @@ class Simulation:
         self._fan_wander = Wander(chance, 0.2, 120.0, STEP_S)  # about the pressure that the fan holds
         self._oil_wander = Wander(chance, 0.05, 7200.0, STEP_S)
         self._apart_k = chance.uniform(0.5, 1.5)  # between the superheats of two streams
-        self._shells_c = (40.0,) * piping.compressors
+        self._shells = Shells(piping.compressors, unit.own_shells, unit.locked_out)
         self._running = (True,) * piping.compressors
         self._disturbed_s = float("-inf")
         self._valves: dict[str, float | int | str] = {}
@@ -110,7 +111,7 @@ class Simulation:
         if now.mode == "off":
             return self._at_rest(time_us, now, worn)
         balance = self.circuit.step(self._demand(now, time_s, worn), worn)
-        self._warm_shells(balance.discharge_c, now.outdoor_c)
+        self._shells.step(balance.discharge_c, now.outdoor_c)
         return Moment(
             truth=self._truth(time_us, now, balance, worn, settled),
             places=self._scene(now, balance).places(),
@@ -130,19 +131,6 @@ class Simulation:
         may = tuple(number not in self.unit.locked_out for number in range(1, count + 1))
         running = tuple(each and able for each, able in zip(wanted, may, strict=True))
         return running if any(running) else may
-
-    def _warm_shells(self, discharge_c: tuple[float | None, ...], outdoor_c: float) -> None:
-        hottest_c = max((each for each in discharge_c if each is not None), default=None)
-        alike = not (self.unit.own_shells or self.unit.locked_out)
-        felt = []
-        for number, (shell_c, own_c) in enumerate(zip(self._shells_c, discharge_c, strict=True), start=1):
-            hot_c = hottest_c if alike else own_c
-            if hot_c is not None:
-                felt.append(approach(shell_c, hot_c - 12.0, 3600.0, STEP_S))
-            else:
-                heater_k = 0.0 if number in self.unit.locked_out else HEATER_K
-                felt.append(approach(shell_c, outdoor_c + heater_k, 7200.0, STEP_S))
-        self._shells_c = tuple(felt)
 
     def _roles(self, now: Now) -> dict[str, str]:
         """What each coil does: evaporator, condenser."""
@@ -287,14 +275,14 @@ class Simulation:
             self._roles(now),
             bool(self._valves.get("subcooler_valve")),
             balance,
-            self._shells_c,
+            self._shells.now_c,
             self._apart_k,
         )
 
     def _at_rest(self, time_us: int, now: Now, worn: Severities) -> Moment:
         coldest_c = min(now.outdoor_c, self.season.rooms_c) - 0.3
         self.circuit.rest(now.outdoor_c, coldest_c)
-        self._warm_shells((None,) * self.piping.compressors, now.outdoor_c)
+        self._shells.step((None,) * self.piping.compressors, now.outdoor_c)
         air_pa = 0.5e5 * worn[FaultKind.NON_CONDENSABLES]
         discharge_pa = self.gas.dew_pressure(self.circuit.condensing_c) + air_pa
         return Moment(
