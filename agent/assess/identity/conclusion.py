@@ -79,13 +79,16 @@ def identity(
         return Identity(Conclusion.CANNOT_TELL, _of_unknown(weighed), sentences, None, tuple(weighed))
     configured = weigher.weigh(own, as_named)
     better = tuple(each for each in weighed if _is_better(each, configured))
+    others = [
+        each for each in weighed if _explains_as_much(each, configured) and each.worth != configured.worth
+    ]
     told = any(
         reason.verdict is Explains.EXPLAINS and key.startswith(TOLD_BY)
         for key, reason in configured.reasons.items()
     )
     if better:
         conclusion = Conclusion.DOUBTED
-    elif configured.explains is Explains.EXPLAINS and told:
+    elif configured.explains is Explains.EXPLAINS and not configured.points and told and not others:
         conclusion = Conclusion.SUPPORTED
     else:
         conclusion = Conclusion.CANNOT_TELL
@@ -95,7 +98,7 @@ def identity(
     elif conclusion is Conclusion.DOUBTED:
         text = _doubted(own, configured, better, layouts)
     else:
-        text = _open_text(configured)
+        text = _open_text(own, configured, others, layouts)
     apart = tuple(_tell_apart(own, layouts, configured, better)) if better else ()
     return Identity(conclusion, text, sentences, configured, tuple(weighed), better, apart)
 
@@ -112,6 +115,10 @@ def _is_better(other: Weighed, configured: Weighed) -> bool:
         key.startswith("place") or (key in other.reasons and other.reasons[key].verdict is Explains.EXPLAINS)
         for key in lasting
     )
+
+
+def _explains_as_much(other: Weighed, configured: Weighed) -> bool:
+    return other.points <= configured.points and other.explained >= configured.explained
 
 
 def _unexplained(weighed: Weighed) -> list[str]:
@@ -138,11 +145,14 @@ def _doubted(
     if first.layout != configured.layout:
         more = f" and {len(others) - 1} more" if len(others) > 1 else ""
         instead = f"{instead or 'it is piped otherwise'}, as on {first.layout}{more}"
-    hints = [each.text for each in first.reasons.values() if each.points]
-    though = f" (though {'; '.join(hints)})" if hints else ""
+    though = _though([each.text for each in first.reasons.values() if each.points])
     if configured.explains is Explains.CONTRADICTED:
         return f"{worst.text}; it fits where {instead}{though}"
     return f"{worst.text}; either {worst.fault}, or {instead}{though}"
+
+
+def _though(hints: Sequence[str]) -> str:
+    return f" (though {'; '.join(hints)})" if hints else ""
 
 
 def _differs(own: Layout, configured: Weighed, other: Weighed, layout: Layout) -> str:
@@ -159,13 +169,25 @@ def _differs(own: Layout, configured: Weighed, other: Weighed, layout: Layout) -
             said.append(f"{signal} sits after {_listed(sorted(there - here))}")
         if here - there:
             said.append(f"{signal} sits ahead of {_listed(sorted(here - there))}")
+    if not said and len(layout.compressors) != len(own.compressors):
+        count = len(layout.compressors)
+        said.append(f"there is {count} compressor" if count == 1 else f"there are {count} compressors")
     return _listed(said)
 
 
-def _open_text(configured: Weighed) -> str:
+def _open_text(
+    own: Layout, configured: Weighed, others: Sequence[Weighed], layouts: Mapping[str, Layout]
+) -> str:
     against = [configured.reasons[key] for key in _unexplained(configured)]
     if not against:
-        return "cannot tell: nothing was seen that one layout explains and another does not"
+        hints = [each.text for each in configured.reasons.values() if each.points]
+        said = f"{configured.layout} explains all that was seen{_though(hints)}"
+        if not others:
+            return f"{said}: cannot tell, nothing was seen that speaks for it alone"
+        first = _simplest(others, configured)[0]
+        instead = _differs(own, configured, first, layouts[first.layout])
+        also = f", where {instead}" if instead else ""
+        return f"{said}; cannot tell it from {first.layout}{also}"
     worst = max(against, key=lambda each: each.points)
     fault = f" ({worst.fault})" if worst.fault else ""
     return f"cannot tell: {worst.text}{fault}; no layout explains all of it better"
@@ -220,10 +242,10 @@ def _tell_apart(
 
 
 def _joined(layout: Layout, probe: str) -> set[str]:
-    """Kinds of inlets that join upstream of a probe."""
+    """Kinds of inlets that join upstream of a probe, save for streams of their own."""
     place = Place("probe", probe)
     upstream = layout.upstream(place) if place in layout.places else frozenset()
-    return {i.kind for i in layout.inlets.values() if Place("inlet", i.name) in upstream}
+    return {i.kind for i in layout.inlets.values() if Place("inlet", i.name) in upstream and not i.is_stream}
 
 
 def _by_hand(module: Module, handheld: Sequence[HandheldCompared]) -> list[ByHand]:
@@ -249,6 +271,7 @@ def _sentences(seen: Seen) -> list[str]:
     if seen.ran:
         together = f", {seen.together} of them at the same time" if seen.together > 1 else ""
         found.append(f"compressors that ran: {_listed(sorted(seen.ran))}{together}")
+    found += seen.changes
     found += [f"compressor {name} never ran" for name in sorted(seen.never_ran)]
     return list(dict.fromkeys(found))
 

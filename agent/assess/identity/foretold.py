@@ -81,7 +81,22 @@ def of_level(layout: Layout, situation: Situation, probe: str, level: Level, sig
             if level is Level.COLD
             else contradicted(f"vapour returns past {probe}: no hot gas comes there")
         )
+    if level is Level.HOT and _is_dead(layout, probe):
+        return contradicted(
+            f"at {probe} nothing flows in {situation.mode}, and it would be as the air around it"
+        )
     return SAYS_NOTHING
+
+
+def _is_dead(layout: Layout, probe: str) -> bool:
+    """No hot gas comes to a probe even where nothing returns past it.
+
+    Not so on the pipe of a coil that may condense, nor beside a compressor.
+    """
+    place = Place("probe", probe)
+    pipes = layout.segment_of.get(place, frozenset())
+    beside = not any(each.kind == "vessel" for each in layout.downstream(place))
+    return not beside and not any(coil.pipe in pipes for coil in layout.coils.values())
 
 
 def of_apart(layout: Layout, situation: Situation, one: str, other: str, apart: Apart) -> Outcome:

@@ -124,6 +124,9 @@ class Seen:
     never_ran: frozenset[str]  # though their signals were there
     injects: bool | None  # the injection valve moves; None: there is no signal of one
     lacking: str = ""  # what is missing to see anything
+    changes: tuple[
+        str, ...
+    ] = ()  # pipes that turned hot or cold in the same mode: only what follows is looked at
 
 
 def suction_temperatures(module: Module) -> tuple[str, ...]:
@@ -151,6 +154,8 @@ def see(
 ) -> Seen:
     """``valves`` of any kind, ``inlet_valves`` of them, ``injections``: signals known as such."""
     signals = suction_temperatures(module)
+    begin, changes = _changed(module, hours, signals, sorted(set(valves) & module.signals.keys()))
+    hours = hours[begin:]
     scenes = tuple(_scenes(module, hours, signals, sorted(set(valves) & module.signals.keys())))
     warm, rest_hours = _warm_at_rest(module, hours, signals)
     seen_modes = {mode: len(settled_in(hours, mode)) for mode in STEADY_MODES}
@@ -160,7 +165,7 @@ def see(
     return Seen(
         signals=signals,
         scenes=scenes,
-        steps=tuple(_steps(hours, signals, inlet_valves)),
+        steps=tuple(_steps(hours, scenes, inlet_valves)),
         warm_at_rest=warm,
         rest_hours=rest_hours,
         modes={mode: number for mode, number in seen_modes.items() if number >= FEWEST_HOURS},
@@ -169,6 +174,7 @@ def see(
         never_ran=frozenset(known - ran),
         injects=any(moving) if moving else None,
         lacking=_lacking(signals, scenes, seen_modes),
+        changes=changes,
     )
 
 
@@ -192,16 +198,47 @@ def _moves(hours: Iterable[Hour], name: str) -> bool:
     return bool(stats) and max(each.most for each in stats) - min(each.least for each in stats) > 0.05
 
 
-def _scenes(
-    module: Module, hours: Sequence[Hour], signals: Sequence[str], valves: Sequence[str]
-) -> Iterable[Scene]:
-    groups: dict[tuple[str, tuple[bool | None, ...], frozenset[str] | None], list[Hour]] = {}
+_Group = tuple[str, tuple[bool | None, ...], frozenset[str] | None]  # mode, states of valves, what runs
+
+
+def _groups(hours: Sequence[Hour], valves: Sequence[str]) -> dict[_Group, list[Hour]]:
+    """Settled hours in which valves and compressors did the same."""
+    groups: dict[_Group, list[Hour]] = {}
     for mode in STEADY_MODES:
         for hour in settled_in(hours, mode):
             if not _switches(hour):
                 states = tuple(_state(hour, mode, valve) for valve in valves)
                 groups.setdefault((mode, states, _running(hour)), []).append(hour)
-    for (mode, states, running), same in groups.items():
+    return groups
+
+
+def _changed(
+    module: Module, hours: Sequence[Hour], signals: Sequence[str], valves: Sequence[str]
+) -> tuple[int, tuple[str, ...]]:
+    """From which hour on every pipe is hot or cold as it is of late, and what changed before."""
+    begin_us, changes = 0, []
+    for (mode, *_), same in _groups(hours, valves).items():
+        for name, (warmth, _) in _warmth(module, same, mode, signals).items():
+            is_hot = warmth[~np.isnan(warmth)] >= HOT
+            times = [hour.from_us for hour, way in zip(same, warmth, strict=True) if not np.isnan(way)]
+            if len(is_hot) < 2 * FEWEST_HOURS or is_hot[:FEWEST_HOURS].all() == is_hot[-FEWEST_HOURS:].all():
+                continue
+            other = np.flatnonzero(is_hot != is_hot[-1])
+            if not len(other) or other[-1] + FEWEST_HOURS >= len(is_hot):
+                continue
+            begin_us = max(begin_us, times[other[-1] + 1])
+            words = ("cold", "hot") if is_hot[-1] else ("hot", "cold")
+            changes.append(
+                f"{name} turned from {words[0]} to {words[1]} in {mode}: signals were exchanged since"
+            )
+    begin = next((number for number, hour in enumerate(hours) if hour.from_us >= begin_us), 0)
+    return begin, tuple(dict.fromkeys(changes))
+
+
+def _scenes(
+    module: Module, hours: Sequence[Hour], signals: Sequence[str], valves: Sequence[str]
+) -> Iterable[Scene]:
+    for (mode, states, running), same in _groups(hours, valves).items():
         if len(same) >= FEWEST_HOURS:
             levels = _levels(module, same, mode, signals)
             cold = [name for name in signals if name in levels and levels[name][0] is not Level.HOT]
@@ -244,25 +281,31 @@ def _means(hours: Sequence[Hour], mode: str, name: str | None) -> FloatArray:
 def _levels(
     module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[str]
 ) -> dict[str, tuple[Level, str]]:
-    layout = module.layout
-    low, high = (
-        np.asarray(dew_temperature(module.refrigerant, _means(hours, mode, name)))
-        for name in (layout.suction_transducer, layout.discharge_transducer)
-    )
     found = {}
-    for name in signals:
-        pipe = _means(hours, mode, name)
-        way, above = (pipe - low) / (high - low), pipe - low
+    for name, (way, above) in _warmth(module, hours, mode, signals).items():
         known = ~np.isnan(way)
         if known.sum() < FEWEST_HOURS:
             continue
         middle, warm_k = float(np.median(way[known])), float(np.median(above[known]))
-        hot = middle >= HOT and warm_k >= HOT_K
-        level = Level.HOT if hot else Level.COLD if middle <= COLD else Level.NEITHER
+        level = Level.HOT if middle >= HOT else Level.COLD if middle <= COLD else Level.NEITHER
         words = f"{name} is {warm_k:.0f} K above saturation at suction in {mode}"
-        words += f", {abs(float(np.median((pipe - high)[known]))):.0f} K from condensing" if hot else ""
         found[name] = (level, words)
     return found
+
+
+def _warmth(
+    module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[str]
+) -> dict[str, tuple[FloatArray, FloatArray]]:
+    """Per hour how far each is on the way from saturation at suction to condensing, and how far above it [K].
+
+    A pipe that is less than 20 K above saturation is not hot, however small the lift.
+    """
+    low, high = (
+        np.asarray(dew_temperature(module.refrigerant, _means(hours, mode, name)))
+        for name in (module.layout.suction_transducer, module.layout.discharge_transducer)
+    )
+    above = {name: _means(hours, mode, name) - low for name in signals}
+    return {name: (k / np.maximum(high - low, HOT_K / HOT), k) for name, k in above.items()}
 
 
 def _pairs(module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[str]) -> Iterable[Apart]:
@@ -305,9 +348,12 @@ def _residual(values: FloatArray, shape: FloatArray) -> float:
     return float(np.sqrt(np.mean((values - share * shape) ** 2)))
 
 
-def _steps(hours: Sequence[Hour], signals: Sequence[str], valves: Collection[str]) -> Iterable[Step]:
-    """From hours in which a valve was open and shut, each settled."""
+def _steps(hours: Sequence[Hour], scenes: Sequence[Scene], valves: Collection[str]) -> Iterable[Step]:
+    """From hours in which a valve was open and shut, each settled; of pipes that are not hot."""
     for mode in STEADY_MODES:
+        levels = [each.levels for each in scenes if each.mode == mode]
+        every = sorted({name for each in levels for name in each})
+        signals = [name for name in every if Level.HOT not in {each.get(name) for each in levels}]
         parts = [hour.parts[mode] for hour in hours if mode in hour.parts]
         for valve in sorted({valve for part in parts for valve in part.opened if valve in valves}):
             opened = [part.opened[valve] for part in parts if valve in part.opened]

@@ -28,6 +28,7 @@ from agent.assess.identity.verdicts import (
 )
 from agent.piping import Layout, Place, Situation
 
+OIL_RETURN = "oil_return"  # a kind of inlet
 MOST_WAYS = 400  # of putting signals to the probes of one layout; more probes than that are not tried out
 
 
@@ -49,6 +50,8 @@ class Weighed:
     points: float  # against; 0: all of it is explained
     explains: Explains
     reasons: Mapping[str, Reason]  # by what was seen; the same keys for every layout
+
+    worth: frozenset[tuple[str, ...]] = frozenset()  # of each signal in each scene: what may be done with it
 
     @property
     def explained(self) -> int:
@@ -82,7 +85,7 @@ class Weigher:
             (v for v in (Explains.CONTRADICTED, Explains.WITH_A_FAULT) if v in found), Explains.EXPLAINS
         )
         points = sum(each.points for each in reasons.values())
-        return Weighed(layout.name, dict(places), points, worst, reasons)
+        return Weighed(layout.name, dict(places), points, worst, reasons, self._worth(layout, places))
 
     def _ways(self, layout: Layout) -> Iterator[dict[str, str]]:
         """Every way to put the signals to probes of the layout; none of its few is left free."""
@@ -175,6 +178,18 @@ class Weigher:
                 said = of_follows(layout, situation, one, other, apart)
                 if said is not SAYS_NOTHING:
                     yield f"follows {key}", f"that difference goes with the {apart.follows}", said
+
+    def _worth(self, layout: Layout, places: Mapping[str, str]) -> frozenset[tuple[str, ...]]:
+        """What layouts must have in common to be the same for whoever judges by them."""
+        found: set[tuple[str, ...]] = {("compressors", str(len(layout.compressors)))}
+        for number, scene in enumerate(self.seen.scenes):
+            known = worth(layout, situation_of(layout, scene))
+            for signal, probe in places.items():
+                if probe in known:
+                    verdict = known[probe]
+                    oil = any(layout.inlets[name].kind == OIL_RETURN for name in verdict.joined)
+                    found.add((str(number), signal, verdict.verdict, OIL_RETURN if oil else ""))
+        return frozenset(found)
 
     def _in_mode(self, layout: Layout, mode: str) -> Situation | None:
         scene = next((each for each in self.seen.scenes if each.mode == mode), None)
