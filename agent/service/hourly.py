@@ -50,33 +50,39 @@ class Judged(NamedTuple):
 class Hourly:
     """Reads a module's hours from the store.
 
-    Where a person has it learnt anew, days that began before keep what they were assessed with.
+    Where a person has it learnt anew, days that began before keep what they were assessed with. Where another
+    unit stands there, nothing of the one before is used from that moment on.
     """
 
     def __init__(self, store: Store, plan: ModulePlan, module_id: int) -> None:
         self.store = store
         self.plan = plan
         self.module_id = module_id
-        self.relearn_us = store.module_service(module_id).relearn_us
-        self._baselines: dict[tuple[int, int], Baseline] = {}
-        self._modules: dict[tuple[int, int], Module] = {}
+        service = store.module_service(module_id)
+        self.relearn_us = service.relearn_us
+        self.replaced_us = service.replaced_us
+        self._baselines: dict[tuple[int, int, bool], Baseline] = {}
+        self._modules: dict[tuple[int, int, bool], Module] = {}
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
-        """What the hours before the UTC day of a time have taught."""
-        day_us = at_us // DAY_US * DAY_US
-        key = (epoch.from_us, day_us)
+        """What the hours before the UTC day of a time have taught, of the unit that stood there then."""
+        key = self._key(epoch, at_us)
         if key not in self._baselines:
-            self._baselines[key] = self._learn(epoch, day_us)
+            self._baselines[key] = self._learn(epoch, *key[1:])
         return self._baselines[key]
 
     def module(self, epoch: Epoch, at_us: int) -> Module:
         """The module as it is assessed at a time: with what its own dry hours have taught by then."""
         baseline = self.baseline(epoch, at_us)
-        key = (epoch.from_us, at_us // DAY_US * DAY_US)
+        key = self._key(epoch, at_us)
         if key not in self._modules:
             known = replace(epoch.module, dry=dry_history(epoch.module, baseline))
             self._modules[key] = known if baseline.from_us else epoch.module
         return self._modules[key]
+
+    def window(self, at_us: int) -> list[Hour]:
+        """The hours that a time is judged by, of the unit that stood there then."""
+        return self._of_one_unit(window(self.store, self.module_id, at_us), at_us)
 
     def forget(self, from_us: int) -> None:
         """Hours have changed from a time on."""
@@ -86,8 +92,7 @@ class Hourly:
 
     def past(self, at_us: int, step_us: int) -> Past | None:
         """What is known at a time, by the last hour that is over and was assessed; None: nothing."""
-        hours = window(self.store, self.module_id, at_us)
-        over = [hour for hour in hours if last_grid(hour.from_us, step_us) <= at_us]
+        over = [hour for hour in self.window(at_us) if last_grid(hour.from_us, step_us) <= at_us]
         return self._past(over) if over else None
 
     def standing(self, states: Mapping[str, Detection], at_us: int, step_us: int) -> Mapping[str, Finding]:
@@ -120,12 +125,25 @@ class Hourly:
 
     def _past(self, hours: Sequence[Hour]) -> Past:
         epoch = epoch_at(self.plan, hours[-1].from_us)
-        same_piping = tuple(hour for hour in hours if hour.from_us >= epoch.from_us)
+        of_unit = self._of_one_unit(hours, hours[-1].from_us)
+        same_piping = tuple(hour for hour in of_unit if hour.from_us >= epoch.from_us)
         return Past(epoch.module, self.baseline(epoch, hours[-1].from_us), same_piping)
 
-    def _learn(self, epoch: Epoch, day_us: int) -> Baseline:
+    def _of_one_unit(self, hours: Sequence[Hour], at_us: int) -> list[Hour]:
+        return [hour for hour in hours if not self._is_new(at_us) or self._is_new(hour.from_us)]
+
+    def _is_new(self, at_us: int) -> bool:
+        """Whether the unit that stands here now stood there at a time; of an hour or a day, when it began."""
+        return self.replaced_us is not None and at_us >= self.replaced_us
+
+    def _key(self, epoch: Epoch, at_us: int) -> tuple[int, int, bool]:
+        return epoch.from_us, at_us // DAY_US * DAY_US, self._is_new(at_us)
+
+    def _learn(self, epoch: Epoch, day_us: int, is_new: bool) -> Baseline:
         anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None
         since_us = max(epoch.from_us, anew_us or epoch.from_us)
+        if is_new and self.replaced_us is not None:
+            since_us = max(since_us, self.replaced_us)
         needed = epoch.module.learning_hours
         bodies = [
             body
