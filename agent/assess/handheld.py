@@ -28,7 +28,7 @@ from agent.assess.by_hand import (
     figure,
 )
 from agent.assess.frames import Samples
-from agent.assess.handheld_sides import PAIR_US, sides
+from agent.assess.handheld_sides import PAIR_US, partners, sides
 from agent.assess.module import SECOND, Module
 from agent.thermo import COVERAGE_FACTOR, dew_slope, dew_temperature, standard_uncertainty
 
@@ -67,17 +67,18 @@ def compare(
     ``module.lookback_us + STEP_US`` before it.
     """
     moments = {at_us: Moment(module, at_us, samples[at_us]) for at_us in {each.at_us for each in by_hand}}
-    readings = tuple(_reading(moments[each.at_us], each) for each in by_hand)
+    readings = tuple(_reading(moments[each.at_us], each, bool(partners(each, by_hand))) for each in by_hand)
     return Comparison(readings, (*_offsets(module, by_hand, readings), *sides(by_hand, moments)))
 
 
-def _reading(moment: Moment, hand: ByHand) -> HandheldCompared:
+def _reading(moment: Moment, hand: ByHand, has_partner: bool) -> HandheldCompared:
     said = f"{figure(hand.value, hand.kind)} by hand"
     if hand.kind is Kind.INLET:
-        text = (
-            f"{said} {hand.side} {hand.place}: cannot tell by itself; with a clamp on the other side of it "
-        )
-        text += f"within {PAIR_US // (60 * SECOND)} min it tells on which side probes sit"
+        text = f"{said}: beside the clamp on the other side of {hand.place}, see what follows from both"
+        if not has_partner:
+            minutes = PAIR_US // (60 * SECOND)
+            text = f"{said}: cannot tell by itself; with a clamp on the other side of {hand.place} within "
+            text += f"{minutes} min it tells on which side probes sit"
         return HandheldCompared(Of.READING, "", Verdict.CANNOT_TELL, text, hand.at_us, inlet=hand.place)
     there, doubt = moment.value(hand.place), moment.doubt(hand.place)
     result = partial(HandheldCompared, Of.READING, hand.place, at_us=hand.at_us)

@@ -29,17 +29,23 @@ class _Clamp(NamedTuple):
 
 
 def sides(by_hand: Sequence[ByHand], moments: Mapping[int, Moment]) -> Iterator[HandheldCompared]:
-    clamps = [_Clamp(each, moments[each.at_us]) for each in by_hand if each.kind is Kind.INLET]
-    for after in (each for each in clamps if each.hand.side is Side.AFTER):
-        partners = [
-            each
-            for each in clamps
-            if (each.hand.side, each.hand.place) == (Side.AHEAD, after.hand.place)
-            and abs(each.hand.at_us - after.hand.at_us) <= PAIR_US
-        ]
-        if partners:
-            nearest = min(partners, key=lambda each: abs(each.hand.at_us - after.hand.at_us))
-            yield from _pair(nearest, after)
+    """What clamps on both sides of an inlet say, each after it with the nearest in time ahead of it."""
+    for after in by_hand:
+        if after.side is Side.AFTER and (ahead := partners(after, by_hand)):
+            nearest = min(ahead, key=lambda each: abs(each.at_us - after.at_us))
+            yield from _pair(_Clamp(nearest, moments[nearest.at_us]), _Clamp(after, moments[after.at_us]))
+
+
+def partners(hand: ByHand, by_hand: Sequence[ByHand]) -> list[ByHand]:
+    """The clamps on the other side of the same inlet at about the same time."""
+    return [
+        each
+        for each in by_hand
+        if hand.kind is each.kind is Kind.INLET
+        and each.place == hand.place
+        and each.side is not hand.side
+        and abs(each.at_us - hand.at_us) <= PAIR_US
+    ]
 
 
 def _pair(ahead: _Clamp, after: _Clamp) -> Iterator[HandheldCompared]:

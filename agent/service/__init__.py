@@ -7,7 +7,7 @@ from agent.service.handhelds import measured, of_newest_layout
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
-from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.looking import UnknownModuleError, find, look, past, received, unconfirmed_us
 from agent.service.measuring import MeasureError, Typed, taken
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.running import CANNOT_START, Runner
@@ -42,6 +42,7 @@ __all__ = [
     "received",
     "refused_so_far",
     "tracked",
+    "unconfirmed_us",
     "Agent",
     "BrokerUnreachableError",
     "Listening",

@@ -254,7 +254,11 @@ class TestASide:
     def test_one_clamp_alone_says_what_it_takes(self):
         found = one(self.pair()[1])
         assert found.verdict is Verdict.CANNOT_TELL
-        assert "with a clamp on the other side of it within 10 min" in found.text
+        assert "with a clamp on the other side of oil_return within 10 min" in found.text
+        for each in compared(*self.pair()).readings:
+            assert each.text.endswith(
+                "beside the clamp on the other side of oil_return, see what follows from both"
+            )
 
     def test_a_cold_inlet_in_between_may_hide_a_warm_one(self):
         """Hot oil and then a cooling stream: the probe behind both may read as if it were ahead of both."""
