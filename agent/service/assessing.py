@@ -75,7 +75,7 @@ class Assessor:
         seen: list[Row] = []
         newest: Row | None = None
         shown_us = watched.shown_us(progress_us, edge_us)
-        for epoch, grid_us in self._pieces(watched.plan, stretches, hourly.replaced_us):
+        for epoch, grid_us in self._pieces(watched.plan, stretches, hourly.units_us):
             if rows:
                 self._keep(watched, rows, hours)
             rows, hours = self._assess(watched, epoch, grid_us, history, known_us)
@@ -175,7 +175,7 @@ class Assessor:
         return -(-time_us // self.step_us) * self.step_us
 
     def _pieces(
-        self, plan: ModulePlan, stretches: Iterable[tuple[int, int]], replaced_us: int | None
+        self, plan: ModulePlan, stretches: Iterable[tuple[int, int]], units_us: Sequence[int]
     ) -> Iterator[tuple[Epoch, IntArray]]:
         """Grid times worked on at once, each under the layout that holds then, and of one unit."""
         ends_us = [epoch.from_us for epoch in plan.epochs[1:]] + [EVER_US]
@@ -184,7 +184,7 @@ class Assessor:
             parts = np.split(grid_us, np.searchsorted(grid_us, ends_us[:-1]))
             for epoch, part in zip(plan.epochs, parts, strict=True):
                 ends = set(cuts(part, piece_hours(self.step_us, PIECE)))
-                ends |= set() if replaced_us is None else {int(np.searchsorted(part, replaced_us))}
+                ends |= set(np.searchsorted(part, units_us).tolist())
                 pieces = np.split(part, sorted(ends))
                 yield from ((epoch, piece) for piece in pieces if len(piece))
 
@@ -215,8 +215,8 @@ class Assessor:
         begin_us, until_us = known_us
         if first_grid(hour_us, self.step_us) < begin_us or last_grid(hour_us, self.step_us) > until_us:
             return False
-        replaced_us = watched.hourly(self.store).replaced_us
-        if replaced_us is not None and hour_us < replaced_us < hour_us + HOUR_US:
+        units_us = watched.hourly(self.store).units_us
+        if any(hour_us < unit_us < hour_us + HOUR_US for unit_us in units_us):
             return False
         plan = watched.plan
         return epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch

@@ -33,6 +33,8 @@ def last_grid(hour_us: int, step_us: int) -> int:
 
 
 MOST_BASELINES = 8  # remembered
+REPLACED = "replaced"  # in the journal: another unit stands there
+EVER_SINCE_US = -(2**62)
 
 
 def first_grid(hour_us: int, step_us: int) -> int:
@@ -51,7 +53,7 @@ class Hourly:
     """Reads a module's hours from the store.
 
     Where a person has it learnt anew, days that began before keep what they were assessed with. Where another
-    unit stands there, nothing of the one before is used from that moment on.
+    unit stands there, nothing of the one before is used from that moment on: ``units_us`` are these moments.
     """
 
     def __init__(self, store: Store, plan: ModulePlan, module_id: int) -> None:
@@ -61,8 +63,9 @@ class Hourly:
         service = store.module_service(module_id)
         self.relearn_us = service.relearn_us
         self.replaced_us = service.replaced_us
-        self._baselines: dict[tuple[int, int, bool], Baseline] = {}
-        self._modules: dict[tuple[int, int, bool], Module] = {}
+        self.units_us = _units(store, module_id, service.replaced_us)
+        self._baselines: dict[tuple[int, int, int], Baseline] = {}
+        self._modules: dict[tuple[int, int, int], Module] = {}
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
         """What the hours before the UTC day of a time have taught, of the unit that stood there then."""
@@ -130,20 +133,18 @@ class Hourly:
         return Past(epoch.module, self.baseline(epoch, hours[-1].from_us), same_piping)
 
     def _of_one_unit(self, hours: Sequence[Hour], at_us: int) -> list[Hour]:
-        return [hour for hour in hours if not self._is_new(at_us) or self._is_new(hour.from_us)]
+        return [hour for hour in hours if hour.from_us >= self._unit_since(at_us)]
 
-    def _is_new(self, at_us: int) -> bool:
-        """Whether the unit that stands here now stood there at a time; of an hour or a day, when it began."""
-        return self.replaced_us is not None and at_us >= self.replaced_us
+    def _unit_since(self, at_us: int) -> int:
+        """Since when the unit of a time stood there; the first one since ever."""
+        return max((unit_us for unit_us in self.units_us if unit_us <= at_us), default=EVER_SINCE_US)
 
-    def _key(self, epoch: Epoch, at_us: int) -> tuple[int, int, bool]:
-        return epoch.from_us, at_us // DAY_US * DAY_US, self._is_new(at_us)
+    def _key(self, epoch: Epoch, at_us: int) -> tuple[int, int, int]:
+        return epoch.from_us, at_us // DAY_US * DAY_US, self._unit_since(at_us)
 
-    def _learn(self, epoch: Epoch, day_us: int, is_new: bool) -> Baseline:
+    def _learn(self, epoch: Epoch, day_us: int, unit_us: int) -> Baseline:
         anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None
-        since_us = max(epoch.from_us, anew_us or epoch.from_us)
-        if is_new and self.replaced_us is not None:
-            since_us = max(since_us, self.replaced_us)
+        since_us = max(epoch.from_us, anew_us or epoch.from_us, unit_us)
         needed = epoch.module.learning_hours
         bodies = [
             body
@@ -154,6 +155,14 @@ class Hourly:
         ]
         hours = sorted((Hour.load(body) for body in bodies), key=lambda hour: hour.from_us)
         return learn(hours, since_us, needed, day_us)
+
+
+def _units(store: Store, module_id: int, replaced_us: int | None) -> tuple[int, ...]:
+    """When a unit was replaced; the last time as it is kept of the module, those before from the journal."""
+    if replaced_us is None:
+        return ()
+    before = {e.event_us for e in store.journal(module_id, 0, replaced_us) if e.transition == REPLACED}
+    return tuple(sorted({*before, replaced_us}))
 
 
 def window(store: Store, module_id: int, at_us: int) -> list[Hour]:

@@ -207,3 +207,23 @@ def test_a_restart_knows_of_it(replaced):
     one.restart()
     assert one.watched.service.replaced_us == minute(REPLACED)
     assert one.watched.hourly(one.store).past(minute(END), STEP_US) == before
+
+
+def test_a_time_between_two_units_keeps_to_its_own(tmp_path, site):
+    """Readings that come late are assessed with what was known of the unit that stood there then."""
+    with world(tmp_path / "twice", site=site) as one:
+        one.receive(story())
+        another_unit(one, END, at=300)
+        another_unit(one, END, at=REPLACED)
+        one.work(END)
+        epoch, hourly = one.plan.modules[0].epochs[-1], one.watched.hourly(one.store)
+        assert hourly.units_us == (minute(300), minute(REPLACED))
+
+        def first(at):
+            learnt = hourly.baseline(epoch, minute(at)).hours.get("cooling", ())
+            return learnt[0].from_us if learnt else None
+
+        assert first(MIDNIGHT + 30) == minute(300)  # not of the first unit
+        assert first(REPLACED) is None and first(MIDNIGHT + DAY) == minute(MIDNIGHT + 120)
+        past = hourly.past(minute(MIDNIGHT + 30), STEP_US)
+        assert past.hours[0].from_us == minute(300) and past.hours[-1].from_us < minute(REPLACED)
