@@ -74,11 +74,7 @@ def compare(
 def _reading(moment: Moment, hand: ByHand, has_partner: bool) -> HandheldCompared:
     said = f"{figure(hand.value, hand.kind)} by hand"
     if hand.kind is Kind.INLET:
-        text = f"{said}: beside the clamp on the other side of {hand.place}, see what follows from both"
-        if not has_partner:
-            minutes = PAIR_US // (60 * SECOND)
-            text = f"{said}: cannot tell by itself; with a clamp on the other side of {hand.place} within "
-            text += f"{minutes} min it tells on which side probes sit"
+        text = f"{said}: {_beside_inlet(moment, hand.place, has_partner)}"
         return HandheldCompared(Of.READING, "", Verdict.CANNOT_TELL, text, hand.at_us, inlet=hand.place)
     there, doubt = moment.value(hand.place), moment.doubt(hand.place)
     result = partial(HandheldCompared, Of.READING, hand.place, at_us=hand.at_us)
@@ -98,6 +94,16 @@ def _reading(moment: Moment, hand: ByHand, has_partner: bool) -> HandheldCompare
     if hand.kind is Kind.TRANSDUCER and apart_k is not None:
         more += f" ({abs(apart_k):.1f} K of dew temperature)"
     return result(Verdict.DIFFERS, f"{said}: {more}, beyond the {reach} that both instruments explain")
+
+
+def _beside_inlet(moment: Moment, inlet: str, has_partner: bool) -> str:
+    if inlet not in moment.layout.inlets:
+        return f"cannot tell, layout {moment.layout.name} has no inlet {inlet}"
+    if has_partner:
+        return f"beside the clamp on the other side of {inlet}, see what follows from both"
+    within = f"within {PAIR_US // (60 * SECOND)} min"
+    other = f"with a clamp on the other side of {inlet} {within}"
+    return f"cannot tell by itself; {other} it tells on which side probes sit"
 
 
 def _in_kelvin(

@@ -31,7 +31,9 @@ class _Clamp(NamedTuple):
 def sides(by_hand: Sequence[ByHand], moments: Mapping[int, Moment]) -> Iterator[HandheldCompared]:
     """What clamps on both sides of an inlet say, each after it with the nearest in time ahead of it."""
     for after in by_hand:
-        if after.side is Side.AFTER and (ahead := partners(after, by_hand)):
+        if after.side is not Side.AFTER or after.place not in moments[after.at_us].layout.inlets:
+            continue
+        if ahead := partners(after, by_hand):
             nearest = min(ahead, key=lambda each: abs(each.at_us - after.at_us))
             yield from _pair(_Clamp(nearest, moments[nearest.at_us]), _Clamp(after, moments[after.at_us]))
 

@@ -152,10 +152,11 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     try:
         with Store.open_readonly(plan.store_url) as store:
             found = evidence(store, plan, module, now_us())
+            unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
     except StoreError as error:
         raise Failure(str(error)) from None
     if found is None:
-        raise Failure(f"no whole hour of {module.path} has been assessed yet")
+        raise Failure(f"no whole hour of {module.path} has been assessed yet{unit and f'; {unit}'}")
     if as_json:
         print_json(evidence_mapping(found))
     else:

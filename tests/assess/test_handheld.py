@@ -260,6 +260,13 @@ class TestASide:
                 "beside the clamp on the other side of oil_return, see what follows from both"
             )
 
+    def test_of_an_inlet_that_a_corrected_layout_does_not_have_nothing_is_told(self):
+        found = compared(*self.pair(inlet="subcooler"))
+        assert found.concluded == ()
+        assert found.readings[1].text.endswith(
+            "cannot tell, layout two-pipe-twin-late has no inlet subcooler"
+        )
+
     def test_a_cold_inlet_in_between_may_hide_a_warm_one(self):
         """Hot oil and then a cooling stream: the probe behind both may read as if it were ahead of both."""
         data = shipped("two-pipe-twin-late")
