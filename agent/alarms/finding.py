@@ -9,7 +9,6 @@ from typing import NamedTuple
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
 from agent.assess.baseline import Baseline
-from agent.assess.handheld import HandheldCompared
 from agent.assess.hours import Hour
 from agent.assess.module import Module
 from agent.piping import Layout
@@ -47,7 +46,6 @@ class Past:
     baseline: Baseline
     hours: tuple[Hour, ...]  # ascending, up to a window long; those without assessments are absent
     library: tuple[Layout, ...] = ()  # every layout that a module might have
-    handheld: tuple[HandheldCompared, ...] = ()  # what people measured by then
 
     @property
     def at_us(self) -> int:

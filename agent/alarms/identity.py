@@ -35,9 +35,9 @@ def layout_doubt(past: Past, entry: Entry) -> Finding:
     if not past.module.layout.is_known:
         return undecided("no layout is described")
     hours = _hours(past)
-    found = identity(past.module, (), hours, past.handheld)
+    found = identity(past.module, (), hours)
     if found.configured is not None and found.configured.explains is not Explains.EXPLAINS:
-        found = identity(past.module, past.library, hours, past.handheld)
+        found = identity(past.module, past.library, hours)
     configured = found.configured
     probe = None
     if found.better and configured is not None and configured.explains is not Explains.EXPLAINS:

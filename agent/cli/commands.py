@@ -19,6 +19,7 @@ from rich.console import Console
 from rich.live import Live
 
 from agent.assess import Tracking
+from agent.assess.handheld import HandheldCompared
 from agent.assess.identity import Conclusion
 from agent.cli.shared import (
     USAGE_ERROR,
@@ -56,6 +57,7 @@ from agent.outlets import (
     render_identity,
     render_wrong,
     silent_for,
+    unit_words,
     write_rows,
 )
 from agent.piping import STEADY_MODES
@@ -68,11 +70,14 @@ from agent.service import (
     UnknownNameError,
     absent,
     identified,
+    measured,
     named,
     now_us,
+    of_newest_layout,
     past,
     received,
     tracked,
+    unconfirmed_us,
 )
 from agent.service import (
     evidence as evidence_of,
@@ -153,10 +158,11 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     try:
         with Store.open_readonly(plan.store_url) as store:
             found = evidence_of(store, plan, module, now_us())
+            unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
     except StoreError as error:
         raise Failure(str(error)) from None
     if found is None:
-        raise Failure(f"no whole hour of {module.path} has been assessed yet")
+        raise Failure(f"no whole hour of {module.path} has been assessed yet{unit and f'; {unit}'}")
     if as_json:
         print_json(evidence_mapping(found))
     else:
@@ -296,12 +302,14 @@ def explain(
         except OSError as error:
             raise Failure(f"{svg} cannot be written: {error.strerror}") from None
     sides = _sides(found, plan, since)
+    by_hand, unit = _of_the_unit(found, plan)
     if as_json:
-        body = explained_mapping(explanation, found.module, sides)
+        body = explained_mapping(explanation, found.module, sides, by_hand)
         print_json(body)
         return
     console = Console(highlight=False)
-    lines = explained(explanation, found.module, [found.note] if found.note else [], console.width, sides)
+    told = [note for note in (found.note, unit) if note]
+    lines = explained(explanation, found.module, told, console.width, sides, by_hand)
     if ascii_only or not can_show(console.encoding):
         lines = [in_ascii(line) for line in lines]
     for line in lines:
@@ -315,7 +323,7 @@ def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -
     to_us = now_us()
     try:
         with Store.open_readonly(plan.store_url) as store:
-            known = identified(store, found.module, to_us - since, to_us)
+            known = identified(store, plan, found.module, to_us - since, to_us)
     except StoreError as error:
         raise Failure(str(error)) from None
     if known is None:
@@ -338,6 +346,19 @@ def _sides(found: Named, plan: Plan | None, since: int) -> list[Tracking]:
             return tracked(store, plan, found.module, to_us - since, to_us)
     except StoreError:
         return []
+
+
+def _of_the_unit(found: Named, plan: Plan | None) -> tuple[tuple[HandheldCompared, ...], str]:
+    """What clamps say of the sides of inlets, and that the unit was replaced; where there is a store."""
+    if found.module is None or plan is None:
+        return (), ""
+    path = found.module.path
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            sides = of_newest_layout(found.module, measured(store, plan, found.module)).sides
+            return sides, unit_words(unconfirmed_us(store, found.module), f"{path.system}/{path.module}")
+    except StoreError:
+        return (), ""
 
 
 def _named(name: str, config: Path | None, plan: Plan | None) -> Named:

@@ -8,6 +8,8 @@ from agent.outlets.alarm_list import (
     render_happened,
     render_rates,
 )
+from agent.outlets.alarm_words import unit_words
+from agent.outlets.by_hand import Measured, MeasuredByHand, by_hand_mapping, render_by_hand
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
@@ -28,7 +30,12 @@ __all__ = [
     "FORMATS",
     "Happened",
     "Lives",
+    "Measured",
+    "MeasuredByHand",
     "Metrics",
+    "by_hand_mapping",
+    "render_by_hand",
+    "unit_words",
     "ModuleView",
     "StandingAlarm",
     "alarm_messages",

@@ -3,11 +3,13 @@
 from agent.service.clock import now_us
 from agent.service.commanding import Kind, refused_so_far
 from agent.service.evidence import evidence
+from agent.service.handhelds import measured, of_newest_layout
 from agent.service.identifying import identified
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
-from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.looking import UnknownModuleError, find, look, past, received, unconfirmed_us
+from agent.service.measuring import MeasureError, Typed, taken
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
@@ -16,6 +18,11 @@ from agent.service.tracking import tracked
 __all__ = [
     "CANNOT_START",
     "Kind",
+    "MeasureError",
+    "Typed",
+    "measured",
+    "of_newest_layout",
+    "taken",
     "Named",
     "Runner",
     "UnknownModuleError",
@@ -37,6 +44,7 @@ __all__ = [
     "received",
     "refused_so_far",
     "tracked",
+    "unconfirmed_us",
     "Agent",
     "BrokerUnreachableError",
     "Listening",

@@ -75,7 +75,7 @@ class Assessor:
         seen: list[Row] = []
         newest: Row | None = None
         shown_us = watched.shown_us(progress_us, edge_us)
-        for epoch, grid_us in self._pieces(watched.plan, stretches):
+        for epoch, grid_us in self._pieces(watched.plan, stretches, hourly.units_us):
             if rows:
                 self._keep(watched, rows, hours)
             rows, hours = self._assess(watched, epoch, grid_us, history, known_us)
@@ -175,15 +175,17 @@ class Assessor:
         return -(-time_us // self.step_us) * self.step_us
 
     def _pieces(
-        self, plan: ModulePlan, stretches: Iterable[tuple[int, int]]
+        self, plan: ModulePlan, stretches: Iterable[tuple[int, int]], units_us: Sequence[int]
     ) -> Iterator[tuple[Epoch, IntArray]]:
-        """Grid times worked on at once, each under the layout that holds then."""
+        """Grid times worked on at once, each under the layout that holds then, and of one unit."""
         ends_us = [epoch.from_us for epoch in plan.epochs[1:]] + [EVER_US]
         for first, last in stretches:
             grid_us = np.arange(first, last + 1, self.step_us)
             parts = np.split(grid_us, np.searchsorted(grid_us, ends_us[:-1]))
             for epoch, part in zip(plan.epochs, parts, strict=True):
-                pieces = np.split(part, cuts(part, piece_hours(self.step_us, PIECE)))
+                ends = set(cuts(part, piece_hours(self.step_us, PIECE)))
+                ends |= set(np.searchsorted(part, units_us).tolist())
+                pieces = np.split(part, sorted(ends))
                 yield from ((epoch, piece) for piece in pieces if len(piece))
 
     def _assess(
@@ -197,7 +199,7 @@ class Assessor:
         hours = [whole_hours(stretch, self.step_us)]
         at_the_ends = {int(at_us) // HOUR_US * HOUR_US for at_us in (grid_us[0], grid_us[-1])}
         for hour_us in sorted(at_the_ends - {hour.from_us for hour in hours[0].rows}):
-            if self._is_whole(watched.plan, epoch, hour_us, known_us):
+            if self._is_whole(watched, epoch, hour_us, known_us):
                 grid = np.arange(first_grid(hour_us, self.step_us), hour_us + HOUR_US, self.step_us)
                 hours.append(whole_hours(self._stretch(watched, epoch, grid), self.step_us))
         return list(stretch.records(codes, CONDITIONS)), hours
@@ -208,11 +210,15 @@ class Assessor:
         module = watched.hourly(self.store).module(epoch, int(grid_us[0]))
         return assess(module, grid_us, given, self.step_us)
 
-    def _is_whole(self, plan: ModulePlan, epoch: Epoch, hour_us: int, known_us: tuple[int, int]) -> bool:
-        """The hour is over, nothing of it lies before all assessments, and it has one piping throughout."""
+    def _is_whole(self, watched: Watched, epoch: Epoch, hour_us: int, known_us: tuple[int, int]) -> bool:
+        """The hour is over, nothing of it lies before all assessments; one piping, one unit throughout."""
         begin_us, until_us = known_us
         if first_grid(hour_us, self.step_us) < begin_us or last_grid(hour_us, self.step_us) > until_us:
             return False
+        units_us = watched.hourly(self.store).units_us
+        if any(hour_us < unit_us < hour_us + HOUR_US for unit_us in units_us):
+            return False
+        plan = watched.plan
         return epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch
 
     def _fill_gaps(

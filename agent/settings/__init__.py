@@ -11,7 +11,7 @@ from agent.settings.plan import Epoch, ModulePlan, Plan
 from agent.settings.schema import json_schema
 from agent.settings.sentences import meant
 from agent.settings.shared import SharedPlan
-from agent.settings.signals import Conversion
+from agent.settings.signals import Conversion, known_signals
 from agent.settings.source import ConfigError, Finding
 from agent.settings.taking import take
 
@@ -32,6 +32,7 @@ __all__ = [
     "correction",
     "ended_filters",
     "json_schema",
+    "known_signals",
     "load",
     "load_layout",
     "meant",

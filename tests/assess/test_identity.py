@@ -12,7 +12,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from agent.assess.handheld import HandheldCompared
+from agent.assess import Side
+from agent.assess.handheld import HandheldCompared, Of, Verdict
 from agent.assess.hours import Hour, Opened
 from agent.assess.identity import Conclusion, Explains, identity
 from agent.assess.identity.foretold import between
@@ -215,7 +216,7 @@ def test_a_probe_that_stays_warm_at_rest_is_close_to_a_compressor():
 @pytest.mark.parametrize(("side", "is_contradicted"), [("after", False), ("ahead", True)])
 def test_a_clamp_by_hand_decides_a_side(side, is_contradicted):
     by_hand = HandheldCompared(
-        probe="compressor_inlet", inlet="oil_return", side=side, text=f"it sits {side}"
+        Of.SIDE, "compressor_inlet", Verdict.AGREES, f"it sits {side}", 0, inlet="oil_return", side=Side(side)
     )
     found = identity(module(LAYOUTS["two-pipe-twin-late"], LATE), LIBRARY, hours(LATE), [by_hand])
     assert (found.configured.explains is Explains.CONTRADICTED) == is_contradicted

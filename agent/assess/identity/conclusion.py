@@ -9,12 +9,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from agent.assess.handheld import HandheldCompared
+from agent.assess.handheld import HandheldCompared, Of
 from agent.assess.hours import Hour
 from agent.assess.identity.seen import Seen, see
 from agent.assess.identity.verdicts import Explains
-from agent.assess.identity.weighing import ByHand, Weighed, Weigher
+from agent.assess.identity.weighing import SideFound, Weighed, Weigher
 from agent.assess.module import Module
+from agent.assess.tracking import Side
 from agent.piping import LAYOUT_NOT_KNOWN, Layout, Place
 
 TOLD_BY = ("apart", "level", "step", "by hand")  # what is seen of piping; the rest only counts
@@ -68,9 +69,10 @@ def identity(
     inlet_valves = own.inlet_valves if own else {valve for layout in library for valve in layout.inlet_valves}
     seen = see(module, hours, valves, inlet_valves, injections)
     kinds = {inlet.valve: inlet.kind for inlet in module.layout.inlets.values() if inlet.valve}
-    weigher = Weigher(seen, list(_by_hand(module, handheld)), kinds)
+    by_hand = _by_hand(module, handheld)
+    weigher = Weigher(seen, by_hand, kinds)
     sentences = tuple(_sentences(seen))
-    if seen.lacking:
+    if seen.lacking and not by_hand:
         return Identity(Conclusion.CANNOT_TELL, f"cannot tell yet: {seen.lacking}", sentences, None, ())
     as_named = {signal: signal for signal in seen.signals}
     weighed = [weigher.best(layout, as_named) for layout in library]
@@ -248,13 +250,13 @@ def _joined(layout: Layout, probe: str) -> set[str]:
     return {i.kind for i in layout.inlets.values() if Place("inlet", i.name) in upstream and not i.is_stream}
 
 
-def _by_hand(module: Module, handheld: Sequence[HandheldCompared]) -> list[ByHand]:
+def _by_hand(module: Module, handheld: Sequence[HandheldCompared]) -> list[SideFound]:
     """The sides of inlets that a hand instrument has found."""
     inlets = module.layout.inlets
     return [
-        ByHand(each.probe, inlets[each.inlet].kind, each.side == "after", each.text)
+        SideFound(each.probe, inlets[each.inlet].kind, each.side is Side.AFTER, each.text)
         for each in handheld
-        if each.inlet is not None and each.inlet in inlets and each.probe and each.side in ("ahead", "after")
+        if each.of is Of.SIDE and each.inlet in inlets and each.side in (Side.AHEAD, Side.AFTER)
     ]
 
 

@@ -32,7 +32,7 @@ OIL_RETURN = "oil_return"  # a kind of inlet
 MOST_WAYS = 400  # of putting signals to the probes of one layout; more probes than that are not tried out
 
 
-class ByHand(NamedTuple):
+class SideFound(NamedTuple):
     """What a hand instrument found of a probe's side: of which kind of inlet."""
 
     signal: str
@@ -62,7 +62,7 @@ class Weighed:
 class Weigher:
     """Weighs layouts against what was seen of one module."""
 
-    def __init__(self, seen: Seen, by_hand: Sequence[ByHand], kinds: Mapping[str, str]) -> None:
+    def __init__(self, seen: Seen, by_hand: Sequence[SideFound], kinds: Mapping[str, str]) -> None:
         self.seen = seen
         self.by_hand = by_hand
         self.kinds = kinds  # of the valves: the kind of inlet that each opens, where that is known
@@ -207,7 +207,7 @@ class Weigher:
         )
 
 
-def _of_hand(layout: Layout, probe: str, found: ByHand) -> Outcome:
+def _of_hand(layout: Layout, probe: str, found: SideFound) -> Outcome:
     upstream = layout.upstream(Place("probe", probe))
     inlets = [inlet for inlet in layout.inlets.values() if inlet.kind == found.inlet_kind]
     if not inlets or any(inlet.name in layout.unproven.get(probe, ()) for inlet in inlets):
