@@ -101,22 +101,31 @@ def identity(
         text = _doubted(own, configured, better, layouts)
     else:
         text = _open_text(own, configured, others, layouts)
-    apart = tuple(_tell_apart(own, layouts, configured, better)) if better else ()
+    apart = tuple(_tell_apart(own, layouts, configured, better or others)) if better or others else ()
     return Identity(conclusion, text, sentences, configured, tuple(weighed), better, apart)
 
 
 def _is_better(other: Weighed, configured: Weighed) -> bool:
     """It explains without a fault all that the configured one does not, and less speaks against it.
 
-    What has changed in time is a fault: piping does not change.
+    Of what contradicts the configured one it may say nothing, if on the whole it explains as much. What has
+    changed in time is a fault: piping does not change.
     """
     if other.explains is not Explains.EXPLAINS or other.points >= configured.points:
         return False
     lasting = [key for key in _unexplained(configured) if not key.startswith("changed")]
-    return bool(lasting) and all(
-        key.startswith("place") or (key in other.reasons and other.reasons[key].verdict is Explains.EXPLAINS)
-        for key in lasting
-    )
+    return bool(lasting) and all(_answers(other, configured, key) for key in lasting)
+
+
+def _answers(other: Weighed, configured: Weighed, key: str) -> bool:
+    """Whether a layout does better with something that the configured one does not explain."""
+    if key.startswith("place"):
+        return True
+    reason = other.reasons.get(key)
+    if reason is None or reason.verdict is Explains.EXPLAINS:
+        return reason is not None
+    silent = reason.verdict is None and configured.reasons[key].verdict is Explains.CONTRADICTED
+    return silent and other.explained >= configured.explained
 
 
 def _explains_as_much(other: Weighed, configured: Weighed) -> bool:
