@@ -12,7 +12,7 @@ from tests.assess.test_identity import LAYOUTS, LIBRARY
 
 EARLY = {"suction_pipe": 11.0, "accumulator_outlet": 13.5, "outdoor_coil_gas": 65.0}
 DOUBTED = identity(module(LAYOUTS["two-pipe-single-early"], EARLY), LIBRARY, hours(EARLY))
-SUPPORTED = identity(module(LAYOUTS["two-pipe-twin-late"], LATE), LIBRARY, hours(LATE))
+SUPPORTED = identity(module(LAYOUTS["two-pipe-twin-late"], LATE), LIBRARY, hours(LATE, running=("1", "2")))
 
 
 def shown(found, refrigerant="R-32"):
