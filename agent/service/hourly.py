@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from agent.alarms import NOTHING_FOUND, WINDOW_HOURS, Detection, Finding, Past, active, judge
 from agent.assess import Baseline, Hour, Module, hours_of, learn
@@ -18,7 +18,19 @@ from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.assess.stretch import Stretch
 from agent.settings import Epoch, ModulePlan
-from agent.store import HourRow, Hours, Store
+from agent.store import HourRow, Hours, ModuleService
+
+
+class HoursKept(Protocol):
+    """Where the hours of modules are: a store, or the memory of a replay."""
+
+    def module_service(self, module_id: int) -> ModuleService: ...
+
+    def hours(self, module_id: int, from_us: int, to_us: int) -> list[str]: ...
+
+    def first_settled_hours(
+        self, module_id: int, mode: str, from_us: int, to_us: int, most: int
+    ) -> list[str]: ...
 
 
 def whole_hours(stretch: Stretch, step_us: int) -> Hours:
@@ -48,12 +60,12 @@ class Judged(NamedTuple):
 
 
 class Hourly:
-    """Reads a module's hours from the store.
+    """Reads a module's hours from where they are kept.
 
     Where a person has it learnt anew, days that began before keep what they were assessed with.
     """
 
-    def __init__(self, store: Store, plan: ModulePlan, module_id: int) -> None:
+    def __init__(self, store: HoursKept, plan: ModulePlan, module_id: int) -> None:
         self.store = store
         self.plan = plan
         self.module_id = module_id
@@ -138,7 +150,7 @@ class Hourly:
         return learn(hours, since_us, needed, day_us)
 
 
-def window(store: Store, module_id: int, at_us: int) -> list[Hour]:
+def window(store: HoursKept, module_id: int, at_us: int) -> list[Hour]:
     """The hours of a module that a time is judged by."""
     from_us = at_us - WINDOW_HOURS * HOUR_US
     return [Hour.load(body) for body in store.hours(module_id, from_us, at_us)]

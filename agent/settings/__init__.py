@@ -1,5 +1,6 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
+from agent.settings.changed import CannotChangeError, Changed, Changes, left_out_words, load_changed
 from agent.settings.corrections import correction
 from agent.settings.layouts import load_layout
 from agent.settings.likeness import likely_signal, likely_topic
@@ -19,6 +20,9 @@ __all__ = [
     "QUANTITIES",
     "Address",
     "Alike",
+    "CannotChangeError",
+    "Changed",
+    "Changes",
     "ConfigError",
     "Conversion",
     "Epoch",
@@ -32,7 +36,9 @@ __all__ = [
     "correction",
     "ended_filters",
     "json_schema",
+    "left_out_words",
     "load",
+    "load_changed",
     "load_layout",
     "meant",
     "moved",
