@@ -1,4 +1,4 @@
-"""Two courses of the same module over the same time, side by side: as it was recorded, and as it is replayed."""
+"""Two courses of a module over the same time, side by side: as recorded, and as replayed."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ PERCENTILES = (5, 50, 95)
 
 
 class Words(NamedTuple):
-    """What is the same for many grid times: the mode, and of each quantity whether it is decided, and where."""
+    """What many grid times share: the mode, and of each quantity whether it is decided, and where."""
 
     mode: str
     decided: tuple[bool, ...]
@@ -106,10 +106,10 @@ class Gathering:
 
 
 class InMode(NamedTuple):
-    """Of a quantity in one mode. ``count`` and ``decided`` are of grid times; figures of decided values, in K."""
+    """A quantity in one mode. ``times`` and ``decided`` count grid times; the rest is of decided values [K]."""
 
     mode: str
-    count: int
+    times: int
     decided: int
     median: float | None = None
     low: float | None = None  # 5 %
@@ -122,7 +122,7 @@ class InMode(NamedTuple):
 class Differ(NamedTuple):
     """Replayed minus recorded, where both are decided [K]."""
 
-    count: int
+    times: int
     median: float
     most: float  # the largest, with its sign
 
