@@ -106,7 +106,7 @@ class Gathering:
 
 
 class InMode(NamedTuple):
-    """A quantity in one mode. ``times`` and ``decided`` count grid times; the rest is of decided values [K]."""
+    """A quantity in one mode. ``times``, ``decided``: grid times; the rest is of decided values [K]."""
 
     mode: str
     times: int

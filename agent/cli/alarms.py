@@ -36,7 +36,7 @@ from agent.store import Store, StoreError
 LONGEST_TEXT = 300
 
 
-class _Words(click.ParamType[str]):
+class Words(click.ParamType[str]):
     """A name or a reason, of characters that can be printed."""
 
     name = "text"
@@ -48,7 +48,7 @@ class _Words(click.ParamType[str]):
         return words
 
 
-_by = click.option("--by", type=_Words(), required=True, metavar="NAME", help="Who says so.")
+_by = click.option("--by", type=Words(), required=True, metavar="NAME", help="Who says so.")
 
 
 @main.command()
@@ -101,7 +101,7 @@ def alarms(
 @click.argument("alarm")
 @config_option()
 @_by
-@click.option("--note", type=_Words(), default=None, metavar="TEXT", help="What is being done about it.")
+@click.option("--note", type=Words(), default=None, metavar="TEXT", help="What is being done about it.")
 @click.option("--reset", is_flag=True, help="Reset a latched alarm whose condition is over.")
 def ack(module: str, alarm: str, config: Path, by: str, note: str | None, reset: bool) -> None:
     """Acknowledge ALARM at MODULE: somebody has seen it and sees to it."""
@@ -114,7 +114,7 @@ def ack(module: str, alarm: str, config: Path, by: str, note: str | None, reset:
 @config_option()
 @_by
 @click.option("--for", "span", type=Span(), help="How long, such as 8h; at most 31d.")
-@click.option("--why", type=_Words(), metavar="TEXT", help="The reason.")
+@click.option("--why", type=Words(), metavar="TEXT", help="The reason.")
 @click.option("--end", is_flag=True, help="Take it off the shelf now.")
 def shelve(
     module: str, alarm: str, config: Path, by: str, span: int | None, why: str | None, end: bool
@@ -137,7 +137,7 @@ def shelve(
 @click.argument("what", type=click.Choice(["out", "back", "confirm", "relearn"]))
 @config_option()
 @_by
-@click.option("--why", type=_Words(), metavar="TEXT", help="The reason; out and relearn need one.")
+@click.option("--why", type=Words(), metavar="TEXT", help="The reason; out and relearn need one.")
 @click.option("--alarm", metavar="ALARM", help="With out and back: only this alarm, instead of all.")
 def service(module: str, what: str, config: Path, by: str, why: str | None, alarm: str | None) -> None:
     """Take alarms of MODULE out of service and back; confirm a new module; have its usual values learnt anew.

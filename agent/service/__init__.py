@@ -2,12 +2,14 @@
 
 from agent.service.clock import now_us
 from agent.service.commanding import Kind, refused_so_far
+from agent.service.comparing import compared
 from agent.service.evidence import evidence
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
 from agent.service.looking import UnknownModuleError, find, look, past, received
 from agent.service.naming import Named, UnknownNameError, named
+from agent.service.replaying import NothingToReplayError
 from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
 from agent.service.tracking import tracked
@@ -16,11 +18,13 @@ __all__ = [
     "CANNOT_START",
     "Kind",
     "Named",
+    "NothingToReplayError",
     "Runner",
     "UnknownModuleError",
     "UnknownNameError",
     "UnwatchedModuleError",
     "absent",
+    "compared",
     "evidence",
     "give",
     "happened",

@@ -22,7 +22,7 @@ from agent.service.detecting import Before, Detected, History, detect_again
 from agent.service.evaluating import Evaluation
 from agent.service.hourly import Hourly, Judged
 from agent.service.watched import Watched
-from agent.settings import Epoch, correction
+from agent.settings import Epoch, correction, reassessed_from_us
 from agent.store import Hours, JournalEntry, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
@@ -233,6 +233,8 @@ class Assessor:
             if kept and kept[0].revision_id != watched.revision_id:
                 body = self.store.revision_body(kept[0].revision_id)
                 from_us = correction(body, watched.plan.revision).from_us
+                if from_us is None:  # the same by now: only an older part of the span may have been otherwise
+                    from_us = reassessed_from_us(self.store.revision_body(watched.revision_id))
                 found += [] if from_us is None else [max(from_us, span.from_us)]
         return min(found, default=None)
 

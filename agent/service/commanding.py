@@ -13,12 +13,12 @@ import orjson
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
 from agent.service.alarming import EVER_US, Alarms
+from agent.service.reassessing import OF_THE_MODULE, reassess
 from agent.service.watched import Watched
 from agent.store import Command, JournalEntry, Store, StoreError
 
 LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source
 NOTHING_STANDS = "it does not stand, and there is nothing to acknowledge"
-OF_THE_MODULE = "module"  # in the journal, in place of an alarm
 
 _log = logging.getLogger(__name__)
 
@@ -34,6 +34,7 @@ class Kind(StrEnum):
     RETURN = "return"  # to service
     CONFIRM = "confirm"  # a new module: its alarms are sent
     RELEARN = "relearn"  # what is usual of it
+    REASSESS = "reassess"  # a span of its past, under a revision of its own
 
 
 class _Way(NamedTuple):
@@ -113,7 +114,9 @@ def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us
         raise RefusedError(
             f"The command {command.kind!r} is not understood by this version of the agent."
         ) from None
-    if kind in _WAYS:
+    if kind is Kind.REASSESS:
+        reassess(store, watched, command, body, now_us)
+    elif kind in _WAYS:
         deed = Deed(_WAYS[kind].event, command.who, why, until_us, since_us)
         _to_alarms(store, alarms, watched, command, kind, deed, now_us)
     else:

@@ -75,6 +75,7 @@ def give(
     *,
     why: str = "",
     until_us: int | None = None,
+    from_us: int | None = None,
 ) -> int:
     """Put a command to the running agent, or to the next one; its id. Raises UnwatchedModuleError."""
     ids = store.module_ids()
@@ -84,6 +85,8 @@ def give(
     body: dict[str, object] = {"why": why}
     if until_us is not None:
         body["until_us"] = until_us
+    if from_us is not None:
+        body["from_us"] = from_us
     if kind is Kind.ACKNOWLEDGE and alarm is not None:  # the occurrence that is meant
         states = {each.alarm: Life.load(each.state) for each in store.alarm_states(module_id)}
         body["since_us"] = states.get(alarm, Life()).since_us

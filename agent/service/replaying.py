@@ -99,8 +99,7 @@ class Replay:
 
     def run(self, before: ModulePlan | None = None, progress: Progress = lambda _: None) -> Replayed:
         """Go through the span. ``before``: the plan whose limits the alarms are held against besides."""
-        names = [name for name in SUPERHEAT_ALARMS if name in self.module.catalogue]
-        gathering = Gathering(QUANTITIES, names)
+        gathering = Gathering(QUANTITIES, SUPERHEAT_ALARMS)
         history, other = self._begun(self.module), self._begun(before) if before else None
         for piece in self.pieces():
             grid_us = piece.stretch.grid_us
@@ -108,7 +107,9 @@ class Replay:
             if before and other:
                 codes = conditions(piece.stretch, before.catalogue, before.configured_probe)
                 other.add(grid_us, {name: each.astype(np.int8) for name, each in codes.items()})
-            gathering.add_stretch(piece.stretch, {name: _beyond(piece.codes[name]) for name in names})
+            gathering.add_stretch(
+                piece.stretch, {name: _beyond(piece.codes[name]) for name in SUPERHEAT_ALARMS}
+            )
             progress((int(grid_us[-1]) - self.from_us) / max(self.to_us - self.from_us, 1))
         return Replayed(
             self.from_us,
