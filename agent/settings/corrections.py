@@ -19,9 +19,8 @@ class Correction(NamedTuple):
     reason: str
 
 
-REASSESSED = "reassessed"  # in a revision opened to go over the past: which span, by whom and why
-    "reassessed"  # in a revision that a person had opened to go over the past: of which span, and why
-)
+# In a revision opened to go over the past once more: which span, by whom and why.
+REASSESSED = "reassessed"
 
 
 def reassessed(body: str, said: dict[str, Any]) -> str:
