@@ -23,10 +23,11 @@ ROUTE = "desk"
 Sent = list[tuple[int, bytes]]
 
 
-def sent(arrangement: str, days: float, **unit: Any) -> Sent:
+def sent(arrangement: str, days: float, silent: Iterable[str] = (), **unit: Any) -> Sent:
     """What the gateway of a module sends, with its times."""
     end_us = START_US + round(days * DAY_US)
-    played = play(Unit(ARRANGEMENTS[arrangement], **unit), Gateway(), "a", START_US, end_us)
+    gateway = Gateway(silent=frozenset(silent))
+    played = play(Unit(ARRANGEMENTS[arrangement], **unit), gateway, "a", START_US, end_us)
     return [(each.time_us, each.payload) for each in played if each.payload is not None]
 
 

@@ -70,11 +70,15 @@ def render_replay(report: ReplayReport) -> Group:
     lines.append(Text(""))
     lines += [_paragraph(each, "bold" if each == NOTHING_DIFFERS else "") for each in sentences(report)]
     if report.differs:
-        lines += [Text(""), Padding(_figures(report), (0, 0, 0, 2))]
+        lines += [Text(""), Padding(_figures(report), (0, 0, 0, 2), expand=False)]
     if report.limits:
-        lines += [Text(""), Padding(_limits(report.limits), (0, 0, 0, 2))]
+        lines += [Text(""), Padding(_limits(report.limits), (0, 0, 0, 2), expand=False)]
     if report.alarms:
-        lines += [Text(""), Padding(_alarms(report), (0, 0, 0, 2)), _paragraph(NOT_SIMULATED, "dim")]
+        lines += [
+            Text(""),
+            Padding(_alarms(report), (0, 0, 0, 2), expand=False),
+            _paragraph(NOT_SIMULATED, "dim"),
+        ]
     return Group(*lines)
 
 
@@ -105,7 +109,7 @@ def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
         yield f"{what.capitalize()} in {was.mode} is {_said(now)} either way." if same else f"{head}."
     running = [sum(e.times for e in side if e.mode not in STANDING) for side in found[:2]]
     decided = [sum(e.decided for e in side if e.mode not in STANDING) for side in found[:2]]
-    shares = [f"{_share(d, of)}" for d, of in zip(decided, running, strict=True)]
+    shares = [_share(d, of) for d, of in zip(decided, running, strict=True)]
     yield f"It was decided for {shares[0]} of the running time, it is for {shares[1]}."
     if found.differ and found.differ.most:
         way = "lower" if found.differ.median < 0 else "higher"
@@ -175,7 +179,7 @@ def _figures(report: ReplayReport) -> Table:
     for name, what in SHOWN.items():
         quantity = compared.quantities[name]
         for was, now in zip(quantity.recorded, quantity.replayed, strict=True):
-            if was.decided or now.decided or (name == RETURN and was.mode not in STANDING):
+            if was.decided or now.decided:
                 head = f"{what}, {was.mode}"
                 table.add_row(head, *(f"decided {_share(e.decided, e.times)}" for e in (was, now)))
                 table.add_row("  median, 5 to 95 %", *map(_spread, (was, now)))
@@ -236,7 +240,7 @@ def _table(*columns: str) -> Table:
 
 
 def _paragraph(text: str, style: str = "") -> Padding:
-    return Padding(Text(text, style=style), (0, 0, 0, 2))
+    return Padding(Text(text, style=style), (0, 0, 0, 2), expand=False)
 
 
 def _share(some: int, every: int) -> str:

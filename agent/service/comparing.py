@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
@@ -66,7 +67,8 @@ def compared(
     replay = Replay(store, plan, module, since_us, until_us)
     tried = _other_limits(base, module)
     done = replay.run(base if tried else None, lambda share: progress(REPLAY_SHARE * share))
-    course = _recorded(store, replay, lambda share: progress(REPLAY_SHARE + (1 - REPLAY_SHARE) * share))
+    rest = 1 - REPLAY_SHARE
+    course, revision_id = _recorded(store, replay, lambda share: progress(REPLAY_SHARE + rest * share))
     was = recorded_occurrences(store, replay)
     alarms = {
         name: compare_occurrences(was[name], done.occurrences[name])
@@ -79,7 +81,7 @@ def compared(
         from_us=done.from_us,
         to_us=done.to_us,
         step_us=replay.step_us,
-        changes=tuple(_changes(replay)),
+        changes=tuple(_changes(store.revision_body(revision_id), replay)) if revision_id else (),
         notes=(*notes, *_notes(replay, done, found.unrecorded)),
         compared=found,
         alarms=alarms,
@@ -88,16 +90,19 @@ def compared(
     )
 
 
-def _recorded(store: Store, replay: Replay, progress: Progress) -> Course:
-    """The newest assessment of each grid time, read day by day."""
+def _recorded(store: Store, replay: Replay, progress: Progress) -> tuple[Course, int | None]:
+    """The newest assessment of each grid time, read day by day; the revision that most of them are under."""
     gathering = Gathering(QUANTITIES, SUPERHEAT_ALARMS)
+    revisions: Counter[int] = Counter()
     known: dict[str, tuple[int, list[int | None]]] = {}
     for from_us in range(replay.from_us, replay.to_us + 1, DAY_US):
         kept = store.assessments(replay.module_id, from_us, min(from_us + DAY_US - 1, replay.to_us))
         if kept:
             _gather(gathering, kept, known)
+            revisions.update(each.revision_id for each in kept)
         progress(min((from_us + DAY_US - replay.from_us) / (replay.to_us - replay.from_us + 1), 1.0))
-    return gathering.course()
+    most = revisions.most_common(1)
+    return gathering.course(), most[0][0] if most else None
 
 
 def _gather(
@@ -129,9 +134,12 @@ def _read(gathering: Gathering, basis: Basis) -> tuple[int, list[int | None]]:
     return gathering.number(words), [order.index(n) if n in order else None for n in gathering.names]
 
 
-def _changes(replay: Replay) -> Iterator[str]:
-    """What the replay takes otherwise than the revision that is recorded."""
-    old, new = orjson.loads(replay.revision.body), orjson.loads(replay.module.revision)
+def _changes(recorded: str, replay: Replay) -> Iterator[str]:
+    """What the replay takes otherwise than the revision (JSON) that is recorded."""
+    old, new = orjson.loads(recorded), orjson.loads(replay.module.revision)
+    if "layouts" not in old:
+        yield "What is recorded is of an older version that kept no layouts with their dates."
+        return
     layouts = [_layouts(each, replay.from_us, replay.to_us) for each in (old, new)]
     if layouts[0] != layouts[1]:
         yield f"Layout {layouts[1]} in place of {layouts[0]}."

@@ -1,7 +1,7 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
 from agent.settings.changed import CannotChangeError, Changed, Changes, left_out_words, load_changed
-from agent.settings.corrections import correction, is_same, reassessed, reassessed_from_us
+from agent.settings.corrections import REASSESSED, correction, is_same, reassessed, reassessed_from_us
 from agent.settings.dated import moment_us
 from agent.settings.layouts import load_layout
 from agent.settings.likeness import likely_signal, likely_topic
@@ -19,6 +19,7 @@ from agent.settings.taking import take
 
 __all__ = [
     "QUANTITIES",
+    "REASSESSED",
     "Address",
     "Alike",
     "CannotChangeError",
