@@ -6,18 +6,19 @@ import pty
 import re
 import signal
 import subprocess
+import sys
 import time
 
 import pytest
+import yaml
 
 from agent.service.commanding import work_off_commands
-from agent.service.replaying import Replay
 from agent.settings import REASSESSED
 from agent.store import Store
 from tests.bench_site import Bench
 from tests.corrected import RIGHT, configurations, payloads
 from tests.scenarios.scenario import DAY_US, START_US
-from tests.service.processes import DEWLINE, PATIENCE_S
+from tests.service.processes import PATIENCE_S
 from tests.test_cli import dewline, words
 
 DAYS = 4
@@ -74,10 +75,8 @@ def test_another_layout_in_plain_sentences_and_side_by_side(wrong):
 def test_what_the_layout_has_no_place_for_is_left_out_and_said(wrong):
     done = replay(wrong, "--layout", RIGHT)
     assert done.exit_code == 1
-    assert (
-        f"Layout {RIGHT} has no place for accumulator_outlet: left out. --rename OLD=NEW says what it is there."
-        in words(done.stdout)
-    )
+    found = words(done.stdout)
+    assert f"Layout {RIGHT} has no place for accumulator_outlet: left out. --rename OLD=NEW says" in found
 
 
 def test_another_refrigerant(wrong):
@@ -137,7 +136,7 @@ def test_limits_tried(wrong, tmp_path):
         ("superheat-low:\n  limit_k: much\n", ":2:12: found 'much'; right would be a number"),
         (
             "superheat-low:\n  limit_c: 3.0\n",
-            ":2:3: superheat-low has no limit_c; right would be limit_k, in K",
+            ":2:3: superheat-low has no limit_c; right would be limit_k",
         ),
         ("- superheat-low\n", ":1:1: a file of limits is a mapping of alarms"),
         ("superheat-low: [\n", ":2:1: "),
@@ -197,8 +196,6 @@ class TestWriting:
 
     def test_those_lines_make_the_file_say_it(self, wrong, story, tmp_path):
         """Put into the file as told, they give what the options gave."""
-        import yaml
-
         body = yaml.safe_load(wrong.file.read_text())
         lines = yaml.safe_load(replay(wrong, *TO_RIGHT, *WRITE).stderr.split("\n\n", 1)[1])
         body["signal_sets"] |= lines["signal_sets"]
@@ -247,8 +244,6 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
     before, after = configurations(story[0][1], 120)
     with Bench(tmp_path, before) as bench:
         bench.live(story)
-        later = [(time_us + DAYS * DAY_US, body) for time_us, body in payloads(0)]
-        assert later == []
         bench.restart(after, END_US + 2 * DAY_US)
         bench.assessor.work_off(bench.watched, END_US + 2 * DAY_US)
         lines = bench.store.journal(bench.watched.module_id, 0, 2**62)
@@ -259,8 +254,8 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
         told = len(bench.notices)
         first = bench.watched.revision_id
         assert work_off_commands(bench.store, bench.alarms, [bench.watched], END_US + 2 * DAY_US) == 1
-        (command,) = [bench.store.command(1)]
-        assert command.outcome.startswith("bench/one/m1 is assessed anew from 2025-11-03 00:01 UTC to 2025")
+        command = bench.store.command(1)
+        assert command.outcome.startswith("bench/one/m1 is assessed anew from 2025-11-03 00:02 UTC to 2025")
         assert bench.watched.revision_id == first + 1
         revision = bench.store.current_revision(bench.watched.module_id)
         assert revision.reason == "assessed anew: pipes followed on the roof (A. Fitter)"
@@ -274,7 +269,6 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
         assert {each.revision_id for each in kept} == {first + 1}
         old = bench.store.assessments(bench.watched.module_id, START_US, END_US, 1)
         assert len(old) == len(kept)  # what was believed before is kept
-        assert not Replay(bench.store, bench.plan, bench.module, 0, END_US).takes_up or True
         assert replay(bench).exit_code == 0
         # A new process on the same file goes on under that revision.
         bench.restart(after, END_US + 3 * DAY_US)
@@ -282,13 +276,16 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
 
 
 def test_ctrl_c_ends_it_cleanly_and_a_terminal_sees_a_bar(wrong, monkeypatch):
-    command = [*DEWLINE, "replay", "m1", "-c", str(wrong.file), *SINCE]
+    arguments = ["replay", "m1", "-c", str(wrong.file), *SINCE]
     ours, theirs = pty.openpty()
     slow = "import time, agent.service.evaluating as e; p = e.Evaluation.piece\n"
     slow += "e.Evaluation.piece = lambda *a: (time.sleep(0.5), p(*a))[1]\n"
-    slow += f"import sys; sys.argv[1:] = {command[len(DEWLINE) :]!r}\nfrom agent.cli import main; main()"
+    slow += f"import sys; sys.argv[1:] = {arguments!r}\nfrom agent.cli import main; main()"
     process = subprocess.Popen(
-        [command[0], "-c", slow], stdout=subprocess.PIPE, stderr=theirs, env={**os.environ, "TERM": "xterm"}
+        [sys.executable, "-c", slow],
+        stdout=subprocess.PIPE,
+        stderr=theirs,
+        env={**os.environ, "TERM": "xterm"},
     )
     os.close(theirs)
     seen = b""

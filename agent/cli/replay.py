@@ -240,4 +240,5 @@ def _progress() -> Iterator[Callable[[float], None]]:
     try:
         yield show
     finally:
-        bar.stop()
+        if bar.live.is_started:
+            bar.stop()

@@ -72,6 +72,7 @@ class Hourly:
         self.relearn_us = store.module_service(module_id).relearn_us
         self._baselines: dict[tuple[int, int], Baseline] = {}
         self._modules: dict[tuple[int, int], Module] = {}
+        self._held: dict[str, Hour] = {}  # by their bodies: those that were last learnt from
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
         """What the hours before the UTC day of a time have taught."""
@@ -86,9 +87,18 @@ class Hourly:
         baseline = self.baseline(epoch, at_us)
         key = (epoch.from_us, at_us // DAY_US * DAY_US)
         if key not in self._modules:
-            known = replace(epoch.module, dry=dry_history(epoch.module, baseline))
-            self._modules[key] = known if baseline.from_us else epoch.module
+            self._modules[key] = self._of_baseline(epoch, baseline)
         return self._modules[key]
+
+    def _of_baseline(self, epoch: Epoch, baseline: Baseline) -> Module:
+        """Made once for what was learnt: the next days mostly bring nothing new."""
+        if not baseline.from_us:
+            return epoch.module
+        learnt = _complete(baseline)
+        for key, module in self._modules.items():
+            if key[0] == epoch.from_us and _complete(self._baselines[key]) == learnt:
+                return module
+        return replace(epoch.module, dry=dry_history(epoch.module, baseline))
 
     def forget(self, from_us: int) -> None:
         """Hours have changed from a time on."""
@@ -146,8 +156,14 @@ class Hourly:
                 self.module_id, mode, since_us, day_us - 1, sought(mode, needed)
             )
         ]
-        hours = sorted((Hour.load(body) for body in bodies), key=lambda hour: hour.from_us)
+        self._held = {body: self._held.get(body) or Hour.load(body) for body in bodies}
+        hours = sorted(self._held.values(), key=lambda hour: hour.from_us)
         return learn(hours, since_us, needed, day_us)
+
+
+def _complete(baseline: Baseline) -> dict[str, tuple[Hour, ...]]:
+    """What of it counts."""
+    return {mode: baseline.of(mode) for mode in baseline.from_us}
 
 
 def window(store: HoursKept, module_id: int, at_us: int) -> list[Hour]:
