@@ -110,7 +110,10 @@ def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
     running = [sum(e.times for e in side if e.mode not in STANDING) for side in found[:2]]
     decided = [sum(e.decided for e in side if e.mode not in STANDING) for side in found[:2]]
     shares = [_share(d, of) for d, of in zip(decided, running, strict=True)]
-    yield f"It was decided for {shares[0]} of the running time, it is for {shares[1]}."
+    if shares[0] == shares[1]:
+        yield f"It is decided for {shares[0]} of the running time either way."
+    else:
+        yield f"It was decided for {shares[0]} of the running time, it is for {shares[1]}."
     if found.differ and found.differ.most:
         way = "lower" if found.differ.median < 0 else "higher"
         yield (

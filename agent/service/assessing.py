@@ -10,9 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 
+import numpy as np
 import orjson
 
-from agent.alarms import CONDITIONS, Condition, Line, facts, priority
+from agent.alarms import CODE, CONDITIONS, Condition, Line, facts, priority
 from agent.assess import SECOND, Assessment, Baseline, Samples, load_assessment, load_conditions
 from agent.assess.frames import IntArray
 from agent.readings import Moved, Span
@@ -188,10 +189,15 @@ class Assessor:
             for (_, last), (first, _) in zip(stretches, stretches[1:], strict=False)
         ]
         for first, last in [*ends, (stretches[-1][1] + self.step_us, until_us)]:
-            for kept in self.store.assessments(watched.module_id, first, last) if first <= last else ():
-                known = load_conditions(kept.basis)
-                found = {name: Condition(known[name]) for name in watched.plan.catalogue if name in known}
-                history.add_one(kept.grid_us, found)
+            for from_us in range(first, last + 1, PIECE * self.step_us):  # bounds the memory
+                until = min(from_us + PIECE * self.step_us - 1, last)
+                kept = self.store.assessments(watched.module_id, from_us, until)
+                known = [(each.grid_us, load_conditions(each.basis)) for each in kept]
+                for name in watched.plan.catalogue:
+                    found = [(at_us, CODE[Condition(of[name])]) for at_us, of in known if name in of]
+                    if found:
+                        times, codes = np.array(found).T
+                        history.add(times, {name: codes.astype(np.int8)})
 
     def _hole_before(self, watched: Watched, first_us: int, history: History) -> int:
         """Where detection begins: at the hole ahead of the first stretch, if there is one."""
@@ -235,6 +241,7 @@ class Assessor:
                 from_us = correction(body, watched.plan.revision).from_us
                 if from_us is None:  # the same by now: only an older part of the span may have been otherwise
                     from_us = reassessed_from_us(self.store.revision_body(watched.revision_id))
+                    from_us = None if from_us is None or span.to_us < from_us else from_us
                 found += [] if from_us is None else [max(from_us, span.from_us)]
         return min(found, default=None)
 

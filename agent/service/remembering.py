@@ -14,7 +14,7 @@ from agent.readings import Moved
 from agent.settings import Epoch
 from agent.store import Hours, ModuleService, Store
 
-SPAN_US = 4 * 24 * HOUR_US  # of readings at once; design choice, no source
+SPAN_US = 8 * 24 * HOUR_US  # of readings at once; design choice, no source
 
 
 class Readings:
@@ -37,7 +37,7 @@ class Readings:
         from_us = int(grid_us[0]) - epoch.module.lookback_us - self._step_us
         to_us = int(grid_us[-1])
         if epoch is not self._epoch or from_us < self._span_us[0] or to_us > self._span_us[1]:
-            self._read(epoch, from_us, max(to_us, min(from_us + SPAN_US, self._last_us)))
+            self._read(epoch, from_us, max(to_us, min(int(grid_us[0]) + SPAN_US, self._last_us)))
         return {name: _cut(samples, from_us, to_us) for name, samples in self._held.items()}
 
     def _read(self, epoch: Epoch, from_us: int, to_us: int) -> None:

@@ -84,6 +84,7 @@ class _Edit:
         if changes.refrigerant is not None and changes.refrigerant not in REFRIGERANTS:
             text = f"no refrigerant {changes.refrigerant!r}{meant(changes.refrigerant, REFRIGERANTS)}"
             raise CannotChangeError(text)
+        self.probes: tuple[str, ...] = ()  # of the layout
         self.known = self._known(layouts)
         if changes.layout or changes.renames:
             self._rename()
@@ -143,8 +144,9 @@ class _Edit:
         if not file.is_file():
             there = [other.stem for other in layouts.glob("*.yaml")]
             raise CannotChangeError(f"no layout file {file}{meant(self.layout, there)}")
-        self.probes = load_layout(file).suction_probes
-        return set(known_signals(load_layout(file)))
+        layout = load_layout(file)
+        self.probes = tuple(layout.suction_probes)
+        return set(known_signals(layout))
 
     def _rename(self) -> None:
         """The module's signals under their other names, without those that the layout does not know."""
@@ -176,18 +178,14 @@ class _Edit:
 
     def _probes(self) -> dict[str, Any]:
         """What the module says of its probes, by their other names, as far as the layout has them."""
-        stated = set(self.changes.renames) | set(self.left_out)
-        described, renames = self.described, self.changes.renames
-        found: dict[str, Any] = {}
-        if stated & set(described.pressure_loss_kpa):
-            losses = ((renames.get(name, name), kpa) for name, kpa in described.pressure_loss_kpa.items())
-            found["pressure_loss_kpa"] = {
-                n: kpa for n, kpa in losses if self.known is None or n in self.known
-            }
-        if described.configured_probe in stated:
-            probe = renames.get(str(described.configured_probe))
-            found["configured_probe"] = probe
-        return found
+        losses, configured = self.described.pressure_loss_kpa, self.described.configured_probe
+        now = {name: self.changes.renames.get(name, name) for name in (*losses, *filter(None, [configured]))}
+        if all(new == name and new in self.probes for name, new in now.items()):
+            return {}
+        return {
+            "pressure_loss_kpa": {now[n]: kpa for n, kpa in losses.items() if now[n] in self.probes},
+            "configured_probe": next((now[n] for n in [configured] if n and now[n] in self.probes), None),
+        }
 
 
 def _mapping(path: Path) -> dict[str, Any]:
