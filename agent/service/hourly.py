@@ -126,14 +126,11 @@ class Hourly:
         if last_grid(from_us, step_us) > last_us:
             return
         bodies = self.store.hours(self.module_id, from_us - WINDOW_HOURS * HOUR_US, last_us)
-        hours = [Hour.load(body) for body in bodies]
-        begin = 0
-        for number, hour in enumerate(hours):
-            if hour.from_us < from_us or last_grid(hour.from_us, step_us) > last_us:
-                continue
-            while hours[begin].from_us <= hour.from_us - WINDOW_HOURS * HOUR_US:
-                begin += 1
-            yield self._past(hours[begin : number + 1])
+        hours: list[Hour] = []  # of the window: all of a long stretch would be too many
+        for hour in map(Hour.load, bodies):
+            hours = [each for each in hours if each.from_us > hour.from_us - WINDOW_HOURS * HOUR_US] + [hour]
+            if hour.from_us >= from_us and last_grid(hour.from_us, step_us) <= last_us:
+                yield self._past(hours)
 
     def judged(self, first_us: int, last_us: int, step_us: int) -> Iterator[Judged]:
         """The findings of the alarms judged by the hour, at the end of each hour that `pasts` gives."""

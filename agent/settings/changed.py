@@ -99,7 +99,8 @@ class _Edit:
         described = dict(inner["modules"][module])
         described.pop("template", None)  # its keys are written out
         if self.changes.layout or self.changes.renames:
-            described["layout"] = self.layout
+            newest = {} if self.changes.layout else {"proven": dict(self.described.layout[-1].proven)}
+            described["layout"] = [{"layout": self.layout} | newest]
             described |= self._probes()
         if self.signals is not None:
             described["signal_set"] = SET
@@ -119,6 +120,8 @@ class _Edit:
         if self.changes.layout or self.changes.renames:
             entry: dict[str, Any] = {"layout": self.layout, "valid_from": _moment(from_us)}
             entry |= {"by": "NAME", "why": "TEXT"}
+            if self.described.layout[-1].proven and not self.changes.layout:
+                entry["proven"] = dict(self.described.layout[-1].proven)
             if self.signals is not None:
                 entry["signal_set"] = f"{self.set_name}-on-{self.layout}"
                 dumped = self.signal_set.model_dump(exclude_unset=True, exclude={"signals"})

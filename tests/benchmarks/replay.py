@@ -7,6 +7,7 @@ same rows in the same run; of several runs of it the median counts. A report; no
 import argparse
 import cProfile
 import pstats
+import resource
 import sqlite3
 import tempfile
 import time
@@ -15,6 +16,7 @@ from contextlib import closing
 from pathlib import Path
 from statistics import median
 
+from agent.intake import Message
 from agent.readings import Reading
 from agent.service.registering import register
 from agent.service.replaying import Replay
@@ -24,8 +26,6 @@ from tests.bench_site import sent, settings
 from tests.scenarios.run import _points
 from tests.scenarios.scenario import DAY_US, START_US
 from tests.service.site import SECOND_US, write
-
-from agent.intake import Message  # isort: skip
 
 LAYOUT = "two-pipe-twin-late"
 TILE_DAYS = 4
@@ -70,10 +70,12 @@ def run(directory: Path, days: int, *, profile: bool) -> None:
         def replay() -> None:
             Replay(store, plan, plan.modules[0], START_US, until_us - 1).run()
 
+        before_mb = peak_mb()
         took_s = timed(replay)
         print(
             f"replayed in {took_s:.2f} s: {took_s / floor_s:.1f} times as long, {took_s / days:.3f} s a day"
         )
+        print(f"peak memory {peak_mb():.0f} MB, before the replay {before_mb:.0f} MB")
         if profile:
             profiler = cProfile.Profile()
             profiler.runcall(replay)
@@ -93,6 +95,10 @@ def read_bare(path: Path, ids: list[int], until_us: int) -> tuple[int, float]:
             rows = sum(1 for _ in connection.execute(statement, (START_US, until_us, *ids)))
             took.append(time.perf_counter() - began)
     return rows, median(took)
+
+
+def peak_mb() -> float:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
 def timed(what: Callable[[], None]) -> float:
