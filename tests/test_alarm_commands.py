@@ -207,7 +207,7 @@ def test_every_kind_of_command_can_be_typed(wet):
         Kind.CONFIRM: ("service", "one/m1", "confirm", *BY),
         Kind.RELEARN: ("service", "one/m1", "relearn", *BY, "--why", "x"),
     }
-    assert typed.keys() == set(Kind)
+    assert typed.keys() == set(Kind) - {Kind.REASSESS}  # that one: test_replay_command.py
     for arguments in typed.values():
         done = dewline(*arguments, "-c", wet)
         assert done.stdout.startswith(KEPT) and done.exit_code == 0
