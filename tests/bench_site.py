@@ -14,9 +14,9 @@ from agent.service.registering import register
 from agent.settings import Plan, load
 from agent.store import Store
 from demo_feed.bench import ARRANGEMENTS, Gateway, Unit, play
-from tests.scenarios.configuration import configuration
-from tests.scenarios.run import _points, _receive
-from tests.scenarios.scenario import DAY_US, HOUR_US, START_US, Scenario
+from tests.bench.configuration import configuration
+from tests.bench.path import _points, _receive
+from tests.scenarios.scenario import DAY_US, HOUR_US, START_US
 from tests.service.site import SECOND_US, write
 
 ROUTE = "desk"
@@ -33,7 +33,8 @@ def sent(arrangement: str, days: float, silent: Iterable[str] = (), **unit: Any)
 
 def settings(arrangement: str, first_payload: bytes, step_s: int = 60, **unit: Any) -> dict[str, Any]:
     """The right configuration for it, whose alarms are told from the first day on."""
-    body, _ = configuration(Scenario("bench", Unit(ARRANGEMENTS[arrangement], **unit)), first_payload)
+    fluid = Unit(ARRANGEMENTS[arrangement], **unit).refrigerant
+    body, _ = configuration(Gateway(), fluid, arrangement, first_payload)
     body["assess"]["step_s"] = step_s
     return body | {"alarms": {"shadow_days": 0}}
 
@@ -65,7 +66,7 @@ class Bench:
         told = partial(announce, self.store, routes=[ROUTE])
         self.alarms = Alarms(self.store, told)
         self.assessor = Assessor(self.store, self.step_us, self.grace_us, self.alarms)
-        self.points = _points(self.store, self.plan, self.watched)
+        self.points = _points(self.store, self.plan, self.watched, START_US)
 
     def live(self, payloads: Sent, every_us: int = 6 * HOUR_US) -> None:
         """As it comes, worked off every few hours."""

@@ -102,6 +102,9 @@ def test_status_says_the_state_too(wet):
         (("service", "one/m1", "out", *BY), "out takes a reason"),
         (("service", "one/m1", "confirm", *BY, "--alarm", LOW), "confirm is of the whole module"),
         (("service", "one/m1", "dance", *BY), "'dance' is not one of"),
+        (("service", "one/m1", "replaced", *BY), "replaced takes a reason: --why TEXT"),
+        (("service", "one/m1", "relearn", *BY, "--why", "x", "--at", "1h"), "relearn takes no --at"),
+        (("service", "one/m1", "replaced", *BY, "--at", "2100-01-01T00:00Z"), "is in the future"),
     ],
 )
 def test_what_is_typed_wrong_is_said_and_nothing_is_kept(wet, arguments, said):
@@ -206,6 +209,10 @@ def test_every_kind_of_command_can_be_typed(wet):
         Kind.RETURN: ("service", "one/m1", "back", *BY, "--alarm", LOW),
         Kind.CONFIRM: ("service", "one/m1", "confirm", *BY),
         Kind.RELEARN: ("service", "one/m1", "relearn", *BY, "--why", "x"),
+        Kind.REPLACED: ("service", "one/m1", "replaced", *BY, "--why", "x", "--at", "2h"),
+        Kind.MEASURE: (
+            *("measure", "one/m1", "--probe", "suction_pipe", "--value", "12 degC", "--at", "now", *BY),
+        ),
     }
     assert typed.keys() == set(Kind) - {Kind.REASSESS}  # that one: test_replay_command.py
     for arguments in typed.values():
@@ -215,6 +222,6 @@ def test_every_kind_of_command_can_be_typed(wet):
         kept = store.waiting_commands()
     assert [each.kind for each in kept] == list(typed)
     assert {each.who for each in kept} == {"A. Fitter"}
-    assert [each.alarm for each in kept] == [LOW] * 4 + [None, LOW, None, None]
+    assert [each.alarm for each in kept] == [LOW] * 4 + [None, LOW, None, None, None, None]
     until_us = json.loads(kept[2].body)["until_us"]
     assert until_us - kept[2].created_us == 8 * 3600 * 1_000_000

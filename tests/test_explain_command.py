@@ -7,7 +7,11 @@ from xml.etree import ElementTree as Xml
 import pytest
 from click.testing import CliRunner
 
+from agent.assess.hours import HOUR_US
 from agent.cli import main
+from agent.service import now_us
+from agent.store import HourRow, Hours, Store
+from tests.assess import piped
 from tests.settings.site import LAYOUTS, changed, good, write
 
 MODULES = ("systems", "north", "modules")
@@ -183,3 +187,43 @@ class TestForms:
     def test_json(self, run, site):
         body = json.loads(run("n1", "-c", site, "--json", "--mode", "cooling").stdout)
         assert (body["module"], body["modes"]) == ("hill-house/north/n1", ["cooling"])
+
+
+class TestEvidence:
+    """How well each layout of the folder explains what the store has of a module."""
+
+    def kept(self, tmp_path, hours):
+        path = ("hill-house", "north", "n1")
+        with Store.open(f"sqlite:///{tmp_path / 'hill-house.db'}") as store:
+            module_id = store.register_modules([path])[path]
+            revision = store.open_revision(module_id, "{}", "for the test", 1)
+            rows = [HourRow(hour.from_us, hour.settled_mode, hour.dump()) for hour in hours]
+            whole = Hours(rows[0].from_us, rows[-1].from_us, rows)
+            store.finish(module_id, revision.id, [], whole_hours=[whole])
+
+    def recent(self, pipes):
+        return piped.hours(pipes, first=now_us() // HOUR_US - 14, running=("1", "2"))
+
+    def test_a_layout_that_the_readings_fit(self, run, site, tmp_path):
+        self.kept(tmp_path, self.recent({"suction_pipe": 11.0, "compressor_inlet": 13.5}))
+        result = run("n1", "-c", site, "--evidence")
+        assert (result.exit_code, first_line(result)) == (
+            0,
+            "hill-house/north/n1: the readings fit the configured layout",
+        )
+
+    def test_one_in_doubt_is_a_finding(self, run, site, tmp_path):
+        self.kept(tmp_path, self.recent({"suction_pipe": 11.0, "compressor_inlet": 11.0}))
+        result = run("n1", "-c", site, "--evidence", "--json")
+        body = json.loads(result.stdout)
+        assert result.exit_code == 1 and body["conclusion"] == "doubted"
+        assert "blocked return" in body["text"]
+
+    def test_without_hours_it_says_so(self, run, site, tmp_path):
+        Store.open(f"sqlite:///{tmp_path / 'hill-house.db'}").close()
+        result = run("n1", "-c", site, "--evidence")
+        assert result.exit_code == 2 and "no whole hour of hill-house/north/n1" in result.stderr
+
+    def test_it_is_of_a_module(self, run, site):
+        result = run("two-pipe-twin-late", "-c", site, "--evidence")
+        assert result.exit_code == 2 and "--evidence is of a module" in result.stderr

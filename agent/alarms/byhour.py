@@ -8,6 +8,7 @@ from agent.alarms.catalogue import PROBE_UNFIT
 from agent.alarms.drift import PROBE_DRIFT, probe_drift
 from agent.alarms.entry import Entry
 from agent.alarms.finding import Finding, Judge, Past
+from agent.alarms.identity import LAYOUT_DOUBT, layout_doubt
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS, oil_return_absent, oil_return_excess
 from agent.alarms.supervisor import probe_unfit
 
@@ -18,6 +19,7 @@ JUDGES: Mapping[str, Judge] = {
     OIL_RETURN_EXCESS.name: oil_return_excess,
     PROBE_UNFIT.name: probe_unfit,  # where no probe is stated, see `with_supervisor`
     PROBE_DRIFT.name: probe_drift,
+    LAYOUT_DOUBT.name: layout_doubt,
 }
 
 

@@ -15,6 +15,7 @@ from agent.alarms.highside import (
     SUBCOOLING_HIGH,
     SUBCOOLING_LOW,
 )
+from agent.alarms.identity import LAYOUT_DOUBT
 from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 
@@ -101,6 +102,7 @@ CATALOGUE: Mapping[str, Entry] = {
         OIL_RETURN_ABSENT,
         OIL_RETURN_EXCESS,
         PROBE_UNFIT,
+        LAYOUT_DOUBT,
         WATCH_BLIND,
         PROBE_FAILED,
         PROBE_DRIFT,

@@ -11,6 +11,7 @@ from agent.alarms.entry import Entry
 from agent.assess.baseline import Baseline
 from agent.assess.hours import Hour
 from agent.assess.module import Module
+from agent.piping import Layout
 
 
 class Facts(NamedTuple):
@@ -44,6 +45,7 @@ class Past:
     module: Module
     baseline: Baseline
     hours: tuple[Hour, ...]  # ascending, up to a window long; those without assessments are absent
+    library: tuple[Layout, ...] = ()  # every layout that a module might have
 
     @property
     def at_us(self) -> int:

@@ -43,7 +43,7 @@ def assess(module: Module, grid_us: IntArray, samples: Mapping[str, Samples], st
         {name: Track(t.value[cut], t.below[cut], t.above[cut], t.said[cut]) for name, t in tracks.items()},
         tuple(judge.phrases),
         judge.settled()[cut],
-        {name: judge.usable(name)[cut] for name in judge.frames},
+        {name: judge.usable(name, by_itself=True)[cut] for name in judge.frames},
         {name: state[cut] for name, state in course.running.items()},
         {name: _started(state)[cut] for name, state in course.running.items()},
         {name: residual[cut] for name, residual in made_of.items()},

@@ -86,11 +86,15 @@ class Failures(NamedTuple):
         of_word = np.array([KINDS.index(each.kind) for each in self.words])
         return of_word[self.codes[signal]]
 
-    def unusable(self, signal: str) -> BoolArray | None:
-        """Where it gives no value; None: nowhere."""
+    def unusable(self, signal: str, *, by_itself: bool = False) -> BoolArray | None:
+        """Where it gives no value; None: nowhere.
+
+        ``by_itself``: leaving out what only the layout makes impossible.
+        """
         if signal not in self.codes or not self.codes[signal].any():
             return None
-        bad: BoolArray = ~np.isin(self.kinds(signal), _USABLE)
+        usable = [*_USABLE, KINDS.index(Kind.IMPOSSIBLE)] if by_itself else _USABLE
+        bad: BoolArray = ~np.isin(self.kinds(signal), usable)
         return bad if bad.any() else None
 
 

@@ -8,18 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
 import orjson
 
-from agent.assess.assessment import Status
+from agent.assess.assessment import SATURATED_SUCTION, Status
 from agent.assess.frames import BoolArray, FloatArray
 from agent.assess.module import SECOND
 from agent.assess.stretch import Stretch
 from agent.assess.words import MODES
 
 HOUR_US = 3600 * SECOND
+VALVE = "_valve"  # how the signals of valves end; an inlet's other valve is not looked at by the hour
 SETTLED_SHARE = 0.25  # of an hour, for it to speak of a mode; design choice, no source
 
 
@@ -43,6 +45,14 @@ class Residual(NamedTuple):
     squares: float
 
 
+class Opened(NamedTuple):
+    """A signal while a valve was open, in an hour in which it was also shut; all of it settled."""
+
+    number: int  # grid times open
+    step_k: float  # how much warmer than while it was shut
+    dry_k: float  # its superheat while it was open
+
+
 @dataclass(frozen=True)
 class Part:
     """All of an hour that was in one mode. Counts are of grid times."""
@@ -52,6 +62,7 @@ class Part:
     quantities: Mapping[str, Stats] = field(default_factory=dict)  # of decided values
     signals: Mapping[str, Stats] = field(default_factory=dict)  # SI, at settled grid times
     residuals: Mapping[str, Residual] = field(default_factory=dict)  # by the way it would be made
+    opened: Mapping[str, Mapping[str, Opened]] = field(default_factory=dict)  # by valve and signal
 
 
 @dataclass(frozen=True)
@@ -70,7 +81,7 @@ class Hour:
     def to_us(self) -> int:
         return self.from_us + HOUR_US
 
-    @property
+    @cached_property
     def settled_mode(self) -> str | None:
         """The mode that most of it was settled in; None where too little of it was."""
         mode = max(self.parts, key=lambda mode: self.parts[mode].settled, default=None)
@@ -83,7 +94,7 @@ class Hour:
             "from_us": self.from_us,
             "step_us": self.step_us,
             "parts": {
-                mode: [part.count, part.settled, part.quantities, part.signals, part.residuals]
+                mode: [part.count, part.settled, part.quantities, part.signals, part.residuals, part.opened]
                 for mode, part in self.parts.items()
             },
             "entered": self.entered,
@@ -103,8 +114,12 @@ class Hour:
                 {name: Stats(*each) for name, each in quantities.items()},
                 {name: Stats(*each) for name, each in signals.items()},
                 {name: Residual(*each) for name, each in residuals.items()},
+                {
+                    valve: {name: Opened(*each) for name, each in several.items()}
+                    for valve, several in (opened[0] if opened else {}).items()  # older ones have none
+                },
             )
-            for mode, (count, settled, quantities, signals, residuals) in words.pop("parts").items()
+            for mode, (count, settled, quantities, signals, residuals, *opened) in words.pop("parts").items()
         }
         return Hour(parts=parts, **words)
 
@@ -169,7 +184,31 @@ def _part(stretch: Stretch, table: _Table, cut: slice, here: BoolArray) -> Part:
     residuals = (
         dict(_residuals(stretch.residuals, table.residuals[cut][settled])) if stretch.residuals else {}
     )
-    return Part(int(here.sum()), int(settled.sum()), quantities, signals, residuals)
+    opened = {
+        valve: found
+        for valve, state in stretch.signals.items()
+        if valve.endswith(VALVE) and (found := _opened(stretch, table, cut, settled, state[cut] > 0))
+    }
+    return Part(int(here.sum()), int(settled.sum()), quantities, signals, residuals, opened)
+
+
+def _opened(
+    stretch: Stretch, table: _Table, cut: slice, settled: BoolArray, is_open: BoolArray
+) -> dict[str, Opened]:
+    """What every signal did while a valve was open, where it was seen open and shut."""
+    opened, shut = settled & is_open, settled & ~is_open
+    if not opened.any() or not shut.any():
+        return {}
+    saturated = stretch.tracks[SATURATED_SUCTION].value[cut]
+    found = {}
+    for name, column in zip(stretch.signals, table.signals[cut].T, strict=True):
+        while_open, while_shut = column[opened], column[shut]
+        if np.isnan(while_open).all() or np.isnan(while_shut).all() or np.isnan(saturated[opened]).all():
+            continue
+        step_k = round(float(np.nanmean(while_open) - np.nanmean(while_shut)), 5)
+        dry_k = round(float(np.nanmean(while_open) - np.nanmean(saturated[opened])), 5)
+        found[name] = Opened(int((~np.isnan(while_open)).sum()), step_k, dry_k)
+    return found
 
 
 def _stats(

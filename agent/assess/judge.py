@@ -74,9 +74,12 @@ class Judge:
         nowhere = np.full(self.grid_us.shape, np.nan)
         return self.frames.get(name or "", Frame(nowhere, np.zeros(self.grid_us.shape, np.int64)))
 
-    def usable(self, name: str) -> FloatArray:
-        """A signal's values without those of a failed instrument."""
-        bad, value = self.failures.unusable(name), self.frame(name).value
+    def usable(self, name: str, *, by_itself: bool = False) -> FloatArray:
+        """A signal's values without those of a failed instrument.
+
+        ``by_itself``: with those that only the layout makes impossible; they are evidence against it.
+        """
+        bad, value = self.failures.unusable(name, by_itself=by_itself), self.frame(name).value
         return value if bad is None else np.where(bad, np.nan, value)
 
     def runs(self, compressor: str) -> IntArray:

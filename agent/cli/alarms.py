@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 
 import click
 from rich.console import Console
 
 from agent.alarms import CATALOGUE
-from agent.cli.shared import Failure, Span, config_option, main, module_of, plan_of, print_json
+from agent.cli.shared import (
+    Failure,
+    Moment,
+    Span,
+    Words,
+    config_option,
+    main,
+    module_of,
+    plan_of,
+    print_json,
+)
 from agent.outlets import (
     alarms_mapping,
     is_unacknowledged,
@@ -30,23 +41,8 @@ from agent.service import (
     outcome,
     refused_so_far,
 )
-from agent.settings import meant
-from agent.store import Store, StoreError
-
-LONGEST_TEXT = 300
-
-
-class Words(click.ParamType[str]):
-    """A name or a reason, of characters that can be printed."""
-
-    name = "text"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        words = str(value).strip()
-        if not words or not words.isprintable() or len(words) > LONGEST_TEXT:
-            self.fail(f"takes 1 to {LONGEST_TEXT} characters that can be printed", param, ctx)
-        return words
-
+from agent.settings import ModulePlan, Plan, meant
+from agent.store import Command, Store, StoreError
 
 _by = click.option("--by", type=Words(), required=True, metavar="NAME", help="Who says so.")
 
@@ -134,29 +130,40 @@ def shelve(
 
 @main.command()
 @click.argument("module")
-@click.argument("what", type=click.Choice(["out", "back", "confirm", "relearn"]))
+@click.argument("what", type=click.Choice(["out", "back", "confirm", "relearn", "replaced"]))
 @config_option()
 @_by
-@click.option("--why", type=Words(), metavar="TEXT", help="The reason; out and relearn need one.")
+@click.option("--why", type=Words(), metavar="TEXT", help="The reason; out, relearn and replaced need one.")
 @click.option("--alarm", metavar="ALARM", help="With out and back: only this alarm, instead of all.")
-def service(module: str, what: str, config: Path, by: str, why: str | None, alarm: str | None) -> None:
-    """Take alarms of MODULE out of service and back; confirm a new module; have its usual values learnt anew.
+@click.option(
+    "--at", "at_us", type=Moment(), metavar="TIME", help="With replaced: since when; now, unless stated."
+)
+def service(
+    module: str, what: str, config: Path, by: str, why: str | None, alarm: str | None, at_us: int | None
+) -> None:
+    """Take alarms of MODULE out of service and back; confirm a new module; learn anew; another unit.
 
     out: its alarms are shown and not sent until they are back. confirm: a new module's alarms are sent from
-    now on. relearn: what is usual of it is learnt anew from now on, after work on the module.
+    now on. relearn: what is usual of it is learnt anew from now on, after work on the module. replaced:
+    another unit stands there under the same name; nothing of the one before is usual for it, its alarms are
+    shown and not sent for a while, and its layout counts as unconfirmed until confirm.
     """
     kinds = {
         "out": Kind.REMOVE,
         "back": Kind.RETURN,
         "confirm": Kind.CONFIRM,
         "relearn": Kind.RELEARN,
+        "replaced": Kind.REPLACED,
     }
     kind = kinds[what]
-    if why is None and kind in (Kind.REMOVE, Kind.RELEARN):
+    if why is None and kind in (Kind.REMOVE, Kind.RELEARN, Kind.REPLACED):
         raise click.UsageError(f"{what} takes a reason: --why TEXT")
     if alarm is not None and kind not in (Kind.REMOVE, Kind.RETURN):
         raise click.UsageError(f"{what} is of the whole module: no --alarm")
-    _tell(config, module, kind, by, alarm, why=why or "")
+    if at_us is not None and kind is not Kind.REPLACED:
+        raise click.UsageError(f"{what} takes no --at")
+    more = None if at_us is None else {"at_us": at_us}
+    _tell(config, module, kind, by, alarm, why=why or "", more=more)
 
 
 def _tell(
@@ -168,17 +175,34 @@ def _tell(
     *,
     why: str = "",
     span: int | None = None,
+    more: Mapping[str, object] | None = None,
 ) -> None:
     """Put it to the running agent and say what came of it. Exit code 1 where it was refused."""
     plan = plan_of(config)
     meant_module = module_of(plan, module)
     if alarm is not None and alarm not in CATALOGUE:
         raise Failure(f"no alarm {alarm!r}{meant(alarm, CATALOGUE)}")
+    done = told(plan, meant_module, kind, by, alarm, why=why, span=span, more=more)
+    sys.exit(int(done is not None and bool(done.refused)))
+
+
+def told(
+    plan: Plan,
+    module: ModulePlan,
+    kind: Kind,
+    by: str,
+    alarm: str | None = None,
+    *,
+    why: str = "",
+    span: int | None = None,
+    more: Mapping[str, object] | None = None,
+) -> Command | None:
+    """Put it to the running agent and say what came of it; the command, None where it waits."""
     now = now_us()
     try:
         with Store.open_beside(plan.store_url, durable=plan.settings.store.durable) as store:
             until_us = None if span is None else now + span
-            command_id = give(store, meant_module, kind, by, now, alarm, why=why, until_us=until_us)
+            command_id = give(store, module, kind, by, now, alarm, why=why, until_us=until_us, more=more)
             done = outcome(store, command_id)
             runs = is_worked_on(store.path)
             why = refused_so_far(store, command_id, now) if done is None else ""
@@ -191,6 +215,6 @@ def _tell(
         )
         if why:
             click.echo(f"As things stand it would be refused: {why}.")
-        return
+        return None
     click.echo(done.outcome)
-    sys.exit(int(bool(done.refused)))
+    return done

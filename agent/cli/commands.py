@@ -19,6 +19,8 @@ from rich.console import Console
 from rich.live import Live
 
 from agent.assess import Tracking
+from agent.assess.handheld import HandheldCompared
+from agent.assess.identity import Conclusion
 from agent.cli.shared import (
     USAGE_ERROR,
     Failure,
@@ -44,6 +46,7 @@ from agent.outlets import (
     explained_mapping,
     explanation_of,
     heard_mapping,
+    identity_mapping,
     in_ascii,
     listen_progress,
     reading_rows,
@@ -51,8 +54,10 @@ from agent.outlets import (
     render_check,
     render_evidence,
     render_heard,
+    render_identity,
     render_wrong,
     silent_for,
+    unit_words,
     write_rows,
 )
 from agent.piping import STEADY_MODES
@@ -64,12 +69,18 @@ from agent.service import (
     Runner,
     UnknownNameError,
     absent,
-    evidence,
+    identified,
+    measured,
     named,
     now_us,
+    of_newest_layout,
     past,
     received,
     tracked,
+    unconfirmed_us,
+)
+from agent.service import (
+    evidence as evidence_of,
 )
 from agent.settings import ConfigError, ModulePlan, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
@@ -146,11 +157,12 @@ def _views(plan: Plan, module: ModulePlan | None) -> tuple[list[ModuleView], boo
 def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     try:
         with Store.open_readonly(plan.store_url) as store:
-            found = evidence(store, plan, module, now_us())
+            found = evidence_of(store, plan, module, now_us())
+            unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
     except StoreError as error:
         raise Failure(str(error)) from None
     if found is None:
-        raise Failure(f"no whole hour of {module.path} has been assessed yet")
+        raise Failure(f"no whole hour of {module.path} has been assessed yet{unit and f'; {unit}'}")
     if as_json:
         print_json(evidence_mapping(found))
     else:
@@ -255,7 +267,10 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     type=Span(),
     default="7d",
     show_default=True,
-    help="Of a module: how far back its readings are asked on which side of an inlet a probe sits.",
+    help="Of a module: how far back its readings are asked how it is piped.",
+)
+@click.option(
+    "--evidence", is_flag=True, help="Of a module: only how well each layout explains its readings."
 )
 @click.option("--ascii", "ascii_only", is_flag=True, help="Draw with plain characters.")
 @click.option("--svg", type=click.Path(path_type=Path, dir_okay=False), help="Also draw into this file.")
@@ -265,6 +280,7 @@ def explain(
     config: Path | None,
     mode: str | None,
     since: int,
+    evidence: bool,
     ascii_only: bool,
     svg: Path | None,
     as_json: bool,
@@ -272,6 +288,9 @@ def explain(
     """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
     plan = plan_of(config) if config else None
     found = _named(name, config, plan)
+    if evidence:
+        _show_identity(found, plan, since, as_json)
+        return
     if mode and mode not in found.layout.modes:
         known = ", ".join(found.layout.modes) or "no mode"
         raise Failure(f"layout {found.layout.name} does not describe {mode}; it describes {known}")
@@ -283,16 +302,38 @@ def explain(
         except OSError as error:
             raise Failure(f"{svg} cannot be written: {error.strerror}") from None
     sides = _sides(found, plan, since)
+    by_hand, unit = _of_the_unit(found, plan)
     if as_json:
-        body = explained_mapping(explanation, found.module, sides)
+        body = explained_mapping(explanation, found.module, sides, by_hand)
         print_json(body)
         return
     console = Console(highlight=False)
-    lines = explained(explanation, found.module, [found.note] if found.note else [], console.width, sides)
+    told = [note for note in (found.note, unit) if note]
+    lines = explained(explanation, found.module, told, console.width, sides, by_hand)
     if ascii_only or not can_show(console.encoding):
         lines = [in_ascii(line) for line in lines]
     for line in lines:
         console.print(line, soft_wrap=True)
+
+
+def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -> None:
+    """Exit code 1 where the configured layout is in doubt."""
+    if found.module is None or plan is None:
+        raise click.UsageError("--evidence is of a module: name one, with -c FILE.")
+    to_us = now_us()
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            known = identified(store, plan, found.module, to_us - since, to_us)
+    except StoreError as error:
+        raise Failure(str(error)) from None
+    if known is None:
+        raise Failure(f"no whole hour of {found.module.path} has been assessed yet under this layout")
+    if as_json:
+        print_json(identity_mapping(known))
+    else:
+        refrigerant = found.module.module.refrigerant
+        Console(highlight=False).print(render_identity(known, str(found.module.path), refrigerant))
+    sys.exit(int(known.conclusion is Conclusion.DOUBTED))
 
 
 def _sides(found: Named, plan: Plan | None, since: int) -> list[Tracking]:
@@ -305,6 +346,19 @@ def _sides(found: Named, plan: Plan | None, since: int) -> list[Tracking]:
             return tracked(store, plan, found.module, to_us - since, to_us)
     except StoreError:
         return []
+
+
+def _of_the_unit(found: Named, plan: Plan | None) -> tuple[tuple[HandheldCompared, ...], str]:
+    """What clamps say of the sides of inlets, and that the unit was replaced; where there is a store."""
+    if found.module is None or plan is None:
+        return (), ""
+    path = found.module.path
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            sides = of_newest_layout(found.module, measured(store, plan, found.module)).sides
+            return sides, unit_words(unconfirmed_us(store, found.module), f"{path.system}/{path.module}")
+    except StoreError:
+        return (), ""
 
 
 def _named(name: str, config: Path | None, plan: Plan | None) -> Named:

@@ -12,8 +12,17 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-from agent.cli.alarms import Words
-from agent.cli.shared import Failure, Span, config_option, main, module_of, plan_of, print_json, unusable
+from agent.cli.shared import (
+    Failure,
+    Span,
+    Words,
+    config_option,
+    main,
+    module_of,
+    plan_of,
+    print_json,
+    unusable,
+)
 from agent.outlets import render_replay, replay_mapping
 from agent.service import (
     Kind,
@@ -207,7 +216,14 @@ def _write(plan: Plan, module: ModulePlan, span_us: tuple[int, int], by: str, wh
     try:
         with Store.open_beside(plan.store_url, durable=plan.settings.store.durable) as store:
             given = give(
-                store, module, Kind.REASSESS, by, now_us(), why=why, from_us=from_us, until_us=until_us
+                store,
+                module,
+                Kind.REASSESS,
+                by,
+                now_us(),
+                why=why,
+                until_us=until_us,
+                more={"from_us": from_us},
             )
             done = outcome(store, given)
             runs = is_worked_on(store.path)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
 
@@ -17,6 +18,7 @@ from agent.settings import ConfigError, ModulePlan, Plan, load
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
+LONGEST_TEXT = 300
 LONGEST_US = 50 * 365 * 86_400 * SECOND
 _SPAN = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|w)")
 _SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
@@ -39,6 +41,42 @@ class Span(click.ParamType[int]):
         if length_us > LONGEST_US:
             self.fail(f"{value!r} is longer than 50 years", param, ctx)
         return length_us
+
+
+class Moment(click.ParamType[int]):
+    """A time: with its offset, now, or as long ago as a span says; in microseconds of UTC."""
+
+    name = "time"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        now, text = now_us(), str(value).strip()
+        if text == "now":
+            return now
+        if _SPAN.fullmatch(text):
+            return now - Span().convert(text, param, ctx)
+        right = "right would be a time with its offset such as 2026-11-20T14:05+01:00, now, or 20m (ago)"
+        try:
+            found = datetime.fromisoformat(text)
+        except ValueError:
+            self.fail(f"{text!r} is no time; {right}", param, ctx)
+        if found.tzinfo is None:
+            self.fail(f"{text!r} does not say of which place it is the time; {right}", param, ctx)
+        time_us = round(found.timestamp() * SECOND)
+        if time_us > now:
+            self.fail(f"{text!r} is in the future; {right}", param, ctx)
+        return time_us
+
+
+class Words(click.ParamType[str]):
+    """A name or a reason, of characters that can be printed."""
+
+    name = "text"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        words = str(value).strip()
+        if not words or not words.isprintable() or len(words) > LONGEST_TEXT:
+            self.fail(f"takes 1 to {LONGEST_TEXT} characters that can be printed", param, ctx)
+        return words
 
 
 _Command = TypeVar("_Command", bound=Callable[..., object])

@@ -8,6 +8,8 @@ from agent.outlets.alarm_list import (
     render_happened,
     render_rates,
 )
+from agent.outlets.alarm_words import unit_words
+from agent.outlets.by_hand import Measured, MeasuredByHand, by_hand_mapping, render_by_hand
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
@@ -16,6 +18,7 @@ from agent.outlets.evidence import evidence_mapping, render_evidence
 from agent.outlets.explained_data import explained_mapping
 from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
+from agent.outlets.identity import identity_mapping, render_identity
 from agent.outlets.listening import listen_progress, render_heard
 from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
@@ -28,7 +31,12 @@ __all__ = [
     "FORMATS",
     "Happened",
     "Lives",
+    "Measured",
+    "MeasuredByHand",
     "Metrics",
+    "by_hand_mapping",
+    "render_by_hand",
+    "unit_words",
     "ModuleView",
     "StandingAlarm",
     "alarm_messages",
@@ -58,6 +66,8 @@ __all__ = [
     "render_check",
     "render_wrong",
     "heard_mapping",
+    "identity_mapping",
+    "render_identity",
     "listen_progress",
     "render_heard",
     "silent_for",

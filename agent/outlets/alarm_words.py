@@ -52,6 +52,16 @@ def shadow_words(lives: Lives) -> str:
     return f"in shadow until {short_time(lives.shadow_ends_us)}: its alarms are shown and not sent"
 
 
+def unit_words(unconfirmed_us: int | None, module: str) -> str:
+    """What is said of a unit that was replaced; empty where its layout is confirmed."""
+    if unconfirmed_us is None:
+        return ""
+    return (
+        f"another unit stands here since {short_time(unconfirmed_us)}; its layout is not confirmed: "
+        f"`dewline service {module} confirm` once somebody has seen it"
+    )
+
+
 def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
     """The state as plain data, for JSON; null for what does not hold."""
     life = lives.of.get(name, Life())

@@ -17,6 +17,7 @@ from agent.assess.injecting import Answer
 from agent.assess.supervisor import Identified, Verdict
 from agent.assess.taken import Findings
 from agent.outlets.alarm_words import found_words, short_time
+from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand, by_hand_lines, by_hand_mapping
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.messages import iso
 from agent.outlets.view import ModuleView
@@ -53,6 +54,7 @@ class Evidence:
     suspected: Findings
     causes: Causes
     injection: tuple[Answer, ...] = ()
+    by_hand: MeasuredByHand = NOTHING_BY_HAND
 
 
 def render_evidence(found: Evidence, view: ModuleView | None = None) -> Group:
@@ -91,6 +93,7 @@ def evidence_mapping(found: Evidence) -> dict[str, Any]:
             each.compressor: {"answers": each.answers, "text": each.text} for each in found.injection
         },
         "instruments": lines(found.identified, found.suspected),
+        "by_hand": by_hand_mapping(found.by_hand),
         "causes": causes_mapping(found.causes, found.refrigerant),
     }
 
@@ -115,6 +118,8 @@ def _rows(found: Evidence) -> Iterator[tuple[str, str]]:
         yield name, f"{_CONDITIONS[finding.condition]}: {finding.facts.text}"
     for number, text in enumerate(lines(found.identified, found.suspected)):
         yield "instruments" if not number else "", text
+    for number, text in enumerate(by_hand_lines(found.by_hand)):
+        yield "by hand" if not number else "", text
 
 
 def _use(each: CompressorDuty) -> str:

@@ -6,13 +6,18 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from agent.assess import Tracking
+from agent.assess.handheld import HandheldCompared
+from agent.outlets.by_hand import found_mapping
 from agent.outlets.instrumentation import uncertainties
 from agent.piping import Advice, Case, Choice, Explanation, ProbeFitness
 from agent.settings import ModulePlan
 
 
 def explained_mapping(
-    explanation: Explanation, module: ModulePlan | None = None, sides: Sequence[Tracking] = ()
+    explanation: Explanation,
+    module: ModulePlan | None = None,
+    sides: Sequence[Tracking] = (),
+    by_hand: Sequence[HandheldCompared] = (),
 ) -> dict[str, Any]:
     """What `explaining.explained` says, by name and by mode."""
     layout = explanation.layout
@@ -35,6 +40,8 @@ def explained_mapping(
     }
     if sides:
         body["sides"] = [each._asdict() for each in sides]
+    if by_hand:
+        body["sides_by_hand"] = [found_mapping(each) for each in by_hand]
     if module:
         body["module"] = str(module.path)
         body["refrigerant"] = module.module.refrigerant

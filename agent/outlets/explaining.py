@@ -12,6 +12,8 @@ from typing import TypeVar
 from rich.text import Text
 
 from agent.assess import Side, Tracking
+from agent.assess.handheld import HandheldCompared
+from agent.outlets.alarm_words import short_time
 from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines
 from agent.piping import (
@@ -80,10 +82,12 @@ def explained(
     notes: Iterable[str] = (),
     width: int = WIDEST,
     sides: Sequence[Tracking] = (),
+    by_hand: Sequence[HandheldCompared] = (),
 ) -> list[Text]:
     """All of it in lines of at most ``width`` characters, between 60 and 80.
 
-    ``sides``: what readings say of probes whose side of an inlet the layout leaves open.
+    ``sides``: what readings say of probes whose side of an inlet the layout leaves open. ``by_hand``: what
+    clamps on both sides of an inlet say.
     """
     layout = explanation.layout
     page = _Page(max(LEAST, min(width, WIDEST)))
@@ -108,6 +112,8 @@ def explained(
     _probes(explanation, page)
     if sides:
         _sides(sides, page)
+    if by_hand:
+        _sides_by_hand(by_hand, page)
     if module:
         _of_module(explanation, module, page)
     page.say("")
@@ -157,6 +163,14 @@ def _sides(sides: Sequence[Tracking], page: _Page) -> None:
         page.row("", f"{each.side}: {each.text}")
         page.row("", "If a look on site agrees, add to the module's layout, with valid_from, by and why:")
         page.row("", f"proven: {{{each.probe}: {each.side}}}")
+
+
+def _sides_by_hand(found: Sequence[HandheldCompared], page: _Page) -> None:
+    page.head("On which side probes sit, by hand")
+    for each in found:
+        page.say(each.probe or each.inlet, "bold")
+        style = "bold red" if each.contradicts_layout else "yellow" if each.side is Side.CANNOT_TELL else ""
+        page.row("", f"{short_time(each.at_us)}: {each.text}", style)
 
 
 def _base(explanation: Explanation) -> str:

@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import SECOND, Assessment, Quantity, Status
-from agent.outlets.alarm_words import found_words, shadow_words, state_words
+from agent.outlets.alarm_words import found_words, shadow_words, state_words, unit_words
 from agent.outlets.highside import WORDS, highside_lines
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
@@ -120,7 +120,8 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
     yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
     for what, figure, why in highside_lines(assessment):
         yield Text(what), Text(figure, style="yellow" if figure in WORDS.values() else ""), Text(why)
-    for note in filter(None, (*view.notes, shadow_words(view.lives))):
+    unit = unit_words(view.lives.unconfirmed_us, f"{view.path.system}/{view.path.module}")
+    for note in filter(None, (*view.notes, unit, shadow_words(view.lives))):
         yield Text("note", style="dim"), Text(""), Text(note)
     yield from _alarm_lines(view)
 

@@ -4,10 +4,13 @@ from agent.service.clock import now_us
 from agent.service.commanding import Kind, refused_so_far
 from agent.service.comparing import compared
 from agent.service.evidence import evidence
+from agent.service.handhelds import measured, of_newest_layout
+from agent.service.identifying import identified
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
-from agent.service.looking import UnknownModuleError, find, look, past, received
+from agent.service.looking import UnknownModuleError, find, look, past, received, unconfirmed_us
+from agent.service.measuring import MeasureError, Typed, taken
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.replaying import NothingToReplayError
 from agent.service.running import CANNOT_START, Runner
@@ -17,6 +20,11 @@ from agent.service.tracking import tracked
 __all__ = [
     "CANNOT_START",
     "Kind",
+    "MeasureError",
+    "Typed",
+    "measured",
+    "of_newest_layout",
+    "taken",
     "Named",
     "NothingToReplayError",
     "Runner",
@@ -28,6 +36,7 @@ __all__ = [
     "evidence",
     "give",
     "happened",
+    "identified",
     "is_worked_on",
     "loads",
     "outcome",
@@ -39,6 +48,7 @@ __all__ = [
     "received",
     "refused_so_far",
     "tracked",
+    "unconfirmed_us",
     "Agent",
     "BrokerUnreachableError",
     "Listening",

@@ -214,7 +214,7 @@ class Agent:
         feed = each.feed
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
         now_us = self.clock()
-        lives = Lives(each.lives, each.shadow_ends_us, now_us)
+        lives = Lives(each.lives, each.shadow_ends_us, now_us, each.service.unconfirmed_us)
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
         self.metrics.show(shown)
         found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))

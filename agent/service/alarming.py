@@ -264,8 +264,9 @@ def shadow_ends_us(
     """When a module's alarms begin to be sent; None: they are.
 
     ``opened_us``: since when it is watched. ``first_us``: the first grid time assessed; a backlog of the
-    time before counts from when it is watched.
+    time before counts from when it is watched. Of a unit that was replaced it counts from then.
     """
-    if service.confirmed_us is not None or not plan.shadow_us:
+    confirmed = service.confirmed_us is not None and service.unconfirmed_us is None
+    if confirmed or not plan.shadow_us:
         return None
-    return max(opened_us, first_us or opened_us) + plan.shadow_us
+    return max(opened_us, first_us or opened_us, service.replaced_us or 0) + plan.shadow_us

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import UTC, datetime
 from enum import StrEnum
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import orjson
 
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
 from agent.service.alarming import EVER_US, Alarms
-from agent.service.reassessing import OF_THE_MODULE, reassess
+from agent.service.measuring import check_time, handheld_of, take_down
+from agent.service.reassessing import reassess
+from agent.service.replacing import replace_unit, replaced_at
+from agent.service.said import module_line, when
 from agent.service.watched import Watched
-from agent.store import Command, JournalEntry, Store, StoreError
+from agent.store import Command, Store, StoreError
 
 LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source
 NOTHING_STANDS = "it does not stand, and there is nothing to acknowledge"
@@ -35,6 +37,8 @@ class Kind(StrEnum):
     CONFIRM = "confirm"  # a new module: its alarms are sent
     RELEARN = "relearn"  # what is usual of it
     REASSESS = "reassess"  # a span of its past, under a revision of its own
+    REPLACED = "replaced"  # another unit stands under its name
+    MEASURE = "measure"  # something was measured by hand
 
 
 class _Way(NamedTuple):
@@ -81,11 +85,15 @@ def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], 
 def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
     """Why a command that waits would be refused as things stand, after those before it; empty: it would not.
 
-    Only of one alarm: what is of a whole module is for the agent to say.
+    Of one alarm, and of times: what else is of a whole module is for the agent to say.
     """
     waiting = store.waiting_commands()
     ours = next((each for each in waiting if each.id == command_id), None)
-    if ours is None or ours.module_id is None or ours.alarm is None:
+    if ours is None or ours.module_id is None:
+        return ""
+    if ours.kind in (Kind.MEASURE, Kind.REPLACED):
+        return _time_refused(ours, store.module_service(ours.module_id).replaced_us)
+    if ours.alarm is None:
         return ""
     kept = {each.alarm: Life.load(each.state) for each in store.alarm_states(ours.module_id)}
     life, why = kept.get(ours.alarm, Life()), ""
@@ -105,6 +113,18 @@ def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
     return why
 
 
+def _time_refused(command: Command, replaced_us: int | None) -> str:
+    body = orjson.loads(command.body)
+    try:
+        if command.kind == Kind.MEASURE:
+            check_time(handheld_of(command, body), replaced_us)
+        else:
+            replaced_at(command, body, replaced_us)
+    except RefusedError as error:
+        return str(error).removesuffix(".")
+    return ""
+
+
 def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us: int) -> None:
     """One command in one transaction. Raises RefusedError with a whole sentence."""
     try:
@@ -119,6 +139,10 @@ def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us
     elif kind in _WAYS:
         deed = Deed(_WAYS[kind].event, command.who, why, until_us, since_us)
         _to_alarms(store, alarms, watched, command, kind, deed, now_us)
+    elif kind is Kind.MEASURE:
+        take_down(store, watched, command, body, now_us)
+    elif kind is Kind.REPLACED:
+        replace_unit(store, alarms, watched, command, body, now_us)
     else:
         _to_module(store, alarms, watched, command, kind, why, now_us)
 
@@ -152,7 +176,7 @@ def _to_alarms(
     except RefusedError as error:
         why = _acknowledged_already(store, watched.module_id, watched.lives, command.alarm, kind) or error
         raise RefusedError(f"{what} {way.cannot}: {why}.") from None
-    until = "" if deed.until_us is None else _when(deed.until_us)
+    until = "" if deed.until_us is None else when(deed.until_us)
     then = _in_place_of(watched, kind, names, now_us)
     then += _since_then(store, watched, kind, step.lives, names)
     outcome = f"{what} {way.done.format(who=command.who, until=until)}{then}."
@@ -191,7 +215,7 @@ def _in_place_of(watched: Watched, kind: Kind, names: Sequence[str], now_us: int
     """Of what was shelved already: the end that no longer holds."""
     shelved = [watched.lives.get(name, Life()) for name in names] if kind is Kind.SHELVE else []
     ends = [
-        f"; it was to end at {_when(life.state.shelved_until_us)}, by {life.shelved_by}"
+        f"; it was to end at {when(life.state.shelved_until_us)}, by {life.shelved_by}"
         for life in shelved
         if life.state.shelved_until_us is not None and life.state.is_shelved(now_us)
     ]
@@ -237,7 +261,7 @@ def _acknowledgement(store: Store, module_id: int, life: Life, name: str) -> tup
         for entry in store.journal(module_id, 0, EVER_US)
         if (entry.alarm, entry.transition) == (name, Event.ACKNOWLEDGED)
     ]
-    return life.acknowledged_by, _when(max(lines, default=life.changed_us or 0))
+    return life.acknowledged_by, when(max(lines, default=life.changed_us or 0))
 
 
 def _to_module(
@@ -245,13 +269,13 @@ def _to_module(
 ) -> None:
     path = watched.plan.path
     if kind is Kind.CONFIRM:
-        if not watched.in_shadow(now_us):
+        if not watched.in_shadow(now_us) and watched.service.unconfirmed_us is None:
             raise RefusedError(f"{path} needs no confirmation: its alarms are sent already.")
         service = watched.service._replace(confirmed_us=now_us)
         outcome = f"{path} is confirmed by {command.who}: its alarms are sent from now on."
     else:
         service = watched.service._replace(relearn_us=command.created_us)
-        outcome = f"What is usual of {path} is learnt anew from {_when(command.created_us)} on."
+        outcome = f"What is usual of {path} is learnt anew from {when(command.created_us)} on."
     shadow = False if kind is Kind.CONFIRM else None
     step = alarms.step(watched, now_us, watched.latest, lambda _: watched.latest, shadow=shadow)
     store.finish_command(
@@ -260,18 +284,8 @@ def _to_module(
         outcome,
         service=service,
         alarm_states=step.alarm_states,
-        journal=[*step.journal, _said(watched, command, kind, why, now_us)],
+        journal=[*step.journal, module_line(watched, command, why, now_us)],
         notices=step.notices,
     )
     watched.service = service
     watched.lives |= step.lives
-
-
-def _said(watched: Watched, command: Command, kind: Kind, why: str, now_us: int) -> JournalEntry:
-    body: dict[str, Any] = {"since_us": None, "who": command.who, "why": why}
-    text = orjson.dumps(body).decode()
-    return JournalEntry(watched.module_id, OF_THE_MODULE, command.created_us, now_us, kind, text)
-
-
-def _when(time_us: int) -> str:
-    return datetime.fromtimestamp(time_us // SECOND, UTC).strftime("%Y-%m-%d %H:%M UTC")

@@ -44,13 +44,15 @@ class Evaluation:
         self.known_us = known_us
 
     def pieces(self, stretches: Iterable[tuple[int, int]], most: int) -> Iterator[tuple[Epoch, IntArray]]:
-        """Grid times worked on at once, at most so many, each under the layout that holds then."""
+        """Grid times worked on at once, at most so many, under the layout that holds then, of one unit."""
         ends_us = [epoch.from_us for epoch in self.plan.epochs[1:]] + [EVER_US]
         for first, last in stretches:
             grid_us = np.arange(first, last + 1, self.step_us)
             parts = np.split(grid_us, np.searchsorted(grid_us, ends_us[:-1]))
             for epoch, part in zip(self.plan.epochs, parts, strict=True):
-                pieces = np.split(part, cuts(part, piece_hours(self.step_us, most)))
+                ends = set(cuts(part, piece_hours(self.step_us, most)))
+                ends |= set(np.searchsorted(part, self.hourly.units_us).tolist())
+                pieces = np.split(part, sorted(ends))
                 yield from ((epoch, piece) for piece in pieces if len(piece))
 
     def piece(self, epoch: Epoch, grid_us: IntArray) -> Piece:
@@ -70,8 +72,10 @@ class Evaluation:
         return assess(module, grid_us, self.given(epoch, grid_us), self.step_us)
 
     def _is_whole(self, epoch: Epoch, hour_us: int) -> bool:
-        """The hour is over, nothing of it lies before all assessments, and it has one piping throughout."""
+        """The hour is over, nothing of it lies before all assessments, one piping, one unit throughout."""
         begin_us, until_us = self.known_us
         if first_grid(hour_us, self.step_us) < begin_us or last_grid(hour_us, self.step_us) > until_us:
+            return False
+        if any(hour_us < unit_us < hour_us + HOUR_US for unit_us in self.hourly.units_us):
             return False
         return epoch_at(self.plan, hour_us) is epoch_at(self.plan, hour_us + HOUR_US - 1) is epoch

@@ -11,7 +11,8 @@ from agent.assess.supervisor import identify
 from agent.assess.suspicions import suspicions
 from agent.outlets.evidence import Evidence
 from agent.piping import STEADY_MODES
-from agent.service.hourly import Hourly, window
+from agent.service.handhelds import measured, of_newest_layout
+from agent.service.hourly import Hourly
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
@@ -26,7 +27,7 @@ def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Eviden
     if past is None:
         return None
     sisters = [
-        window(store, ids[other.path], at_us)
+        Hourly(store, other, ids[other.path]).window(at_us)
         for other in plan.modules
         if other.path[:2] == module.path[:2] and other.path != module.path and other.path in ids
     ]
@@ -41,4 +42,5 @@ def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Eviden
         suspected=suspicions(past.module, past.hours, sisters),
         causes=causes(past.module, past.baseline, past.hours),
         injection=tuple(answers(past.module, past.baseline, past.hours)),
+        by_hand=of_newest_layout(module, measured(store, plan, module)),
     )

@@ -18,13 +18,15 @@ from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.assess.stretch import Stretch
 from agent.settings import Epoch, ModulePlan
-from agent.store import HourRow, Hours, ModuleService
+from agent.store import HourRow, Hours, JournalEntry, ModuleService
 
 
 class HoursKept(Protocol):
     """Where the hours of modules are: a store, or the memory of a replay."""
 
     def module_service(self, module_id: int) -> ModuleService: ...
+
+    def journal(self, module_id: int | None, from_us: int, to_us: int) -> list[JournalEntry]: ...
 
     def hours(self, module_id: int, from_us: int, to_us: int) -> list[str]: ...
 
@@ -45,6 +47,8 @@ def last_grid(hour_us: int, step_us: int) -> int:
 
 
 MOST_BASELINES = 8  # remembered
+REPLACED = "replaced"  # in the journal: another unit stands there
+EVER_SINCE_US = -(2**62)
 
 
 def first_grid(hour_us: int, step_us: int) -> int:
@@ -62,30 +66,33 @@ class Judged(NamedTuple):
 class Hourly:
     """Reads a module's hours from where they are kept.
 
-    Where a person has it learnt anew, days that began before keep what they were assessed with.
+    Where a person has it learnt anew, days that began before keep what they were assessed with. Where another
+    unit stands there, nothing of the one before is used from that moment on: ``units_us`` are these moments.
     """
 
     def __init__(self, store: HoursKept, plan: ModulePlan, module_id: int) -> None:
         self.store = store
         self.plan = plan
         self.module_id = module_id
-        self.relearn_us = store.module_service(module_id).relearn_us
-        self._baselines: dict[tuple[int, int], Baseline] = {}
-        self._modules: dict[tuple[int, int], Module] = {}
+        service = store.module_service(module_id)
+        self.relearn_us = service.relearn_us
+        self.replaced_us = service.replaced_us
+        self.units_us = _units(store, module_id, service.replaced_us)
+        self._baselines: dict[tuple[int, int, int], Baseline] = {}
+        self._modules: dict[tuple[int, int, int], Module] = {}
         self._held: dict[str, Hour] = {}  # by their bodies: those that were last learnt from
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
-        """What the hours before the UTC day of a time have taught."""
-        day_us = at_us // DAY_US * DAY_US
-        key = (epoch.from_us, day_us)
+        """What the hours before the UTC day of a time have taught, of the unit that stood there then."""
+        key = self._key(epoch, at_us)
         if key not in self._baselines:
-            self._baselines[key] = self._learn(epoch, day_us)
+            self._baselines[key] = self._learn(epoch, *key[1:])
         return self._baselines[key]
 
     def module(self, epoch: Epoch, at_us: int) -> Module:
         """The module as it is assessed at a time: with what its own dry hours have taught by then."""
         baseline = self.baseline(epoch, at_us)
-        key = (epoch.from_us, at_us // DAY_US * DAY_US)
+        key = self._key(epoch, at_us)
         if key not in self._modules:
             self._modules[key] = self._of_baseline(epoch, baseline)
         return self._modules[key]
@@ -100,6 +107,10 @@ class Hourly:
                 return module
         return replace(epoch.module, dry=dry_history(epoch.module, baseline))
 
+    def window(self, at_us: int) -> list[Hour]:
+        """The hours that a time is judged by, of the unit that stood there then."""
+        return self._of_one_unit(window(self.store, self.module_id, at_us), at_us)
+
     def forget(self, from_us: int) -> None:
         """Hours have changed from a time on."""
         kept = [key for key in self._baselines if key[1] <= from_us][-MOST_BASELINES:]
@@ -108,8 +119,7 @@ class Hourly:
 
     def past(self, at_us: int, step_us: int) -> Past | None:
         """What is known at a time, by the last hour that is over and was assessed; None: nothing."""
-        hours = window(self.store, self.module_id, at_us)
-        over = [hour for hour in hours if last_grid(hour.from_us, step_us) <= at_us]
+        over = [hour for hour in self.window(at_us) if last_grid(hour.from_us, step_us) <= at_us]
         return self._past(over) if over else None
 
     def standing(self, states: Mapping[str, Detection], at_us: int, step_us: int) -> Mapping[str, Finding]:
@@ -139,12 +149,24 @@ class Hourly:
 
     def _past(self, hours: Sequence[Hour]) -> Past:
         epoch = epoch_at(self.plan, hours[-1].from_us)
-        same_piping = tuple(hour for hour in hours if hour.from_us >= epoch.from_us)
-        return Past(epoch.module, self.baseline(epoch, hours[-1].from_us), same_piping)
+        of_unit = self._of_one_unit(hours, hours[-1].from_us)
+        same_piping = tuple(hour for hour in of_unit if hour.from_us >= epoch.from_us)
+        baseline = self.baseline(epoch, hours[-1].from_us)
+        return Past(epoch.module, baseline, same_piping, self.plan.library())
 
-    def _learn(self, epoch: Epoch, day_us: int) -> Baseline:
+    def _of_one_unit(self, hours: Sequence[Hour], at_us: int) -> list[Hour]:
+        return [hour for hour in hours if hour.from_us >= self._unit_since(at_us)]
+
+    def _unit_since(self, at_us: int) -> int:
+        """Since when the unit of a time stood there; the first one since ever."""
+        return max((unit_us for unit_us in self.units_us if unit_us <= at_us), default=EVER_SINCE_US)
+
+    def _key(self, epoch: Epoch, at_us: int) -> tuple[int, int, int]:
+        return epoch.from_us, at_us // DAY_US * DAY_US, self._unit_since(at_us)
+
+    def _learn(self, epoch: Epoch, day_us: int, unit_us: int) -> Baseline:
         anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None
-        since_us = max(epoch.from_us, anew_us or epoch.from_us)
+        since_us = max(epoch.from_us, anew_us or epoch.from_us, unit_us)
         needed = epoch.module.learning_hours
         bodies = [
             body
@@ -161,6 +183,14 @@ class Hourly:
 def _complete(baseline: Baseline) -> dict[str, tuple[Hour, ...]]:
     """What of it counts."""
     return {mode: baseline.of(mode) for mode in baseline.from_us}
+
+
+def _units(store: HoursKept, module_id: int, replaced_us: int | None) -> tuple[int, ...]:
+    """When a unit was replaced; the last time as it is kept of the module, those before from the journal."""
+    if replaced_us is None:
+        return ()
+    before = {e.event_us for e in store.journal(module_id, 0, replaced_us) if e.transition == REPLACED}
+    return tuple(sorted({*before, replaced_us}))
 
 
 def window(store: HoursKept, module_id: int, at_us: int) -> list[Hour]:

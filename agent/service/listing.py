@@ -75,18 +75,19 @@ def give(
     *,
     why: str = "",
     until_us: int | None = None,
-    from_us: int | None = None,
+    more: Mapping[str, object] | None = None,
 ) -> int:
-    """Put a command to the running agent, or to the next one; its id. Raises UnwatchedModuleError."""
+    """Put a command to the running agent, or to the next one; its id. Raises UnwatchedModuleError.
+
+    ``more``: what else it takes.
+    """
     ids = store.module_ids()
     module_id = ids.get(module.path)
     if module_id is None:
         raise UnwatchedModuleError(f"no agent has worked on {module.path} yet: start it with `dewline run`")
-    body: dict[str, object] = {"why": why}
+    body: dict[str, object] = {"why": why, **(more or {})}
     if until_us is not None:
         body["until_us"] = until_us
-    if from_us is not None:
-        body["from_us"] = from_us
     if kind is Kind.ACKNOWLEDGE and alarm is not None:  # the occurrence that is meant
         states = {each.alarm: Life.load(each.state) for each in store.alarm_states(module_id)}
         body["since_us"] = states.get(alarm, Life()).since_us

@@ -63,14 +63,18 @@ def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
     return views
 
 
+def unconfirmed_us(store: Store, module: ModulePlan) -> int | None:
+    """Since when another unit stands there whose layout nobody has confirmed; None: none does."""
+    module_id = store.module_ids().get(module.path)
+    return None if module_id is None else store.module_service(module_id).unconfirmed_us
+
+
 def _lives(store: Store, module: ModulePlan, module_id: int, now_us: int) -> Lives:
     """What has become of the module's alarms, as seen now."""
     lives = {kept.alarm: Life.load(kept.state) for kept in store.alarm_states(module_id)}
-    opened_us = store.first_opened_us(module_id) or now_us
-    ends_us = shadow_ends_us(
-        module, store.module_service(module_id), opened_us, store.first_assessed(module_id)
-    )
-    return Lives(lives, ends_us, now_us)
+    opened_us, service = store.first_opened_us(module_id) or now_us, store.module_service(module_id)
+    ends_us = shadow_ends_us(module, service, opened_us, store.first_assessed(module_id))
+    return Lives(lives, ends_us, now_us, service.unconfirmed_us)
 
 
 def _stale(store: Store, module_id: int, lives: Lives) -> StandingAlarm | None:

@@ -6,19 +6,14 @@ What the module is stays as the configuration file says; what was assessed befor
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import UTC, datetime
 from typing import Any
 
-import orjson
-
 from agent.alarms import RefusedError
-from agent.assess import SECOND
 from agent.readings import Span
+from agent.service.said import module_line, when
 from agent.service.watched import Watched
 from agent.settings import reassessed
-from agent.store import Command, JournalEntry, Store
-
-OF_THE_MODULE = "module"  # in the journal, in place of an alarm
+from agent.store import Command, Store
 
 
 def reassess(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
@@ -45,11 +40,5 @@ def reassess(store: Store, watched: Watched, command: Command, body: Mapping[str
     revised = reassessed(watched.plan.revision, said)
     reason = f"assessed anew: {why} ({command.who})"
     watched.revision_id = store.open_revision(watched.module_id, revised, reason, now_us, span).id
-    text = orjson.dumps({"since_us": None, "who": command.who, "why": why}).decode()
-    entry = JournalEntry(watched.module_id, OF_THE_MODULE, command.created_us, now_us, command.kind, text)
-    outcome = f"{path} is assessed anew from {_when(span.from_us)} to {_when(span.to_us)}."
-    store.finish_command(command, now_us, outcome, journal=[entry])
-
-
-def _when(time_us: int) -> str:
-    return datetime.fromtimestamp(time_us // SECOND, UTC).strftime("%Y-%m-%d %H:%M UTC")
+    outcome = f"{path} is assessed anew from {when(span.from_us)} to {when(span.to_us)}."
+    store.finish_command(command, now_us, outcome, journal=[module_line(watched, command, why, now_us)])

@@ -12,7 +12,7 @@ from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.readings import Moved
 from agent.settings import Epoch
-from agent.store import Hours, ModuleService, Store
+from agent.store import Hours, JournalEntry, ModuleService, Store
 
 SPAN_US = 8 * 24 * HOUR_US  # of readings at once; design choice, no source
 
@@ -80,6 +80,9 @@ class RememberedHours:
 
     def module_service(self, module_id: int) -> ModuleService:
         return self._store.module_service(module_id)
+
+    def journal(self, module_id: int | None, from_us: int, to_us: int) -> list[JournalEntry]:
+        return self._store.journal(module_id, from_us, to_us)
 
     def hours(self, module_id: int, from_us: int, to_us: int) -> list[str]:
         before = self._past_until(to_us)

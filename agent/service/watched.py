@@ -42,13 +42,15 @@ class Watched:
         """Before that its alarms are shown and not sent; None: they are sent."""
         return shadow_ends_us(self.plan, self.service, self.opened_us, self.first_us)
 
-    def in_shadow(self, now_us: int) -> bool:
-        """Whether its alarms are shown and not sent."""
-        return self.shadow_ends_us is not None and now_us < self.shadow_ends_us
+    def in_shadow(self, now_us: int, service: ModuleService | None = None) -> bool:
+        """Whether its alarms are shown and not sent. ``service``: in place of what has been said of it."""
+        ends_us = shadow_ends_us(self.plan, service or self.service, self.opened_us, self.first_us)
+        return ends_us is not None and now_us < ends_us
 
     def hourly(self, store: Store) -> Hourly:
         """What is known of it by the hour."""
-        if self._hourly is None or self._hourly.relearn_us != self.service.relearn_us:
+        said = (self.service.relearn_us, self.service.replaced_us)
+        if self._hourly is None or (self._hourly.relearn_us, self._hourly.replaced_us) != said:
             self._hourly = Hourly(store, self.plan, self.module_id)
         return self._hourly
 

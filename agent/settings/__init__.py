@@ -13,7 +13,7 @@ from agent.settings.plan import Epoch, ModulePlan, Plan
 from agent.settings.schema import json_schema
 from agent.settings.sentences import meant
 from agent.settings.shared import SharedPlan
-from agent.settings.signals import Conversion
+from agent.settings.signals import Conversion, known_signals
 from agent.settings.source import ConfigError, Finding
 from agent.settings.taking import take
 
@@ -39,6 +39,7 @@ __all__ = [
     "ended_filters",
     "is_same",
     "json_schema",
+    "known_signals",
     "left_out_words",
     "load",
     "load_changed",

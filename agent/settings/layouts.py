@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -45,6 +46,16 @@ class Layouts:
             self._read[name] = self._from(file)
         found = self._read[name]
         return self._with_sides(*found, entry, where) if found and entry.proven else found
+
+    @cache  # noqa: B019 - one folder of layouts lives as long as its plan
+    def library(self) -> tuple[Layout, ...]:
+        """Every layout of the folder that can be used, by name. What is wrong in others is not looked at."""
+        found = []
+        for file in sorted(self.folder.glob("*.yaml")):
+            with suppress(ConfigError):
+                known = self._read.get(file.stem) or _read_layout(file)
+                found.append(known[0])
+        return tuple(found)
 
     def _with_sides(
         self, layout: Layout, data: Any, entry: DatedLayout, where: Where

@@ -190,6 +190,7 @@ class _Loader:
             catalogue=with_supervisor(catalogue, described.configured_probe, known[-1].module.signals),
             revision=_json(rests_on),
             shadow_us=int(settings.alarms.shadow_days * 86_400 * SECOND),
+            library=self.layouts.library,
         )
 
     def epoch(

@@ -9,6 +9,7 @@ from typing import Any
 
 from agent.alarms import Entry
 from agent.assess import Module
+from agent.piping import Layout
 from agent.settings.mapping import Address, Mapped, Payload, addresses, topic_filters, write_mapping
 from agent.settings.model import Settings
 from agent.settings.names import ModulePath
@@ -43,6 +44,9 @@ class ModulePlan:
     catalogue: Mapping[str, Entry]
     revision: str  # JSON: all that an assessment rests on beside the readings
     shadow_us: int = 0  # how long after the first assessment alarms are shown and not sent
+    library: Callable[[], tuple[Layout, ...]] = field(
+        default=tuple, compare=False
+    )  # all of the folder, read once
 
     @property
     def module(self) -> Module:

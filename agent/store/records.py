@@ -144,6 +144,13 @@ class ModuleService(NamedTuple):
     relearn_us: int | None = None  # its usual values are to be learnt anew from then on
     replaced_us: int | None = None  # another unit stands under its name since then
 
+    @property
+    def unconfirmed_us(self) -> int | None:
+        """Since when another unit stands here whose layout nobody has confirmed; None: none does."""
+        if self.replaced_us is None or (self.confirmed_us or 0) >= self.replaced_us:
+            return None
+        return self.replaced_us
+
 
 class Handheld(NamedTuple):
     """What somebody measured by hand at a module."""

@@ -19,6 +19,7 @@ from agent.store import (
     assessments,
     counts,
     dirty,
+    handhelds,
     hours,
     lifecycle,
     migrate,
@@ -33,6 +34,7 @@ from agent.store.records import (
     Assessment,
     Command,
     DetectionChange,
+    Handheld,
     Hours,
     JournalEntry,
     Latest,
@@ -354,6 +356,11 @@ class Store:
         with self._reading() as connection:
             return lifecycle.service(connection, module_id)
 
+    def handhelds(self, module_id: int, from_us: int, to_us: int) -> list[Handheld]:
+        """What was measured by hand in a stretch of time, in its order."""
+        with self._reading() as connection:
+            return handhelds.read(connection, module_id, from_us, to_us)
+
     def first_opened_us(self, module_id: int) -> int | None:
         """Since when a module has been watched: when its first revision was opened."""
         with self._reading() as connection:
@@ -384,14 +391,23 @@ class Store:
         alarm_states: Sequence[AlarmState] = (),
         journal: Sequence[JournalEntry] = (),
         notices: Sequence[OutboxEntry] = (),
+        handheld: Handheld | None = None,
+        dirty_span: Span | None = None,
     ) -> None:
-        """Write whole what a command did, and that it is done. `service`: in place of what is kept."""
+        """Write whole what a command did, and that it is done.
+
+        `service`: in place of what is kept. `dirty_span`: to assess again.
+        """
         with self._writing() as connection:
             lifecycle.done(connection, command.id, done_us, outcome, refused)
             if command.module_id is not None:
                 lifecycle.write_states(connection, command.module_id, alarm_states)
                 if service is not None:
                     lifecycle.write_service(connection, command.module_id, service)
+                if handheld is not None:
+                    handhelds.add(connection, command.module_id, handheld)
+            if dirty_span is not None:
+                dirty.mark(connection, [dirty_span], self._dirty_read_up_to)
             alarms.append(connection, journal)
             outbox.put(connection, notices)
 

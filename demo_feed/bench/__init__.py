@@ -11,7 +11,15 @@ season, faults of the process and of the instruments, gateway, seed. **All of it
 from demo_feed.bench.arrangements import ARRANGEMENTS, Arrangement
 from demo_feed.bench.days import SEASONS, Season
 from demo_feed.bench.faults import Fault, FaultKind
-from demo_feed.bench.instruments import Gateway, Instrument, SensorFault, SensorFaultKind, Supervisor
+from demo_feed.bench.instruments import (
+    Gateway,
+    Instrument,
+    Renaming,
+    SensorFault,
+    SensorFaultKind,
+    Supervisor,
+    neutral,
+)
 from demo_feed.bench.play import Played, play
 from demo_feed.bench.unit import Truth, Unit
 
@@ -24,11 +32,13 @@ __all__ = [
     "Gateway",
     "Instrument",
     "Played",
+    "Renaming",
     "Season",
     "SensorFault",
     "SensorFaultKind",
     "Supervisor",
     "Truth",
     "Unit",
+    "neutral",
     "play",
 ]

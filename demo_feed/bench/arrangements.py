@@ -33,6 +33,16 @@ class Arrangement:
     injection: str | None = None  # "vapour" or "liquid"
     common_discharge: bool = False
 
+    @property
+    def suction_probes(self) -> tuple[str, ...]:
+        """All probes on its suction side."""
+        names = [word for word in self.line if word not in JOINTS]
+        names += [self.rooms_probe] if self.rooms_probe else []
+        names += [f"{coil}_gas" for coil in self.coils] if self.coil_probes else []
+        names += ["subcooler_gas"] if self.subcooler else []
+        numbers = range(1, self.compressors + 1)
+        return (*names, *(f"{word}_{n}" for word in self.branch if word not in JOINTS for n in numbers))
+
 
 _LATE = (ACCUMULATOR, OIL_RETURN, HOT_GAS, "compressor_inlet")
 _EARLY = (ACCUMULATOR, "accumulator_outlet", OIL_RETURN, HOT_GAS)

@@ -6,7 +6,7 @@ It must not know of time, instruments or messages.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from demo_feed.bench.arrangements import JOINTS, Arrangement
+from demo_feed.bench.arrangements import Arrangement
 from demo_feed.bench.circuit import Balance
 from demo_feed.bench.days import Now
 from demo_feed.places import Place
@@ -33,7 +33,7 @@ class Scene:
     roles: Mapping[str, str]  # of each coil: evaporator, condenser
     subcooler_open: bool
     balance: Balance | None
-    shell_c: float  # of the compressors
+    shells_c: tuple[float, ...]  # of the compressors
     apart_k: float  # between the superheats of two streams
 
     def places(self) -> dict[str, Place]:
@@ -51,20 +51,16 @@ class Scene:
 
     def _probes(self) -> list[str]:
         piping = self.piping
-        names = [word for word in piping.line if word not in JOINTS]
-        names += [piping.rooms_probe] if piping.rooms_probe else []
-        names += [f"{coil}_gas" for coil in piping.coils] if piping.coil_probes else []
-        names += ["subcooler_gas"] if piping.subcooler else []
-        numbers = range(1, piping.compressors + 1)
-        names += [f"{word}_{n}" for word in piping.branch if word == "inlet" for n in numbers]
-        names += [f"discharge_{n}" for n in numbers]
+        names = [*piping.suction_probes]
+        names += [f"discharge_{n}" for n in range(1, piping.compressors + 1)]
         names += ["discharge_common"] if piping.common_discharge else []
         return [*names, *piping.liquid_probes]
 
     def _resting(self, name: str) -> Place:
         """Nothing flows: the air, the shell's warmth, and the sun on the coil."""
-        family = name if name in SHELL_SHARE else name.rsplit("_", 1)[0]
-        warmth_k = SHELL_SHARE.get(family, 0.03) * max(self.shell_c - self.now.outdoor_c, 0.0)
+        family, _, number = (name, "", "") if name in SHELL_SHARE else name.rpartition("_")
+        shell_c = self.shells_c[int(number) - 1] if number.isdigit() else max(self.shells_c)
+        warmth_k = SHELL_SHARE.get(family, 0.03) * max(shell_c - self.now.outdoor_c, 0.0)
         sun_k = SUN_K * self.now.sun if name.endswith("coil_gas") else 0.2 * SUN_K * self.now.sun
         return Place(self.now.outdoor_c + warmth_k + sun_k, flowing=False)
 

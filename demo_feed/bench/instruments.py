@@ -3,7 +3,7 @@
 Deterministic from the seed. It must not know why a value is what it is.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from random import Random
@@ -55,6 +55,7 @@ class SensorFaultKind(StrEnum):
     DEGF = "degF"  # Fahrenheit, where Celsius is expected
     BAR = "bar"  # bar, where kPa is expected
     GAUGE = "gauge"  # counted from the air, where absolute is expected
+    LOOSE = "loose"  # a pipe probe in warm air or on a slack strap; size: share of the way to outdoor air
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,21 @@ class Supervisor:
 
 
 @dataclass(frozen=True)
+class Renaming:
+    """Other names for what is sent, from `begins_us` on: a board was swapped, or somebody named it so."""
+
+    names: Mapping[str, str]  # by the name that it had
+    begins_us: int = 0
+
+
+def neutral(probes: Sequence[str], seed: str) -> Renaming:
+    """t1, t2, ... in an order that tells nothing."""
+    order = sorted(probes)
+    Random(f"{seed}/names").shuffle(order)
+    return Renaming({name: f"t{number}" for number, name in enumerate(order, start=1)})
+
+
+@dataclass(frozen=True)
 class Gateway:
     """How a module's values are measured, rounded and sent. Pressures go out in kPa."""
 
@@ -94,6 +110,7 @@ class Gateway:
     supervisor: Supervisor | None = None
     silent: frozenset[str] = frozenset()  # signals that it does not have
     mode_words: Mapping[str, Value] | None = None  # None: the modes' own names
+    renamed: tuple[Renaming, ...] = ()  # one after the other; all else here speaks of the names before
 
 
 class Points:
@@ -123,7 +140,11 @@ class Points:
         }
         for fault in gateway.faults:
             if time_us >= fault.begins_us:
-                self._spoil(fault, sent, measured, time_us)
+                if fault.kind is SensorFaultKind.LOOSE:
+                    air_c = moment.places["outdoor_air"].temperature_c
+                    sent[fault.signal] += fault.size * (air_c - sent[fault.signal])
+                else:
+                    self._spoil(fault, sent, measured, time_us)
         values: dict[str, Value] = {"mode": self._mode(moment.truth.mode)}
         for name, value in sent.items():
             pressure = name.endswith("_pressure")
@@ -132,7 +153,11 @@ class Points:
             values["supervisor_superheat"] = rounded(self._supervised(gateway.supervisor, sent), 0.1)
         for name, state in moment.states.items():
             values[name] = rounded(state, _state_step(name)) if isinstance(state, float) else state
-        return {name: value for name, value in values.items() if name not in gateway.silent}
+        values = {name: value for name, value in values.items() if name not in gateway.silent}
+        for renaming in gateway.renamed:
+            if time_us >= renaming.begins_us:
+                values = _renamed(renaming, values)
+        return values
 
     def to_send(self, time_us: int, values: dict[str, Value]) -> dict[str, Value]:
         """What goes out at this step: nothing between polls and in gaps; only changes where it works so."""
@@ -208,6 +233,13 @@ class Points:
         told = self._duty if mode == "starting" else mode  # the equipment does not tell a start from its duty
         words = self._gateway.mode_words
         return told if words is None else words[told]
+
+
+def _renamed(renaming: Renaming, values: Mapping[str, Value]) -> dict[str, Value]:
+    found = {renaming.names.get(name, name): value for name, value in values.items()}
+    if len(found) < len(values):
+        raise ValueError(f"two signals under one name: {dict(renaming.names)}")
+    return found
 
 
 def _state_step(name: str) -> float:

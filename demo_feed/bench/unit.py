@@ -12,12 +12,14 @@ from demo_feed.bench.circuit import STEP_S, Balance, Circuit, Demand
 from demo_feed.bench.days import SEASONS, Days, Now
 from demo_feed.bench.faults import Fault, FaultKind, Severities, severities
 from demo_feed.bench.felt import Scene, liquid_leaves_c
-from demo_feed.module import Wander, approach
+from demo_feed.bench.shells import Shells
+from demo_feed.module import Wander
 from demo_feed.places import Place
 from demo_feed.refrigerant import refrigerant
 
 SETTLES_AFTER_S = 900.0
-HEATER_K = 22.0  # that a crankcase heater keeps the shell above the air; design choices, no source
+# How long hot gas is let past in settled running, and its share; design choices, no source.
+BYPASS_S, BYPASS_SHARE = 2400.0, 0.10
 COIL_EVAPORATES_BELOW_C = 11.0  # of outdoor air, where rooms heat and cool at once
 SWEPT_M3 = {"R410A": 60e-6, "R32": 45e-6, "R407C": 78e-6, "R134a": 105e-6}
 
@@ -31,6 +33,11 @@ class Unit:
     refrigerant: str = "R410A"
     faults: tuple[Fault, ...] = ()
     superheat_k: float = 6.0
+    locked_out: frozenset[int] = (
+        frozenset()
+    )  # compressors that never run: their supply is off, the heater's too
+    bypass_every_s: float = 0.0  # hot gas is let past in settled running too; 0: in starts and defrosts only
+    own_shells: bool = False  # each compressor warms by its own running; else all are as warm as the hottest
 
 
 @dataclass(frozen=True)
@@ -73,6 +80,8 @@ class Simulation:
             raise ValueError(
                 f"{piping.name} has no mode {self.season.duty}; it has {', '.join(piping.modes)}"
             )
+        if unit.locked_out >= frozenset(range(1, piping.compressors + 1)):
+            raise ValueError(f"{piping.name} has no compressor left that may run")
         self.piping = piping
         self.gas = refrigerant(unit.refrigerant)
         swept = (SWEPT_M3[unit.refrigerant],) * piping.compressors
@@ -84,7 +93,7 @@ class Simulation:
         self._fan_wander = Wander(chance, 0.2, 120.0, STEP_S)  # about the pressure that the fan holds
         self._oil_wander = Wander(chance, 0.05, 7200.0, STEP_S)
         self._apart_k = chance.uniform(0.5, 1.5)  # between the superheats of two streams
-        self._shell_c = 40.0
+        self._shells = Shells(piping.compressors, unit.own_shells, unit.locked_out)
         self._running = (True,) * piping.compressors
         self._disturbed_s = float("-inf")
         self._valves: dict[str, float | int | str] = {}
@@ -102,8 +111,7 @@ class Simulation:
         if now.mode == "off":
             return self._at_rest(time_us, now, worn)
         balance = self.circuit.step(self._demand(now, time_s, worn), worn)
-        hottest = max(each for each in balance.discharge_c if each is not None)
-        self._shell_c = approach(self._shell_c, hottest - 12.0, 3600.0, STEP_S)
+        self._shells.step(balance.discharge_c, now.outdoor_c)
         return Moment(
             truth=self._truth(time_us, now, balance, worn, settled),
             places=self._scene(now, balance).places(),
@@ -117,8 +125,12 @@ class Simulation:
         if now.mode == "off":
             return (False,) * count
         if now.mode in ("starting", "defrost", "oil_recovery") or now.together or count == 1:
-            return (True,) * count
-        return tuple(number == now.leads for number in range(count))
+            wanted = (True,) * count
+        else:
+            wanted = tuple(number == now.leads for number in range(count))
+        may = tuple(number not in self.unit.locked_out for number in range(1, count + 1))
+        running = tuple(each and able for each, able in zip(wanted, may, strict=True))
+        return running if any(running) else may
 
     def _roles(self, now: Now) -> dict[str, str]:
         """What each coil does: evaporator, condenser."""
@@ -138,7 +150,9 @@ class Simulation:
         piping = self.piping
         states: dict[str, float | int | str] = {}
         if piping.bypass_valve:
-            states["bypass_valve"] = int(now.mode in ("starting", "defrost"))
+            every_s = self.unit.bypass_every_s
+            passes = every_s and now.mode == self.season.duty and time_s % every_s < BYPASS_S
+            states["bypass_valve"] = int(bool(passes) or now.mode in ("starting", "defrost"))
         if piping.oil_valve:
             states["oil_valve"] = int(now.mode != "off")
         if piping.bleed_valve:
@@ -173,6 +187,7 @@ class Simulation:
             suction_c=7.0 + wander_k - 4.0 * (now.load - 0.6),
             oil_factor=1.0 + self._oil_wander.step(),
             swing_k=swing_k,
+            hot_gas_share=BYPASS_SHARE if self._valves.get("bypass_valve") else 0.0,
             bleed_share=0.004 if self._valves.get("bleed_valve") else 0.0,
             injection_at_c=None if circuit.kind_of_injection is None else 72.0,
         )
@@ -238,7 +253,8 @@ class Simulation:
         for number in range(1, self.piping.compressors + 1):
             states[f"compressor_{number}_speed"] = balance.speeds_hz[number - 1] if balance else 0.0
             current = balance.current_a[number - 1] if balance else 0.0
-            states[f"compressor_{number}_current"] = current or 0.2  # the heater of the standing shell
+            heater_a = 0.0 if number in self.unit.locked_out else 0.2  # of the standing shell
+            states[f"compressor_{number}_current"] = current or heater_a
         cools = self.season.duty == "cooling" or now.mode == "defrost"
         for name in self.piping.expansions:
             controls = name == "indoor_expansion" if cools else name != "indoor_expansion"
@@ -259,14 +275,14 @@ class Simulation:
             self._roles(now),
             bool(self._valves.get("subcooler_valve")),
             balance,
-            self._shell_c,
+            self._shells.now_c,
             self._apart_k,
         )
 
     def _at_rest(self, time_us: int, now: Now, worn: Severities) -> Moment:
         coldest_c = min(now.outdoor_c, self.season.rooms_c) - 0.3
         self.circuit.rest(now.outdoor_c, coldest_c)
-        self._shell_c = approach(self._shell_c, now.outdoor_c + HEATER_K, 7200.0, STEP_S)
+        self._shells.step((None,) * self.piping.compressors, now.outdoor_c)
         air_pa = 0.5e5 * worn[FaultKind.NON_CONDENSABLES]
         discharge_pa = self.gas.dew_pressure(self.circuit.condensing_c) + air_pa
         return Moment(

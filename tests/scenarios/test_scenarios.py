@@ -6,7 +6,7 @@ import pytest
 
 from agent.settings import load
 from demo_feed.bench import Fault, FaultKind, play
-from tests.scenarios.configuration import configuration
+from tests.bench.configuration import configuration
 from tests.scenarios.listed import scenarios
 from tests.scenarios.run import run, with_sensors
 from tests.scenarios.scenario import BEGINS_US, HOUR_US, START_US, Found, Result
@@ -16,6 +16,13 @@ ALL = {each.name: each for each in scenarios()}
 WET = ALL["valve stuck open 0.6: two-pipe-single-early, cooling"]
 BLOCKED = ALL["oil return blocked 1: two-pipe-single-early, cooling"]
 HEALTHY = ALL["healthy: two-pipe-single-early, cooling"]
+
+
+def configured(scenario, payload):
+    unit = scenario.unit
+    return configuration(
+        scenario.gateway, unit.refrigerant, unit.arrangement.name, payload, scenario.configured_probe
+    )
 
 
 def test_a_stuck_valve_is_found_from_its_payloads_alone():
@@ -38,7 +45,7 @@ def test_there_are_enough_and_each_can_be_configured(tmp_path):
     assert len({each.unit.arrangement.name for each in healthy}) == 12
     for each in {(each.unit.arrangement.name, each.gateway.on_change): each for each in healthy}.values():
         first = next(p.payload for p in play(each.unit, each.gateway, "a", START_US, START_US + HOUR_US))
-        body, unknown = configuration(each, first)
+        body, unknown = configured(each, first)
         assert len(load(write(tmp_path, body)).modules) == 1
         assert not {name for name in unknown if not name.endswith("_expansion")}
 
@@ -64,4 +71,4 @@ def test_worse_sensors_leave_the_configuration_as_it_was():
     worse = with_sensors(WET, 3.0)
     payload = next(p.payload for p in play(WET.unit, WET.gateway, "a", START_US, START_US + HOUR_US))
     assert worse.gateway.error_factor == 3.0
-    assert configuration(worse, payload) == configuration(WET, payload)
+    assert configured(worse, payload) == configured(WET, payload)

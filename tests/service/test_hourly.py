@@ -131,3 +131,99 @@ def test_what_is_learnt_anew_counts_from_the_days_that_begin_after(tmp_path, sit
         assert median(MIDNIGHT - 1) is None
         assert median(END) == pytest.approx(4.0)
         assert median(MIDNIGHT + DAY) == pytest.approx(0.0, abs=0.1)
+
+
+REPLACED = MIDNIGHT + 77  # in the middle of an hour, ahead of the fault
+
+
+def another_unit(one, now, at=REPLACED):
+    alarms = Alarms(one.store, lambda *_: [])
+    more = {"at_us": minute(at)}
+    command = give(
+        one.store, one.plan.modules[0], Kind.REPLACED, "A", minute(now), why="burnt out", more=more
+    )
+    work_off_commands(one.store, alarms, [one.watched], minute(now))
+    assert not one.store.command(command).refused
+
+
+@pytest.fixture(scope="module")
+def replaced(tmp_path_factory):
+    """All the work at once, of another unit since a while."""
+    folder = tmp_path_factory.mktemp("replaced")
+    with world(folder, site=plan(folder, assess={"step_s": 30, "learning_hours": NEEDED})) as one:
+        one.receive(story())
+        another_unit(one, END)
+        one.work(END)
+        yield kept(one), one
+
+
+def test_of_another_unit_nothing_of_the_one_before_is_usual(replaced):
+    _, one = replaced
+    epoch, hourly = one.plan.modules[0].epochs[-1], one.watched.hourly(one.store)
+
+    def median(at):
+        found = usual(hourly.baseline(epoch, minute(at)), "cooling", "oil_return_rise", 110.0)
+        return found and found.median
+
+    assert median(REPLACED - 1) == pytest.approx(4.0)  # the unit before, on the same day
+    assert median(REPLACED) is None and median(END) is None
+    assert median(MIDNIGHT + DAY) == pytest.approx(0.0, abs=0.1)  # as the fault was there from the first on
+
+
+def test_no_window_mixes_two_units(replaced):
+    _, one = replaced
+    hourly = one.watched.hourly(one.store)
+    assert min(hour.from_us for hour in hourly.past(minute(END), STEP_US).hours) == minute(MIDNIGHT + 120)
+    assert hourly.past(minute(REPLACED + 30), STEP_US) is None  # no whole hour of it yet
+    assert hourly.past(minute(REPLACED - 1), STEP_US).hours[0].from_us == minute(60)
+    (bodies, *_), _ = replaced
+    hours = {Hour.load(body).from_us for body in bodies}
+    assert minute(MIDNIGHT + 60) not in hours  # partly the one, partly the other
+    assert {minute(MIDNIGHT), minute(MIDNIGHT + 120)} <= hours
+    assert one.lines(ABSENT) == []  # against the unit before, its oil would stay away
+
+
+@pytest.mark.parametrize("said_at", [REPLACED + 1, END])
+def test_however_the_work_is_cut_and_whenever_it_is_said_another_unit_gives_the_same(
+    replaced, tmp_path, site, said_at
+):
+    whole, _ = replaced
+    with world(tmp_path / "steps", site=site) as one:
+        ends = sorted({*range(47, END, 47), REPLACED + 1, END})
+        for first, last in zip([0, *ends], ends, strict=False):
+            one.receive(story(first, last))
+            one.work(last)
+            if last == said_at:
+                another_unit(one, last)
+        one.work(END)
+        assert kept(one)[:3] == whole[:3]
+        # an alarm that came of comparing the new unit with the old one is taken back
+        assert one.transitions(ABSENT) == ([] if said_at < END else ["raised", "withdrawn"])
+
+
+def test_a_restart_knows_of_it(replaced):
+    _, one = replaced
+    before = one.watched.hourly(one.store).past(minute(END), STEP_US)
+    one.restart()
+    assert one.watched.service.replaced_us == minute(REPLACED)
+    assert one.watched.hourly(one.store).past(minute(END), STEP_US) == before
+
+
+def test_a_time_between_two_units_keeps_to_its_own(tmp_path, site):
+    """Readings that come late are assessed with what was known of the unit that stood there then."""
+    with world(tmp_path / "twice", site=site) as one:
+        one.receive(story())
+        another_unit(one, END, at=300)
+        another_unit(one, END, at=REPLACED)
+        one.work(END)
+        epoch, hourly = one.plan.modules[0].epochs[-1], one.watched.hourly(one.store)
+        assert hourly.units_us == (minute(300), minute(REPLACED))
+
+        def first(at):
+            learnt = hourly.baseline(epoch, minute(at)).hours.get("cooling", ())
+            return learnt[0].from_us if learnt else None
+
+        assert first(MIDNIGHT + 30) == minute(300)  # not of the first unit
+        assert first(REPLACED) is None and first(MIDNIGHT + DAY) == minute(MIDNIGHT + 120)
+        past = hourly.past(minute(MIDNIGHT + 30), STEP_US)
+        assert past.hours[0].from_us == minute(300) and past.hours[-1].from_us < minute(REPLACED)

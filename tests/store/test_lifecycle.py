@@ -6,9 +6,11 @@ from contextlib import closing
 import pytest
 from alembic import command as alembic_command
 
+from agent.readings import Span
 from agent.store import (
     AlarmState,
     Command,
+    Handheld,
     JournalEntry,
     ModuleService,
     OutboxEntry,
@@ -20,6 +22,7 @@ from agent.store.engine import transaction, writing_engine
 from tests.store.conftest import MODULE
 
 STATE = AlarmState("superheat-low", 90, 100, '{"state": {}}')
+HANDHELD = Handheld(40, 50, "A. Fitter", "probe", "suction_pipe", None, 12.0, 0.5, "{}")
 NOTICE = OutboxEntry(100, "crew", "key", "HIGH superheat-low", "it stands")
 
 
@@ -50,7 +53,9 @@ def test_an_outcome_is_never_written_over(store, module_id):
     assert store.command(given.id).outcome == "It is shelved."
 
 
-@pytest.mark.parametrize("spoilt", ["alarm_states", "journal", "notices", "service"])
+@pytest.mark.parametrize(
+    "spoilt", ["alarm_states", "journal", "notices", "service", "handheld", "dirty_span"]
+)
 def test_what_a_command_did_is_kept_whole_or_not_at_all(store, module_id, spoilt):
     given = store.command(store.give(command(module_id)))
     work = {
@@ -58,23 +63,46 @@ def test_what_a_command_did_is_kept_whole_or_not_at_all(store, module_id, spoilt
         "journal": [entry(module_id)],
         "notices": [NOTICE],
         "service": ModuleService(100, None),
+        "handheld": HANDHELD,
+        "dirty_span": Span(module_id, 10, 20),
     }
     broken = {
         "alarm_states": [STATE._replace(state=None)],
         "journal": [entry(module_id + 1)],
         "notices": [NOTICE._replace(body=None)],
         "service": ModuleService(object(), None),
+        "handheld": HANDHELD._replace(place=None),
+        "dirty_span": Span(module_id + 1, 10, 20),
     }
     with pytest.raises(StoreError):
         store.finish_command(given, 100, "Done.", **{**work, spoilt: broken[spoilt]})
     assert [each.id for each in store.waiting_commands()] == [given.id]
     assert store.alarm_states(module_id) == store.journal(None, 0, 999) == store.next_notices() == []
     assert store.module_service(module_id) == ModuleService()
+    assert store.handhelds(module_id, 0, 999) == store.dirty(module_id) == []
     store.finish_command(given, 100, "Done.", **work)
     assert store.waiting_commands() == []
     assert store.alarm_states(module_id) == [STATE]
     assert len(store.journal(None, 0, 999)) == len(store.next_notices()) == 1
     assert store.module_service(module_id) == ModuleService(100, None)
+    assert store.handhelds(module_id, 0, 999) == [HANDHELD._replace(id=1)]
+    assert [span for _, span in store.dirty(module_id)] == [Span(module_id, 10, 20)]
+
+
+def test_what_was_measured_comes_in_the_order_of_its_times(store, module_id):
+    for at_us in (70, 40, 90):
+        given = store.command(store.give(command(module_id)))
+        store.finish_command(given, 100, "Kept.", handheld=HANDHELD._replace(at_us=at_us))
+    assert [each.at_us for each in store.handhelds(module_id, 40, 70)] == [40, 70]
+    assert store.handhelds(module_id + 1, 0, 999) == []
+
+
+def test_of_a_unit_that_was_replaced_nobody_has_confirmed_the_layout_yet():
+    assert ModuleService(100, None).unconfirmed_us is None
+    assert (
+        ModuleService(100, None, 200).unconfirmed_us == ModuleService(None, None, 200).unconfirmed_us == 200
+    )
+    assert ModuleService(300, None, 200).unconfirmed_us is None
 
 
 def test_a_state_is_written_with_what_was_detected_and_over_the_one_before(store, module_id):

@@ -1,12 +1,15 @@
 """The agent's configuration for a module on the bench, from what its gateway sends."""
 
 import json
+from functools import cache
 from typing import Any
 
+from agent.piping import Layout
+from agent.piping.graph import NOT_KNOWN
 from agent.settings import load_layout
 from agent.settings.model import AssessSettings, ModuleSettings, Settings
 from agent.settings.signals import known_signals
-from tests.scenarios.scenario import Scenario
+from demo_feed.bench import Gateway
 from tests.service.site import ROOT
 
 LAYOUTS = ROOT / "config" / "layouts"
@@ -16,15 +19,25 @@ MODES = ("off", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
 COIL_ROLES = ("evaporator", "condenser", "idle")
 
 
-def configuration(scenario: Scenario, first_payload: bytes) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """The configuration, and signals that are sent and that the agent has no name for."""
-    gateway, layout = scenario.gateway, scenario.unit.arrangement.name
-    known = known_signals(load_layout(LAYOUTS / f"{layout}.yaml"))
+@cache
+def library() -> tuple[Layout, ...]:
+    """Every layout that comes with the product."""
+    return tuple(load_layout(path) for path in sorted(LAYOUTS.glob("*.yaml")))
+
+
+def configuration(
+    gateway: Gateway, fluid: str, layout: str, first_payload: bytes, configured_probe: str | None = None
+) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """The configuration, and signals that are sent and that the agent has no name for.
+
+    ``fluid``: as the bench names it. ``layout``: a name from the library, or ``unknown``.
+    """
     sent = [record["n"] for record in json.loads(first_payload)]
-    signals = {name: _signal(name, scenario) for name in sent if name in known}
+    known = sent if layout == NOT_KNOWN else known_signals(load_layout(LAYOUTS / f"{layout}.yaml"))
+    signals = {name: _signal(name, gateway) for name in sent if name in known}
     module: dict[str, Any] = {"layout": layout, "signal_set": "bench"}
-    if scenario.configured_probe:
-        module["configured_probe"] = scenario.configured_probe
+    if configured_probe:
+        module["configured_probe"] = configured_probe
     assess: dict[str, Any] = {"step_s": 30}
     body: dict[str, Any] = {
         "site": "bench",
@@ -41,7 +54,7 @@ def configuration(scenario: Scenario, first_payload: bytes) -> tuple[dict[str, A
                 "signals": signals,
             }
         },
-        "systems": {"one": {"refrigerant": NAMES[scenario.unit.refrigerant], "modules": {"m1": module}}},
+        "systems": {"one": {"refrigerant": NAMES[fluid], "modules": {"m1": module}}},
     }
     for model, place in ((ModuleSettings, module), (AssessSettings, assess), (Settings, body)):
         if "learning_hours" in model.model_fields:
@@ -50,9 +63,9 @@ def configuration(scenario: Scenario, first_payload: bytes) -> tuple[dict[str, A
     return body, tuple(name for name in sent if name not in known)
 
 
-def _signal(name: str, scenario: Scenario) -> dict[str, Any]:
+def _signal(name: str, gateway: Gateway) -> dict[str, Any]:
     """What a person would write: the class of the instruments, whatever they really do."""
-    gateway, instrument = scenario.gateway, scenario.gateway.instrument
+    instrument = gateway.instrument
     if name == "mode":
         return {"values": {mode: mode for mode in MODES}}
     if name == "supervisor_superheat":

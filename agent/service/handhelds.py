@@ -1,0 +1,117 @@
+"""What was measured by hand at a module, set beside the readings that came in around that time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+import orjson
+
+from agent.assess import Samples, Side
+from agent.assess.handheld import STEP_US, ByHand, HandheldCompared, Kind, compare
+from agent.outlets import Measured, MeasuredByHand
+from agent.readings import Moved
+from agent.service.alarming import EVER_US
+from agent.service.assessing import samples
+from agent.service.hourly import epoch_at
+from agent.service.registering import moved_signals
+from agent.settings import Epoch, ModulePlan, Plan
+from agent.store import Handheld, Store
+
+
+def measured(store: Store, plan: Plan, module: ModulePlan) -> MeasuredByHand:
+    """All that was measured at a module, and what it says; nothing where no agent has worked on it yet."""
+    module_id = store.module_ids().get(module.path)
+    if module_id is None:
+        return MeasuredByHand()
+    return compared(store, module, module_id, moved_signals(store, plan))
+
+
+def compared(
+    store: Store, module: ModulePlan, module_id: int, moved: Moved, also: Handheld | None = None
+) -> MeasuredByHand:
+    """Compare what is kept with the readings of its minutes, each under the layout that held then.
+
+    ``also``: one that is not kept yet; then it and those of the same place alone.
+    """
+    handhelds = store.handhelds(module_id, 0, EVER_US)
+    if also is not None:
+        same = (also.kind, also.place)
+        handhelds = [*(each for each in handhelds if (each.kind, each.place) == same), also]
+    replaced_us = store.module_service(module_id).replaced_us or 0
+    found: dict[int, HandheldCompared] = {}  # by the number of each reading
+    concluded: list[HandheldCompared] = []
+    ids = store.signals()
+    for epoch, is_before, numbers in _groups(module, handhelds, replaced_us):
+        given = {
+            at_us: _samples(store, module, epoch, ids, at_us, moved)
+            for at_us in {handhelds[number].at_us for number in numbers}
+        }
+        comparison = compare(epoch.module, [_by_hand(handhelds[number]) for number in numbers], given)
+        found |= dict(zip(numbers, comparison.readings, strict=True))
+        concluded += [] if is_before else comparison.concluded
+    readings = [
+        _measured(each, found[number], each.at_us < replaced_us) for number, each in enumerate(handhelds)
+    ]
+    return MeasuredByHand(tuple(sorted(readings, key=lambda each: each.at_us)), tuple(concluded))
+
+
+def of_newest_layout(module: ModulePlan, measured: MeasuredByHand) -> MeasuredByHand:
+    """Only what was measured at the unit that stands here, under the layout that holds now."""
+    from_us = module.epochs[-1].from_us
+    return MeasuredByHand(
+        tuple(r for r in measured.readings if not r.of_unit_before and r.at_us >= from_us),
+        tuple(each for each in measured.concluded if each.at_us >= from_us),
+    )
+
+
+def _groups(
+    module: ModulePlan, handhelds: Sequence[Handheld], replaced_us: int
+) -> Iterable[tuple[Epoch, bool, list[int]]]:
+    """The numbers of the readings under each layout, of the unit before and of this one apart."""
+    for epoch in module.epochs:
+        for is_before in (True, False):
+            numbers = [
+                number
+                for number, each in enumerate(handhelds)
+                if epoch_at(module, each.at_us) is epoch and (each.at_us < replaced_us) is is_before
+            ]
+            if numbers:
+                yield epoch, is_before, numbers
+
+
+def _samples(
+    store: Store,
+    module: ModulePlan,
+    epoch: Epoch,
+    known: Mapping[tuple[str, str], int],
+    at_us: int,
+    moved: Moved,
+) -> dict[str, Samples]:
+    keys = {name: (str(module.owners[stored]), stored) for name, stored in epoch.stored_as.items()}
+    ids = {name: known[key] for name, key in keys.items() if key in known}
+    return samples(store, epoch, ids, np.array([at_us]), STEP_US, moved)
+
+
+def _by_hand(each: Handheld) -> ByHand:
+    side = None if each.side is None else Side(each.side)
+    return ByHand(each.at_us, Kind(each.kind), each.place, side, each.value, each.half_width)
+
+
+def _measured(each: Handheld, found: HandheldCompared, of_unit_before: bool) -> Measured:
+    body = orjson.loads(each.body)
+    return Measured(
+        each.at_us,
+        each.given_us,
+        each.who,
+        Kind(each.kind),
+        each.place,
+        each.side,
+        each.value,
+        each.half_width,
+        body["given"],
+        body["assumed"],
+        body["note"],
+        found,
+        of_unit_before,
+    )

@@ -1,0 +1,102 @@
+"""Another unit under the same name: in shadow anew, its layout unconfirmed, all that was known kept."""
+
+import pytest
+
+from agent.outlets.alarm_words import unit_words
+from agent.service.commanding import Kind
+from agent.service.looking import look
+from agent.store import ModuleService
+from tests.outlets.test_status import text
+from tests.service.site import GRACE_US, minute
+from tests.service.test_alarming import LOW, S, dry, make, wet
+
+__all__ = ["make"]
+DAYS = {"shadow_days": 0.05}  # 72 min
+
+
+def replaced(one, at, now=None, **more):
+    stated = {} if now is None else {"more": {"at_us": minute(at) + GRACE_US}}
+    return one.say(at if now is None else now, Kind.REPLACED, None, why="burnt out", **stated, **more)
+
+
+@pytest.fixture
+def one(make):
+    made = make(alarms=DAYS)
+    dry(made, 0, 100)
+    return made
+
+
+def test_it_is_said_kept_and_in_the_journal(one):
+    done = replaced(one, 100)
+    assert not done.refused
+    assert done.outcome == (
+        "Another unit stands at hill-house/one/m1 since 2025-11-25 09:40 UTC: what is usual of it is "
+        "learnt anew from then on, and its layout is not confirmed."
+    )
+    at_us = minute(100) + GRACE_US
+    assert one.store.module_service(1).replaced_us == one.watched.service.replaced_us == at_us
+    (line,) = [entry for entry in one.journal if entry.transition == "replaced"]
+    assert (line.alarm, line.event_us) == ("module", at_us) and "burnt out" in line.body
+
+
+def test_its_shadow_counts_from_then_and_an_earlier_confirmation_does_not_count(one):
+    one.watched.service = ModuleService(confirmed_us=minute(5))
+    assert not one.watched.in_shadow(minute(100))
+    replaced(one, 100)
+    assert one.watched.shadow_ends_us == minute(100 + 72) + GRACE_US
+    assert one.watched.in_shadow(minute(171)) and not one.watched.in_shadow(minute(174))
+    (view,) = look(one.store, one.plan, minute(171))
+    assert view.lives.shadow
+
+
+def test_nobody_is_told_of_its_alarms_until_it_is_confirmed(make):
+    one = make(alarms=DAYS)
+    dry(one, 0, 80)  # its own shadow is over
+    replaced(one, 80)
+    wet(one, until=140, since=90)
+    assert one.state() is S.UNACKNOWLEDGED and one.sent == []
+    one.say(141, Kind.CONFIRM, None)
+    assert one.sent == ["HIGH superheat-low"]
+
+
+def test_an_alarm_that_stands_stays_as_it_is(make):
+    one = make()
+    wet(one)
+    one.say(61, Kind.ACKNOWLEDGE)
+    before = one.life()
+    replaced(one, 62)
+    one.work(62)
+    assert one.life() == before and one.transitions(LOW) == ["raised", "acknowledged"]
+
+
+def test_until_somebody_has_seen_it_status_says_so(make):
+    one = make()  # without shadow
+    dry(one, 0, 100)
+    assert one.say(100, Kind.CONFIRM, None).refused  # nothing to confirm
+    replaced(one, 100)
+    (view,) = look(one.store, one.plan, minute(101))
+    words = " ".join(text(200, view, now_us=minute(101)).split())
+    assert (
+        "another unit stands here since 25 Nov 09:40 UTC; its layout is not confirmed: `dewline "
+        "service one/m1 confirm` once somebody has seen it"
+    ) in words
+    assert not one.say(102, Kind.CONFIRM, None).refused
+    (view,) = look(one.store, one.plan, minute(103))
+    assert view.lives.unconfirmed_us is None and unit_words(None, "one/m1") == ""
+
+
+def test_what_cannot_be_is_refused(one):
+    assert replaced(one, 101, now=100).outcome == "No unit can have been replaced in the future."
+    assert not replaced(one, 90, now=100).refused
+    done = replaced(one, 80, now=101)
+    assert done.refused and done.outcome == "It was replaced after that already, at 2025-11-25 09:30 UTC."
+    assert not replaced(one, 90, now=101).refused  # said once more
+    assert one.say(102, Kind.REPLACED, None, more={"at_us": "soon"}).refused
+
+
+def test_assessments_and_journal_of_the_unit_before_are_kept(one):
+    assessed, journal = one.assessed, one.journal
+    replaced(one, 50, now=100)
+    one.work(100)
+    assert one.assessed == assessed
+    assert one.journal[: len(journal)] == journal
