@@ -2,9 +2,10 @@
 
 from agent.alarms.byhour import WINDOW_HOURS, judge
 from agent.alarms.catalogue import CATALOGUE, FEED_STALE
+from agent.alarms.compared import Fate, OccurrenceCompared, Rate, compare_occurrences, rate
 from agent.alarms.condition import CODE, CONDITIONS, Condition
 from agent.alarms.conditions import conditions
-from agent.alarms.detection import ChangePoint, Detection, Occurrence, detect, occurrences
+from agent.alarms.detection import LEVELS, ChangePoint, Detection, Occurrence, detect, occurrences
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
 from agent.alarms.finding import Facts, Finding, Past
@@ -21,6 +22,7 @@ __all__ = [
     "CODE",
     "CONDITIONS",
     "FEED_STALE",
+    "LEVELS",
     "PROBE_FAILED",
     "ROOTS",
     "ChangePoint",
@@ -30,6 +32,7 @@ __all__ = [
     "Entry",
     "Event",
     "Facts",
+    "Fate",
     "Finding",
     "Life",
     "Limits",
@@ -37,8 +40,10 @@ __all__ = [
     "Load",
     "NOTHING_FOUND",
     "Occurrence",
+    "OccurrenceCompared",
     "Past",
     "Priority",
+    "Rate",
     "RefusedError",
     "Root",
     "State",
@@ -49,6 +54,7 @@ __all__ = [
     "WINDOW_HOURS",
     "active",
     "cannot_prove_dry",
+    "compare_occurrences",
     "conditions",
     "detect",
     "facts",
@@ -58,6 +64,7 @@ __all__ = [
     "next_announced",
     "occurrences",
     "priority",
+    "rate",
     "reconcile",
     "with_supervisor",
 ]

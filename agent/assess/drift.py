@@ -11,6 +11,7 @@ The figures are design choices, no source.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import combinations
 from typing import NamedTuple
 
@@ -173,7 +174,13 @@ def _kelvin(module: Module, hour: Hour, name: str) -> float:
     stats = _stats(hour, name)
     assert stats is not None
     is_pressure = name == module.layout.suction_transducer
-    return float(dew_temperature(module.refrigerant, stats.mean)) if is_pressure else stats.mean
+    return saturation_c(module.refrigerant, stats.mean) if is_pressure else stats.mean
+
+
+@lru_cache(maxsize=1024)  # the same hours are looked at hour after hour
+def saturation_c(refrigerant: str, pressure_pa: float) -> float:
+    """Saturation temperature [degC] at a mean pressure at rest [Pa]."""
+    return float(dew_temperature(refrigerant, pressure_pa))
 
 
 def _u_k(module: Module, name: str, hours: Sequence[Hour]) -> float:

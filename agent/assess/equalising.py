@@ -16,13 +16,13 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.assess.baseline import OUTDOOR_AIR, Baseline
-from agent.assess.drift import FEWEST_LEARNT, PERIODS, PRESSURE_SPREAD, steady_pressures
+from agent.assess.drift import FEWEST_LEARNT, PERIODS, PRESSURE_SPREAD, saturation_c, steady_pressures
 from agent.assess.drift import pressures_rest as meet
 from agent.assess.hours import Hour
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
 from agent.assess.rest import OFF, at_rest, periods
-from agent.thermo import dew_slope, dew_temperature
+from agent.thermo import dew_slope
 
 FEWEST_STANDING = 2  # hours at rest of a period, so that a difference that falls is seen
 
@@ -118,5 +118,5 @@ def _above_coldest(module: Module, hour: Hour, name: str) -> tuple[float, float]
     coldest = min(around, key=lambda each: signals[each].mean)
     pressure_pa = signals[name].mean
     u_dew_k = float(dew_slope(module.refrigerant, pressure_pa)) * uncertainty(module, name)
-    dew_c = float(dew_temperature(module.refrigerant, pressure_pa))
+    dew_c = saturation_c(module.refrigerant, pressure_pa)
     return dew_c - signals[coldest].mean, float(np.hypot(u_dew_k, uncertainty(module, coldest)))

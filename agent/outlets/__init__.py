@@ -23,6 +23,7 @@ from agent.outlets.listening import listen_progress, render_heard
 from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
+from agent.outlets.replay import render_replay, replay_mapping
 from agent.outlets.status import render, silent_for
 from agent.outlets.view import Lives, ModuleView, StandingAlarm, stale_alarm, view
 
@@ -60,6 +61,8 @@ __all__ = [
     "render",
     "render_causes",
     "render_evidence",
+    "render_replay",
+    "replay_mapping",
     "render_check",
     "render_wrong",
     "heard_mapping",

@@ -2,6 +2,7 @@
 
 from agent.service.clock import now_us
 from agent.service.commanding import Kind, refused_so_far
+from agent.service.comparing import compared
 from agent.service.evidence import evidence
 from agent.service.handhelds import measured, of_newest_layout
 from agent.service.identifying import identified
@@ -11,6 +12,7 @@ from agent.service.lock import StoreTakenError, is_worked_on
 from agent.service.looking import UnknownModuleError, find, look, past, received, unconfirmed_us
 from agent.service.measuring import MeasureError, Typed, taken
 from agent.service.naming import Named, UnknownNameError, named
+from agent.service.replaying import NothingToReplayError
 from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
 from agent.service.tracking import tracked
@@ -24,11 +26,13 @@ __all__ = [
     "of_newest_layout",
     "taken",
     "Named",
+    "NothingToReplayError",
     "Runner",
     "UnknownModuleError",
     "UnknownNameError",
     "UnwatchedModuleError",
     "absent",
+    "compared",
     "evidence",
     "give",
     "happened",

@@ -7,31 +7,23 @@ them dirty and the work is done again.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 import orjson
 
-from agent.alarms import CONDITIONS, Condition, Line, conditions, facts, priority
-from agent.assess import SECOND, Assessment, Baseline, Samples, assess, load_assessment, load_conditions
+from agent.alarms import CODE, CONDITIONS, Condition, Line, facts, priority
+from agent.assess import SECOND, Assessment, Baseline, Samples, load_assessment, load_conditions
 from agent.assess.frames import IntArray
-from agent.assess.hours import HOUR_US
-from agent.assess.stretch import Stretch
 from agent.readings import Moved, Span
-from agent.service.alarming import EVER_US, Alarms
+from agent.service.alarming import EVER_US as EVER_US
+from agent.service.alarming import Alarms
 from agent.service.detecting import Before, Detected, History, detect_again
-from agent.service.hourly import (
-    Hourly,
-    Judged,
-    cuts,
-    epoch_at,
-    first_grid,
-    last_grid,
-    piece_hours,
-    whole_hours,
-)
+from agent.service.evaluating import Evaluation
+from agent.service.hourly import Hourly, Judged
 from agent.service.watched import Watched
-from agent.settings import Epoch, ModulePlan, correction
+from agent.settings import Epoch, correction, reassessed_from_us
 from agent.store import Hours, JournalEntry, Store
 
 CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
@@ -69,16 +61,18 @@ class Assessor:
         history = History()
         hourly = watched.hourly(store)
         known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
+        given = partial(self._given, watched)
+        evaluation = Evaluation(watched.plan, self.step_us, hourly, given, known_us)
         usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
         rows: list[Row] = []
         hours: list[Hours] = []
         seen: list[Row] = []
         newest: Row | None = None
         shown_us = watched.shown_us(progress_us, edge_us)
-        for epoch, grid_us in self._pieces(watched.plan, stretches, hourly.units_us):
+        for epoch, grid_us in evaluation.pieces(stretches, PIECE):
             if rows:
                 self._keep(watched, rows, hours)
-            rows, hours = self._assess(watched, epoch, grid_us, history, known_us)
+            rows, hours = self._assess(evaluation, epoch, grid_us, history)
             seen += [row for row in rows if shown_us < row[0] <= edge_us]
             newest = next((row for row in reversed(rows) if row[0] <= edge_us), newest)
         unkept = rows
@@ -174,52 +168,17 @@ class Assessor:
     def _grid_after(self, time_us: int) -> int:
         return -(-time_us // self.step_us) * self.step_us
 
-    def _pieces(
-        self, plan: ModulePlan, stretches: Iterable[tuple[int, int]], units_us: Sequence[int]
-    ) -> Iterator[tuple[Epoch, IntArray]]:
-        """Grid times worked on at once, each under the layout that holds then, and of one unit."""
-        ends_us = [epoch.from_us for epoch in plan.epochs[1:]] + [EVER_US]
-        for first, last in stretches:
-            grid_us = np.arange(first, last + 1, self.step_us)
-            parts = np.split(grid_us, np.searchsorted(grid_us, ends_us[:-1]))
-            for epoch, part in zip(plan.epochs, parts, strict=True):
-                ends = set(cuts(part, piece_hours(self.step_us, PIECE)))
-                ends |= set(np.searchsorted(part, units_us).tolist())
-                pieces = np.split(part, sorted(ends))
-                yield from ((epoch, piece) for piece in pieces if len(piece))
-
     def _assess(
-        self, watched: Watched, epoch: Epoch, grid_us: IntArray, history: History, known_us: tuple[int, int]
+        self, evaluation: Evaluation, epoch: Epoch, grid_us: IntArray, history: History
     ) -> tuple[list[Row], list[Hours]]:
         """A piece of work: what is kept of its grid times, and of the hours that it touches."""
-        plan = watched.plan
-        stretch = self._stretch(watched, epoch, grid_us)
-        codes = conditions(stretch, plan.catalogue, plan.configured_probe)
+        stretch, codes, hours = evaluation.piece(epoch, grid_us)
         history.add(grid_us, codes)
-        hours = [whole_hours(stretch, self.step_us)]
-        at_the_ends = {int(at_us) // HOUR_US * HOUR_US for at_us in (grid_us[0], grid_us[-1])}
-        for hour_us in sorted(at_the_ends - {hour.from_us for hour in hours[0].rows}):
-            if self._is_whole(watched, epoch, hour_us, known_us):
-                grid = np.arange(first_grid(hour_us, self.step_us), hour_us + HOUR_US, self.step_us)
-                hours.append(whole_hours(self._stretch(watched, epoch, grid), self.step_us))
         return list(stretch.records(codes, CONDITIONS)), hours
 
-    def _stretch(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> Stretch:
+    def _given(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> Mapping[str, Samples]:
         ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
-        given = samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
-        module = watched.hourly(self.store).module(epoch, int(grid_us[0]))
-        return assess(module, grid_us, given, self.step_us)
-
-    def _is_whole(self, watched: Watched, epoch: Epoch, hour_us: int, known_us: tuple[int, int]) -> bool:
-        """The hour is over, nothing of it lies before all assessments; one piping, one unit throughout."""
-        begin_us, until_us = known_us
-        if first_grid(hour_us, self.step_us) < begin_us or last_grid(hour_us, self.step_us) > until_us:
-            return False
-        units_us = watched.hourly(self.store).units_us
-        if any(hour_us < unit_us < hour_us + HOUR_US for unit_us in units_us):
-            return False
-        plan = watched.plan
-        return epoch_at(plan, hour_us) is epoch_at(plan, hour_us + HOUR_US - 1) is epoch
+        return samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
 
     def _fill_gaps(
         self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: History
@@ -230,10 +189,15 @@ class Assessor:
             for (_, last), (first, _) in zip(stretches, stretches[1:], strict=False)
         ]
         for first, last in [*ends, (stretches[-1][1] + self.step_us, until_us)]:
-            for kept in self.store.assessments(watched.module_id, first, last) if first <= last else ():
-                known = load_conditions(kept.basis)
-                found = {name: Condition(known[name]) for name in watched.plan.catalogue if name in known}
-                history.add_one(kept.grid_us, found)
+            for from_us in range(first, last + 1, PIECE * self.step_us):  # bounds the memory
+                until = min(from_us + PIECE * self.step_us - 1, last)
+                kept = self.store.assessments(watched.module_id, from_us, until)
+                known = [(each.grid_us, load_conditions(each.basis)) for each in kept]
+                for name in watched.plan.catalogue:
+                    found = [(at_us, CODE[Condition(of[name])]) for at_us, of in known if name in of]
+                    if found:
+                        times, codes = np.array(found).T
+                        history.add(times, {name: codes.astype(np.int8)})
 
     def _hole_before(self, watched: Watched, first_us: int, history: History) -> int:
         """Where detection begins: at the hole ahead of the first stretch, if there is one."""
@@ -275,6 +239,9 @@ class Assessor:
             if kept and kept[0].revision_id != watched.revision_id:
                 body = self.store.revision_body(kept[0].revision_id)
                 from_us = correction(body, watched.plan.revision).from_us
+                if from_us is None:  # the same by now: only an older part of the span may have been otherwise
+                    from_us = reassessed_from_us(self.store.revision_body(watched.revision_id))
+                    from_us = None if from_us is None or span.to_us < from_us else from_us
                 found += [] if from_us is None else [max(from_us, span.from_us)]
         return min(found, default=None)
 

@@ -13,6 +13,7 @@ from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
 from agent.service.alarming import EVER_US, Alarms
 from agent.service.measuring import check_time, handheld_of, take_down
+from agent.service.reassessing import reassess
 from agent.service.replacing import replace_unit, replaced_at
 from agent.service.said import module_line, when
 from agent.service.watched import Watched
@@ -35,6 +36,7 @@ class Kind(StrEnum):
     RETURN = "return"  # to service
     CONFIRM = "confirm"  # a new module: its alarms are sent
     RELEARN = "relearn"  # what is usual of it
+    REASSESS = "reassess"  # a span of its past, under a revision of its own
     REPLACED = "replaced"  # another unit stands under its name
     MEASURE = "measure"  # something was measured by hand
 
@@ -132,7 +134,9 @@ def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us
         raise RefusedError(
             f"The command {command.kind!r} is not understood by this version of the agent."
         ) from None
-    if kind in _WAYS:
+    if kind is Kind.REASSESS:
+        reassess(store, watched, command, body, now_us)
+    elif kind in _WAYS:
         deed = Deed(_WAYS[kind].event, command.who, why, until_us, since_us)
         _to_alarms(store, alarms, watched, command, kind, deed, now_us)
     elif kind is Kind.MEASURE:

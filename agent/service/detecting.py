@@ -97,8 +97,8 @@ def detect_again(
     """One alarm over a history that reaches to the live edge; the last two as for `reconcile`."""
     name = entry.name
     start = before.states.get(name, Detection())
-    grid_us, codes = history.of(name)
-    points = detect(start, grid_us, codes, entry.limits, step_us + (HOUR_US if entry.by_hour else 0))
+    _, codes = history.of(name)
+    points = gone_over(entry, start, history, step_us)
     was = [
         ChangePoint(change.grid_us, _read_state(change.state))
         for change in before.changes
@@ -115,6 +115,12 @@ def detect_again(
         DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points
     ]
     return Detected(entry, points[-1].state if points else start, changes, lines)
+
+
+def gone_over(entry: Entry, start: Detection, history: History, step_us: int) -> list[ChangePoint]:
+    """The changes of an alarm's state over a history."""
+    grid_us, codes = history.of(entry.name)
+    return detect(start, grid_us, codes, entry.limits, step_us + (HOUR_US if entry.by_hour else 0))
 
 
 def read_states(kept: Mapping[str, str]) -> dict[str, Detection]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 from agent.alarms import NOTHING_FOUND, WINDOW_HOURS, Detection, Finding, Past, active, judge
 from agent.assess import Baseline, Hour, Module, hours_of, learn
@@ -18,7 +18,21 @@ from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.assess.stretch import Stretch
 from agent.settings import Epoch, ModulePlan
-from agent.store import HourRow, Hours, Store
+from agent.store import HourRow, Hours, JournalEntry, ModuleService
+
+
+class HoursKept(Protocol):
+    """Where the hours of modules are: a store, or the memory of a replay."""
+
+    def module_service(self, module_id: int) -> ModuleService: ...
+
+    def journal(self, module_id: int | None, from_us: int, to_us: int) -> list[JournalEntry]: ...
+
+    def hours(self, module_id: int, from_us: int, to_us: int) -> list[str]: ...
+
+    def first_settled_hours(
+        self, module_id: int, mode: str, from_us: int, to_us: int, most: int
+    ) -> list[str]: ...
 
 
 def whole_hours(stretch: Stretch, step_us: int) -> Hours:
@@ -50,13 +64,13 @@ class Judged(NamedTuple):
 
 
 class Hourly:
-    """Reads a module's hours from the store.
+    """Reads a module's hours from where they are kept.
 
     Where a person has it learnt anew, days that began before keep what they were assessed with. Where another
     unit stands there, nothing of the one before is used from that moment on: ``units_us`` are these moments.
     """
 
-    def __init__(self, store: Store, plan: ModulePlan, module_id: int) -> None:
+    def __init__(self, store: HoursKept, plan: ModulePlan, module_id: int) -> None:
         self.store = store
         self.plan = plan
         self.module_id = module_id
@@ -66,6 +80,7 @@ class Hourly:
         self.units_us = _units(store, module_id, service.replaced_us)
         self._baselines: dict[tuple[int, int, int], Baseline] = {}
         self._modules: dict[tuple[int, int, int], Module] = {}
+        self._held: dict[str, Hour] = {}  # by their bodies: those that were last learnt from
 
     def baseline(self, epoch: Epoch, at_us: int) -> Baseline:
         """What the hours before the UTC day of a time have taught, of the unit that stood there then."""
@@ -79,9 +94,18 @@ class Hourly:
         baseline = self.baseline(epoch, at_us)
         key = self._key(epoch, at_us)
         if key not in self._modules:
-            known = replace(epoch.module, dry=dry_history(epoch.module, baseline))
-            self._modules[key] = known if baseline.from_us else epoch.module
+            self._modules[key] = self._of_baseline(epoch, baseline)
         return self._modules[key]
+
+    def _of_baseline(self, epoch: Epoch, baseline: Baseline) -> Module:
+        """Made once for what was learnt: the next days mostly bring nothing new."""
+        if not baseline.from_us:
+            return epoch.module
+        learnt = _complete(baseline)
+        for key, module in self._modules.items():
+            if key[0] == epoch.from_us and _complete(self._baselines[key]) == learnt:
+                return module
+        return replace(epoch.module, dry=dry_history(epoch.module, baseline))
 
     def window(self, at_us: int) -> list[Hour]:
         """The hours that a time is judged by, of the unit that stood there then."""
@@ -112,14 +136,11 @@ class Hourly:
         if last_grid(from_us, step_us) > last_us:
             return
         bodies = self.store.hours(self.module_id, from_us - WINDOW_HOURS * HOUR_US, last_us)
-        hours = [Hour.load(body) for body in bodies]
-        begin = 0
-        for number, hour in enumerate(hours):
-            if hour.from_us < from_us or last_grid(hour.from_us, step_us) > last_us:
-                continue
-            while hours[begin].from_us <= hour.from_us - WINDOW_HOURS * HOUR_US:
-                begin += 1
-            yield self._past(hours[begin : number + 1])
+        hours: list[Hour] = []  # of the window: all of a long stretch would be too many
+        for hour in map(Hour.load, bodies):
+            hours = [each for each in hours if each.from_us > hour.from_us - WINDOW_HOURS * HOUR_US] + [hour]
+            if hour.from_us >= from_us and last_grid(hour.from_us, step_us) <= last_us:
+                yield self._past(hours)
 
     def judged(self, first_us: int, last_us: int, step_us: int) -> Iterator[Judged]:
         """The findings of the alarms judged by the hour, at the end of each hour that `pasts` gives."""
@@ -154,11 +175,17 @@ class Hourly:
                 self.module_id, mode, since_us, day_us - 1, sought(mode, needed)
             )
         ]
-        hours = sorted((Hour.load(body) for body in bodies), key=lambda hour: hour.from_us)
+        self._held = {body: self._held.get(body) or Hour.load(body) for body in bodies}
+        hours = sorted(self._held.values(), key=lambda hour: hour.from_us)
         return learn(hours, since_us, needed, day_us)
 
 
-def _units(store: Store, module_id: int, replaced_us: int | None) -> tuple[int, ...]:
+def _complete(baseline: Baseline) -> dict[str, tuple[Hour, ...]]:
+    """What of it counts."""
+    return {mode: baseline.of(mode) for mode in baseline.from_us}
+
+
+def _units(store: HoursKept, module_id: int, replaced_us: int | None) -> tuple[int, ...]:
     """When a unit was replaced; the last time as it is kept of the module, those before from the journal."""
     if replaced_us is None:
         return ()
@@ -166,7 +193,7 @@ def _units(store: Store, module_id: int, replaced_us: int | None) -> tuple[int, 
     return tuple(sorted({*before, replaced_us}))
 
 
-def window(store: Store, module_id: int, at_us: int) -> list[Hour]:
+def window(store: HoursKept, module_id: int, at_us: int) -> list[Hour]:
     """The hours of a module that a time is judged by."""
     from_us = at_us - WINDOW_HOURS * HOUR_US
     return [Hour.load(body) for body in store.hours(module_id, from_us, at_us)]

@@ -14,7 +14,7 @@ from agent.service.assessing import CATCH_UP_US
 from agent.service.detecting import read_states
 from agent.service.feed import Feed
 from agent.service.watched import Watched
-from agent.settings import ModulePlan, Plan, SharedPlan, correction, moved
+from agent.settings import ModulePlan, Plan, SharedPlan, correction, is_same, moved
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
@@ -63,6 +63,8 @@ def _revision(
     before = store.current_revision(module_id)
     if before is None:
         return store.open_revision(module_id, module.revision, "first configuration", now_us).id
+    if is_same(before.body, module.revision):
+        return before.id
     changed = correction(before.body, module.revision)
     dirty = None
     if changed.from_us is not None:

@@ -1,6 +1,8 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
-from agent.settings.corrections import correction
+from agent.settings.changed import CannotChangeError, Changed, Changes, left_out_words, load_changed
+from agent.settings.corrections import REASSESSED, correction, is_same, reassessed, reassessed_from_us
+from agent.settings.dated import moment_us
 from agent.settings.layouts import load_layout
 from agent.settings.likeness import likely_signal, likely_topic
 from agent.settings.loading import load
@@ -17,8 +19,12 @@ from agent.settings.taking import take
 
 __all__ = [
     "QUANTITIES",
+    "REASSESSED",
     "Address",
     "Alike",
+    "CannotChangeError",
+    "Changed",
+    "Changes",
     "ConfigError",
     "Conversion",
     "Epoch",
@@ -31,13 +37,19 @@ __all__ = [
     "alike",
     "correction",
     "ended_filters",
+    "is_same",
     "json_schema",
     "known_signals",
+    "left_out_words",
     "load",
+    "load_changed",
     "load_layout",
     "meant",
+    "moment_us",
     "moved",
     "notes",
+    "reassessed",
+    "reassessed_from_us",
     "likely_signal",
     "likely_topic",
     "take",

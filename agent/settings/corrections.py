@@ -19,6 +19,29 @@ class Correction(NamedTuple):
     reason: str
 
 
+# In a revision opened to go over the past once more: which span, by whom and why.
+REASSESSED = "reassessed"
+
+
+def reassessed(body: str, said: dict[str, Any]) -> str:
+    """The body of a revision that is the same, opened to have a span assessed anew."""
+    return orjson.dumps(orjson.loads(body) | {REASSESSED: said}, option=orjson.OPT_SORT_KEYS).decode()
+
+
+def reassessed_from_us(body: str) -> int | None:
+    """From when on a revision was opened to assess the past anew; None: it was not."""
+    said = orjson.loads(body).get(REASSESSED)
+    return None if said is None else int(said["from_us"])
+
+
+def is_same(before: str, after: str) -> bool:
+    """Whether two revision bodies say the same of a module, whyever they were opened."""
+    old, new = orjson.loads(before), orjson.loads(after)
+    old.pop(REASSESSED, None)
+    new.pop(REASSESSED, None)
+    return bool(old == new)
+
+
 def correction(before: str, after: str) -> Correction:
     """Compare two revision bodies (JSON). The reason is a few words for a person."""
     old, new = orjson.loads(before), orjson.loads(after)

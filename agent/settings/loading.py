@@ -6,7 +6,7 @@ these, what it means with the layouts. Each finding says file, line, column and 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -39,17 +39,26 @@ from agent.settings.typed import typed
 from agent.thermo import REFRIGERANTS
 from agent.units import difference_to_si
 
+Edit = Callable[[dict[str, Any]], dict[str, Any]]
 
-def load(path: Path) -> Plan:
-    """Read a configuration file and the layouts it names. Raises ConfigError with every finding."""
-    return _Loader(path).plan()
+
+def load(path: Path, edit: Edit | None = None, limits: Path | None = None) -> Plan:
+    """Read a configuration file and the layouts it names. Raises ConfigError with every finding.
+
+    ``edit``: changes its plain data, modules written out, ahead of all checks. ``limits``: the file in which
+    limits stand that come in that way.
+    """
+    return _Loader(path, edit, limits).plan()
 
 
 class _Loader:
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, edit: Edit | None, limits: Path | None) -> None:
         self.folder = path.parent
         self.source = Source(path)
+        self.limits = Source(limits) if limits else None
         self.expansion = Expansion(self.source.data)
+        if edit is not None:
+            self.expansion.data = edit(self.expansion.data)
         self.findings = [self.source.at(w, text, at_key=at_key) for w, text, at_key in self.expansion.wrong]
         self.unusable: frozenset[Where] = frozenset()
         self.shared: list[Scope] = []
@@ -91,6 +100,13 @@ class _Loader:
             self.findings.append(finding)
 
     def finding(self, where: Where, message: str, at_key: bool = False) -> Finding | None:
+        if (
+            self.limits is not None
+            and where[:1] == ("limits",)
+            and where[1:2]
+            and where[1] in self.limits.data
+        ):
+            return self.limits.at(where[1:], message, at_key=at_key)
         place = self.expansion.place(where)
         return None if place is None else self.source.at(place, message, at_key=at_key)
 

@@ -91,22 +91,25 @@ class Conversion:
         if self.words is not None:
             meaning = {value: self.words.get(word(value), np.nan) for value in set(values)}
             return Samples(sample_us, np.array([meaning[value] for value in values], float))
-        texts = {value: _read(value) for value in values if isinstance(value, str)}
-        if texts:
+        if set(map(type, values)) <= {int, float}:  # as gateways mostly send
+            numbers = np.array(values, float)
+        else:
+            texts = {value: _read(value) for value in values if isinstance(value, str)}
             read = [texts[v] if isinstance(v, str) else (v, None) for v in values]
             values = [number for number, _ in read]
             units = [unit or beside for (_, unit), beside in zip(read, units, strict=True)]
-        numbers = np.array([v if isinstance(v, int | float) else np.nan for v in values], float)
+            numbers = np.array([v if isinstance(v, int | float) else np.nan for v in values], float)
         if self.sentinels:
             numbers[np.isin(numbers, [s for s in self.sentinels if isinstance(s, float)])] = np.nan
         if self.dimension is None:
             return Samples(sample_us, numbers)
         converted = np.full(numbers.shape, np.nan)
-        stated = np.array([self.unit if unit is None else unit for unit in units], dtype=object)
-        for unit in set(stated.tolist()):
-            found = unit_in(unit, self.dimension)
+        beside = set(units)
+        stated = np.array(units, dtype=object) if len(beside) > 1 else None
+        for each in beside:
+            found = unit_in(self.unit if each is None else each, self.dimension)
             if found is not None:
-                here = stated == unit
+                here = slice(None) if stated is None else stated == each
                 converted[here] = numbers[here] * found.factor + found.offset + self.reference_pa
         return Samples(sample_us, converted)
 

@@ -1,10 +1,11 @@
 """Batches of readings going in, series coming out, and what was refused on the way."""
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from itertools import groupby
+from itertools import groupby, islice
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy import Connection, Insert, bindparam, exists, func, or_, select
 from sqlalchemy.exc import IntegrityError
 
@@ -99,20 +100,30 @@ def refused_counts(connection: Connection) -> dict[str, int]:
 def series(
     connection: Connection, signal_ids: Collection[int], from_us: int, to_us: int, moved: Moved
 ) -> dict[int, Series]:
-    columns: dict[int, tuple[list[int], list[float | int | str], list[str | None]]]
-    columns = {signal_id: ([], [], []) for signal_id in signal_ids}
-    if columns:
-        units: dict[str | None, str | None] = {}  # one object for each unit, not one for each row
-        found = rows(connection, "value, unit", columns, (from_us, to_us), moved)
-        for sample_us, signal_id, value, unit in found:
-            of_times, of_values, of_units = columns[signal_id]
-            of_times.append(sample_us)
-            of_values.append(value)
-            of_units.append(units.setdefault(unit, unit))
-    return {
-        signal_id: Series(np.array(times, dtype=np.int64), values, units_)
-        for signal_id, (times, values, units_) in columns.items()
-    }
+    found = dict.fromkeys(signal_ids, Series(np.empty(0, np.int64), [], []))
+    kept = iter(rows(connection, "value, unit", found, (from_us, to_us), moved)) if found else iter(())
+    parts = []
+    same: dict[str | None, str | None] = {}  # one object for each unit, not one for each row
+    while together := list(islice(kept, ROWS_AT_A_TIME)):
+        times, signals, values, units = zip(*together, strict=True)
+        same |= {unit: same.get(unit, unit) for unit in set(units)}
+        numbers = np.array([times, signals], np.int64)
+        parts.append((numbers, _objects(values), _objects([same[unit] for unit in units])))
+    if not parts:
+        return found
+    numbers = np.concatenate([each for each, _, _ in parts], axis=1)
+    values_, units_ = (np.concatenate([each[n] for each in parts]) for n in (1, 2))
+    order = np.argsort(numbers[1], kind="stable")
+    each_id, begin = np.unique(numbers[1][order], return_index=True)
+    for signal_id, here in zip(each_id.tolist(), np.split(order, begin[1:]), strict=True):
+        found[signal_id] = Series(numbers[0][here], values_[here].tolist(), units_[here].tolist())
+    return found
+
+
+def _objects(values: Sequence[object]) -> NDArray[np.object_]:
+    column = np.empty(len(values), object)
+    column[:] = values
+    return column
 
 
 def latest(

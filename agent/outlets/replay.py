@@ -1,0 +1,315 @@
+"""A replay beside what is recorded, for a terminal and for a program: sentences first, then the figures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from agent.alarms import Fate, Occurrence, OccurrenceCompared, Rate
+from agent.assess.compared import STANDING, Compared, InMode, QuantityCompared
+from agent.outlets.alarm_words import short_time
+from agent.outlets.messages import iso
+from agent.piping import RETURN, RISE
+from agent.settings import ModulePath
+
+SHOWN = {RETURN: "return superheat", RISE: "oil-return rise"}
+MOST_SHOWN = 5  # occurrences of one alarm
+NOT_SIMULATED = (
+    "Who was told rests on shadow, shelving and what held alarms back at the time: of the replay that is not "
+    "simulated, nor is feed-stale, which goes by when readings arrived."
+)
+NOTHING_DIFFERS = "Nothing differs from what is recorded."
+_HOUR_US = 3_600_000_000
+
+
+class LimitTried(NamedTuple):
+    """An alarm under other limits, over the same time."""
+
+    alarm: str
+    changes: tuple[tuple[str, float | None, float | None], ...]  # key, now, proposed
+    now: Rate
+    proposed: Rate
+    within: tuple[int, int] | None  # decided grid times whose U holds the limit, and of how many
+
+
+@dataclass(frozen=True)
+class ReplayReport:
+    """What there is to say of a replay; times are grid times."""
+
+    path: ModulePath
+    from_us: int
+    to_us: int
+    step_us: int
+    changes: tuple[str, ...]  # what was taken otherwise than recorded, in sentences
+    notes: tuple[str, ...]
+    compared: Compared
+    alarms: Mapping[str, Sequence[OccurrenceCompared]]  # those with an occurrence on either side
+    notices: Mapping[tuple[str, int], int]  # by alarm and since when: those put out of what is withdrawn
+    limits: tuple[LimitTried, ...] = ()
+
+    @property
+    def differs(self) -> bool:
+        fates = {each.fate for found in self.alarms.values() for each in found}
+        return bool(self.compared.changed) or bool(fates - {Fate.ALIKE})
+
+
+def render_replay(report: ReplayReport) -> Group:
+    """For a terminal."""
+    head = Text(f"{report.path.system}/{report.path.module}", style="bold")
+    span = f"   replayed from {short_time(report.from_us)} to {short_time(report.to_us)}"
+    head.append(span, style="not bold")
+    lines: list[RenderableType] = [head]
+    lines += [_paragraph(each) for each in report.changes]
+    lines += [_paragraph(each, "dim") for each in report.notes]
+    lines.append(Text(""))
+    lines += [_paragraph(each, "bold" if each == NOTHING_DIFFERS else "") for each in sentences(report)]
+    if report.differs:
+        lines += [Text(""), Padding(_figures(report), (0, 0, 0, 2), expand=False)]
+    if report.limits:
+        lines += [Text(""), Padding(_limits(report.limits), (0, 0, 0, 2), expand=False)]
+    if report.alarms:
+        lines += [
+            Text(""),
+            Padding(_alarms(report), (0, 0, 0, 2), expand=False),
+            _paragraph(NOT_SIMULATED, "dim"),
+        ]
+    return Group(*lines)
+
+
+def sentences(report: ReplayReport) -> Iterator[str]:
+    """What differs, or that nothing does."""
+    if not report.differs:
+        yield NOTHING_DIFFERS
+    else:
+        for name, what in SHOWN.items():
+            yield from _of_quantity(what, report.compared.quantities[name])
+    yield from _of_alarms(report)
+    for each in report.limits:
+        yield from _of_limit(each)
+
+
+def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
+    pairs = [
+        (was, now)
+        for was, now in zip(found.recorded, found.replayed, strict=True)
+        if was.mode not in STANDING and (was.decided or now.decided)
+    ]
+    if not pairs:
+        yield f"{what.capitalize()} is decided nowhere, neither as recorded nor as replayed."
+        return
+    for was, now in sorted(pairs, key=lambda pair: -max(pair[0].decided, pair[1].decided)):
+        head = f"{what.capitalize()} in {was.mode} was {_said(was)}, it is {_said(now)}"
+        same = was[3:] == now[3:]
+        yield f"{what.capitalize()} in {was.mode} is {_said(now)} either way." if same else f"{head}."
+    running = [sum(e.times for e in side if e.mode not in STANDING) for side in found[:2]]
+    decided = [sum(e.decided for e in side if e.mode not in STANDING) for side in found[:2]]
+    shares = [_share(d, of) for d, of in zip(decided, running, strict=True)]
+    if shares[0] == shares[1]:
+        yield f"It is decided for {shares[0]} of the running time either way."
+    else:
+        yield f"It was decided for {shares[0]} of the running time, it is for {shares[1]}."
+    if found.differ and found.differ.most:
+        way = "lower" if found.differ.median < 0 else "higher"
+        yield (
+            f"Where both are decided it is {abs(found.differ.median):.1f} K {way} than recorded (median), "
+            f"{found.differ.most:+.1f} K at most."
+        )
+
+
+def _said(each: InMode) -> str:
+    if each.median is None:
+        return "never decided"
+    return f"{each.median:.1f} K (taken at {' and at '.join(_places(each)) or 'no probe'})"
+
+
+def _places(each: InMode) -> list[str]:
+    """The probes that it was taken at; those that hardly ever counted are left out."""
+    return [probe.replace(" ", "+") for probe, times in each.probes if times >= 0.05 * each.decided]
+
+
+def _of_alarms(report: ReplayReport) -> Iterator[str]:
+    for alarm, found in report.alarms.items():
+        fates = [each.fate for each in found]
+        withdrawn, come = fates.count(Fate.WITHDRAWN), fates.count(Fate.FOUND)
+        if withdrawn:
+            of = _of_all(withdrawn, fates.count(Fate.ALIKE) + withdrawn)
+            yield f"{alarm}: {of} recorded would not have been raised{_notices(report, alarm)}."
+        if come:
+            yield f"{alarm}: {_times(come)} it would have been raised and was not."
+
+
+def _of_all(some: int, every: int) -> str:
+    if every == 1:
+        return "the one occurrence"
+    return f"all {every} occurrences" if some == every else f"{some} of {every} occurrences"
+
+
+def _notices(report: ReplayReport, alarm: str) -> str:
+    told = sum(number for (name, _), number in report.notices.items() if name == alarm)
+    if not told:
+        return "; nobody was told of it"
+    return f"; {told} notice{'' if told == 1 else 's'} of it would not have been sent"
+
+
+def _times(number: int) -> str:
+    return "once" if number == 1 else f"{number} times"
+
+
+def _of_limit(tried: LimitTried) -> Iterator[str]:
+    what = ", ".join(f"{key} {_plain(was)} to {_plain(now)}" for key, was, now in tried.changes)
+    yield (
+        f"{tried.alarm} ({what}): {tried.now.per_week:.1f} alarms a week now, "
+        f"{tried.proposed.per_week:.1f} as proposed."
+    )
+    if tried.within and tried.within[1]:
+        share = _share(*tried.within)
+        yield (
+            f"The proposed limit lies within U of the value for {share} of the time for which it is decided"
+            + (": there the instruments cannot tell on which side it is." if tried.within[0] else ".")
+        )
+
+
+def _figures(report: ReplayReport) -> Table:
+    table = _table("", "recorded", "replayed")
+    compared, step_us = report.compared, report.step_us
+    table.add_row("grid times assessed", str(compared.recorded), str(compared.replayed))
+    for name, what in SHOWN.items():
+        quantity = compared.quantities[name]
+        for was, now in zip(quantity.recorded, quantity.replayed, strict=True):
+            if was.decided or now.decided:
+                head = f"{what}, {was.mode}"
+                table.add_row(head, *(f"decided {_share(e.decided, e.times)}" for e in (was, now)))
+                table.add_row("  median, 5 to 95 %", *map(_spread, (was, now)))
+                table.add_row("  mean U (k = 2)", *map(_mean_u, (was, now)))
+                table.add_row("  taken at", *(", ".join(_places(e)) or "-" for e in (was, now)))
+    for alarm, (was_times, now_times) in compared.beyond.items():
+        hours = [f"{times * step_us / _HOUR_US:.1f} h" for times in (was_times, now_times)]
+        table.add_row(f"time beyond the limit of {alarm}", *hours)
+    return table
+
+
+def _spread(each: InMode) -> str:
+    return "-" if each.median is None else f"{each.median:.1f} K, {each.low:.1f} to {each.high:.1f}"
+
+
+def _mean_u(each: InMode) -> str:
+    if each.below is None or each.below != each.below:
+        return "-"
+    return f"-{each.below:.1f} +{each.above:.1f} K"
+
+
+def _limits(tried: Sequence[LimitTried]) -> Table:
+    table = _table("limits", "now", "as proposed")
+    for each in tried:
+        both = (each.now, each.proposed)
+        table.add_row(f"{each.alarm}, alarms a week", *(f"{rate.per_week:.1f}" for rate in both))
+        table.add_row("  raised in all", *(str(rate.raised) for rate in both))
+        table.add_row("  stands", *(f"{rate.stands_us / _HOUR_US:.1f} h" for rate in both))
+    return table
+
+
+def _alarms(report: ReplayReport) -> Table:
+    table = _table("alarms", "recorded", "replayed")
+    for alarm, found in report.alarms.items():
+        differing = [each for each in found if each.fate is not Fate.ALIKE]
+        alike = len(found) - len(differing)
+        if alike:
+            table.add_row(alarm, f"{_times(alike)}, alike", "")
+        for each in differing[:MOST_SHOWN]:
+            table.add_row(alarm, _occurrence(each.recorded), _occurrence(each.replayed))
+        if differing[MOST_SHOWN:]:
+            table.add_row(alarm, f"and {len(differing) - MOST_SHOWN} more", "")
+    return table
+
+
+def _occurrence(each: Occurrence | None) -> str:
+    if each is None:
+        return "not raised"
+    until = "still stands" if each.cleared_us is None else f"to {short_time(each.cleared_us)}"
+    return f"{short_time(each.since_us)} {until}"
+
+
+def _table(*columns: str) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 3, 0, 0))
+    for column in columns:
+        table.add_column(column, overflow="fold")
+    return table
+
+
+def _paragraph(text: str, style: str = "") -> Padding:
+    return Padding(Text(text, style=style), (0, 0, 0, 2), expand=False)
+
+
+def _share(some: int, every: int) -> str:
+    return "-" if not every else f"{100 * some / every:.0f} %"
+
+
+def _plain(value: float | None) -> str:
+    return "none" if value is None else f"{value:g}"
+
+
+def replay_mapping(report: ReplayReport) -> dict[str, Any]:
+    """The same as plain data; None where nothing was decided. Counts are of grid times, ``step_s`` apart."""
+    compared = report.compared
+    return {
+        "module": str(report.path),
+        "from": iso(report.from_us),
+        "to": iso(report.to_us),
+        "step_s": report.step_us / 1e6,
+        "differs": report.differs,
+        "changes": report.changes,
+        "notes": report.notes,
+        "sentences": list(sentences(report)),
+        "assessed": {"recorded": compared.recorded, "replayed": compared.replayed},
+        "not_recorded": compared.unrecorded,
+        "changed": compared.changed,
+        "quantities": {name: _quantity(each) for name, each in compared.quantities.items()},
+        "beyond_limit": {
+            name: dict(zip(("recorded", "replayed"), each, strict=True))
+            for name, each in compared.beyond.items()
+        },
+        "alarms": {
+            alarm: [
+                {
+                    "fate": each.fate,
+                    "recorded": _times_of(each.recorded),
+                    "replayed": _times_of(each.replayed),
+                    "notices": report.notices.get((alarm, each.recorded.since_us), 0) if each.recorded else 0,
+                }
+                for each in found
+            ]
+            for alarm, found in report.alarms.items()
+        },
+        "limits": [
+            {
+                "alarm": each.alarm,
+                "changes": {key: {"now": was, "proposed": now} for key, was, now in each.changes},
+                "now": each.now._asdict(),
+                "proposed": each.proposed._asdict(),
+                "limit_within_uncertainty": each.within[0] if each.within else None,
+                "decided": each.within[1] if each.within else None,
+            }
+            for each in report.limits
+        ],
+    }
+
+
+def _quantity(each: QuantityCompared) -> dict[str, Any]:
+    sides = {"recorded": each.recorded, "replayed": each.replayed}
+    found: dict[str, Any] = {
+        side: {e.mode: e._asdict() | {"probes": dict(e.probes)} for e in of} for side, of in sides.items()
+    }
+    return found | {"difference": each.differ._asdict() if each.differ else None}
+
+
+def _times_of(each: Occurrence | None) -> dict[str, str | None] | None:
+    if each is None:
+        return None
+    cleared = None if each.cleared_us is None else iso(each.cleared_us)
+    return {"since": iso(each.since_us), "raised": iso(each.raised_us), "cleared": cleared}

@@ -1,0 +1,44 @@
+"""A span of a module's past assessed anew because a person said so, under a revision of its own.
+
+What the module is stays as the configuration file says; what was assessed before stays under its revision.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from agent.alarms import RefusedError
+from agent.readings import Span
+from agent.service.said import module_line, when
+from agent.service.watched import Watched
+from agent.settings import reassessed
+from agent.store import Command, Store
+
+
+def reassess(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
+    """Open the revision, with its span to be worked off like any other, and say so in the journal.
+
+    Given again after a kill in between it opens the same one, and nothing twice. Raises RefusedError.
+    """
+    path, why = watched.plan.path, str(body.get("why", ""))
+    from_us, until_us = body.get("from_us"), body.get("until_us")
+    if not isinstance(from_us, int) or not isinstance(until_us, int):
+        raise RefusedError(f"{path} cannot be assessed anew: the command does not say from when to when.")
+    first_us = store.first_sample_us(watched.signal_ids.values(), watched.moved)
+    progress_us = store.progress(watched.module_id)
+    if first_us is None or progress_us is None or max(from_us, first_us) > min(until_us, progress_us):
+        raise RefusedError(f"{path} has nothing to assess anew: no reading of it lies in that time.")
+    span = Span(watched.module_id, max(from_us, first_us), min(until_us, progress_us))
+    said = {
+        "from_us": span.from_us,
+        "to_us": span.to_us,
+        "given_us": command.created_us,
+        "by": command.who,
+        "why": why,
+    }
+    revised = reassessed(watched.plan.revision, said)
+    reason = f"assessed anew: {why} ({command.who})"
+    watched.revision_id = store.open_revision(watched.module_id, revised, reason, now_us, span).id
+    outcome = f"{path} is assessed anew from {when(span.from_us)} to {when(span.to_us)}."
+    store.finish_command(command, now_us, outcome, journal=[module_line(watched, command, why, now_us)])
