@@ -11,7 +11,8 @@ from enum import StrEnum
 
 from agent.assess.handheld import HandheldCompared, Of
 from agent.assess.hours import Hour
-from agent.assess.identity.seen import Seen, see
+from agent.assess.identity.seeing import see
+from agent.assess.identity.seen import Seen
 from agent.assess.identity.verdicts import Explains
 from agent.assess.identity.weighing import SideFound, Weighed, Weigher
 from agent.assess.module import Module
