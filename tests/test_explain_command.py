@@ -205,7 +205,8 @@ class TestEvidence:
         return piped.hours(pipes, first=now_us() // HOUR_US - 14, running=("1", "2"))
 
     def test_a_layout_that_the_readings_fit(self, run, site, tmp_path):
-        self.kept(tmp_path, self.recent({"suction_pipe": 11.0, "compressor_inlet": 13.5}))
+        pipes = {"suction_pipe": 11.0, "compressor_inlet": 13.5}
+        self.kept(tmp_path, piped.night_and_day(pipes, first=now_us() // HOUR_US - 26))
         result = run("n1", "-c", site, "--evidence")
         assert (result.exit_code, first_line(result)) == (
             0,
@@ -213,11 +214,12 @@ class TestEvidence:
         )
 
     def test_one_in_doubt_is_a_finding(self, run, site, tmp_path):
-        self.kept(tmp_path, self.recent({"suction_pipe": 11.0, "compressor_inlet": 11.0}))
+        self.kept(tmp_path, self.recent({"suction_pipe": 13.5, "compressor_inlet": 11.0}))
         result = run("n1", "-c", site, "--evidence", "--json")
         body = json.loads(result.stdout)
         assert result.exit_code == 1 and body["conclusion"] == "doubted"
-        assert "blocked return" in body["text"]
+        assert "exchanged" in body["text"] and "suction_pipe reads warm" in body["text"]
+        assert body["cautions"]
 
     def test_without_hours_it_says_so(self, run, site, tmp_path):
         Store.open(f"sqlite:///{tmp_path / 'hill-house.db'}").close()

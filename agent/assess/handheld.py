@@ -34,11 +34,11 @@ from agent.thermo import COVERAGE_FACTOR, dew_slope, dew_temperature, standard_u
 
 # What a hand instrument may be wrong by where nobody says; common practice, no source.
 CLAMP_K = 0.5
-GAUGE_SHARE = 0.01  # of the absolute pressure read
+GAUGE_PA = 35e3  # class 1 of a span of 35 bar
 
 __all__ = [
     "CLAMP_K",
-    "GAUGE_SHARE",
+    "GAUGE_PA",
     "STEP_US",
     "ByHand",
     "Comparison",

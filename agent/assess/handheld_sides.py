@@ -66,12 +66,23 @@ def _pair(ahead: _Clamp, after: _Clamp) -> Iterator[HandheldCompared]:
         text = f"{said}: cannot tell sides, that is the other way than {inlet.name} works; look on site"
         yield nothing("", Verdict.CANNOT_TELL, text)
         return
+    found = []
     for probe in _beside(layout, inlet, ahead, after):
         doubt = ahead.moment.doubt(probe) or after.moment.doubt(probe) or _masked(after.moment, inlet, probe)
         if doubt:
-            yield nothing(probe, Verdict.CANNOT_TELL, f"{said}: cannot tell where {probe} sits, {doubt}")
-            continue
-        yield _side(ahead, after, inlet, probe, said, at_us)
+            found.append(
+                nothing(probe, Verdict.CANNOT_TELL, f"{said}: cannot tell where {probe} sits, {doubt}")
+            )
+        else:
+            found.append(_side(ahead, after, inlet, probe, said, at_us))
+    vouched = any(each.verdict is Verdict.AGREES and not each.contradicts_layout for each in found)
+    for each in found:
+        if each.contradicts_layout and not vouched:
+            text = f"{said}: cannot tell where {each.probe} sits; by the clamps it would be {each.side} of "
+            text += f"{inlet.name}, but no other probe reads like its clamp: both clamps may read warm"
+            yield nothing(each.probe, Verdict.CANNOT_TELL, text)
+        else:
+            yield each
 
 
 def _beside(layout: Layout, inlet: Inlet, ahead: _Clamp, after: _Clamp) -> list[str]:

@@ -111,10 +111,10 @@ def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -
         raise Failure(str(error)) from None
     if known is None:
         raise Failure(f"no whole hour of {found.module.path} has been assessed yet under this layout")
+    refrigerant = found.module.module.refrigerant
     if as_json:
-        print_json(identity_mapping(known))
+        print_json(identity_mapping(known, refrigerant))
     else:
-        refrigerant = found.module.module.refrigerant
         Console(highlight=False).print(render_identity(known, str(found.module.path), refrigerant))
     sys.exit(int(known.conclusion is Conclusion.DOUBTED))
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 from rich.console import Console
 
-from agent.assess.handheld import CLAMP_K, GAUGE_SHARE
+from agent.assess.handheld import CLAMP_K, GAUGE_PA
 from agent.assess.handheld import Kind as Held
 from agent.cli.alarms import told
 from agent.cli.shared import Failure, Moment, Words, config_option, main, module_of, plan_of, print_json
@@ -17,7 +17,7 @@ from agent.service import Kind, MeasureError, Typed, measured, taken
 from agent.settings import ModulePlan, Plan
 from agent.store import Store, StoreError
 
-_CLAMPED = f"{CLAMP_K:g} K for a clamp, {GAUGE_SHARE:.0%} for a gauge"
+_CLAMPED = f"{CLAMP_K:g} K for a clamp, {GAUGE_PA / 1e3:g} kPa (class 1 of 35 bar) for a gauge"
 
 
 @main.command()

@@ -45,12 +45,12 @@ def render_identity(found: Identity, module: str, refrigerant: str) -> Group:
     for title, reasons in _shown(found):
         parts += [_title(title), Padding(_reasons(reasons), (0, 0, 0, 2))]
     if found.tell_apart:
-        parts += [_title("What would tell them apart on site"), *(_under(each) for each in found.tell_apart)]
         parts += [_title(HEAD), *(_under(each) for each in cautions([refrigerant]))]
+        parts += [_title("What would tell them apart on site"), *(_under(each) for each in found.tell_apart)]
     return Group(*parts)
 
 
-def identity_mapping(found: Identity) -> dict[str, Any]:
+def identity_mapping(found: Identity, refrigerant: str) -> dict[str, Any]:
     """The same as plain data."""
     return {
         "conclusion": found.conclusion,
@@ -60,6 +60,7 @@ def identity_mapping(found: Identity) -> dict[str, Any]:
         "layouts": [_weighed(each) for each in found.weighed],
         "better": [each.layout for each in found.better],
         "on_site": found.tell_apart,
+        "cautions": cautions([refrigerant]) if found.tell_apart else [],
     }
 
 

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 import orjson
 
 from agent.alarms import RefusedError
-from agent.assess.handheld import CLAMP_K, GAUGE_SHARE, Kind
+from agent.assess.handheld import CLAMP_K, GAUGE_PA, Kind
 from agent.service.handhelds import compared
 from agent.service.hourly import epoch_at
 from agent.service.said import module_line, when
@@ -96,7 +96,7 @@ def _figures(plan: Plan, typed: Typed) -> tuple[float, float]:
         raise MeasureError(f"{typed.value!r} is nothing that a pipe of a module has; right would be {right}")
     if typed.accuracy is not None:
         return value, difference_to_si(typed.accuracy, unit)
-    return value, GAUGE_SHARE * value if typed.kind is Kind.TRANSDUCER else CLAMP_K
+    return value, GAUGE_PA if typed.kind is Kind.TRANSDUCER else CLAMP_K
 
 
 def _quantity(words: str, dimension: Dimension) -> tuple[float, str]:

@@ -45,8 +45,11 @@ def test_hours_that_were_learnt_count_with_those_of_late():
         tuple(hours(LATE | {"compressor_inlet": 11.0}, count=16, first=200)),
         library=tuple(LIBRARY),
     )
-    assert layout_doubt(past, ENTRY).condition is Condition.UNKNOWN
-    assert layout_doubt(dataclasses.replace(past, baseline=Baseline()), ENTRY).condition is Condition.BEYOND
+    found = layout_doubt(past, ENTRY)
+    assert found.condition is Condition.UNKNOWN and "(of late)" in found.facts.text
+    assert "as on" not in found.facts.text  # no other layout is offered
+    alone = layout_doubt(dataclasses.replace(past, baseline=Baseline()), ENTRY)
+    assert "as on" in alone.facts.text and "blocked return" in alone.facts.text
 
 
 def test_what_to_do_first_is_to_look_and_the_layout_stays():

@@ -7,12 +7,12 @@ from rich.console import Console
 
 from agent.assess.identity import identity
 from agent.outlets import identity_mapping, render_identity
-from tests.assess.piped import LATE, hours, module
+from tests.assess.piped import LATE, hours, module, night_and_day
 from tests.assess.test_identity import LAYOUTS, LIBRARY
 
 EARLY = {"suction_pipe": 11.0, "accumulator_outlet": 13.5, "outdoor_coil_gas": 65.0}
 DOUBTED = identity(module(LAYOUTS["two-pipe-single-early"], EARLY), LIBRARY, hours(EARLY))
-SUPPORTED = identity(module(LAYOUTS["two-pipe-twin-late"], LATE), LIBRARY, hours(LATE, running=("1", "2")))
+SUPPORTED = identity(module(LAYOUTS["two-pipe-twin-late"], LATE), LIBRARY, night_and_day(LATE))
 
 
 def shown(found, refrigerant="R-32"):
@@ -39,7 +39,7 @@ def test_what_sends_people_to_the_module_comes_with_the_cautions():
 
 
 def test_a_program_is_told_the_same():
-    body = json.loads(json.dumps(identity_mapping(DOUBTED)))
+    body = json.loads(json.dumps(identity_mapping(DOUBTED, "R-32")))
     assert body["conclusion"] == "doubted" and body["configured"]["points_against"] >= 1
     assert {each["layout"] for each in body["layouts"]} == set(LAYOUTS)
     assert body["better"] and body["on_site"] and body["text"] == DOUBTED.text

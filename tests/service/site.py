@@ -90,6 +90,7 @@ def told(
     every_s: int = 30,
     mode: Callable[[float], int] = lambda _: 1,
     start_us: int = START_US,
+    rise_k: float = 3.0,
 ) -> Iterator[tuple[int, str, float]]:
     """Sample time, signal and value of a module that is polled; a superheat of NaN is a poll that failed."""
     for second in range(round(from_minute * 60), round(to_minute * 60), every_s):
@@ -102,7 +103,7 @@ def told(
         speed = 55 if mode(now) else 0
         yield sample_us, "mode", mode(now)
         yield sample_us, "suction_pipe", pipe_c
-        yield sample_us, "compressor_inlet", round(pipe_c + 3.0, 1)
+        yield sample_us, "compressor_inlet", round(pipe_c + rise_k, 1)
         yield sample_us, "suction_pressure", PRESSURE_KPA
         yield sample_us, "compressor_1_speed", speed
         yield sample_us, "compressor_2_speed", speed

@@ -107,8 +107,8 @@ def wet(one, until=60, since=20):
     one.work(until)
 
 
-def dry(one, from_minute, to_minute):
-    one.receive(told(from_minute, to_minute))
+def dry(one, from_minute, to_minute, **more):
+    one.receive(told(from_minute, to_minute, **more))
     one.work(to_minute)
 
 

@@ -13,13 +13,13 @@ from agent.assess.handheld import HandheldCompared, Of
 from agent.assess.hours import Hour
 from agent.assess.identity.seeing import see
 from agent.assess.identity.seen import Seen
-from agent.assess.identity.verdicts import Explains
+from agent.assess.identity.verdicts import FAULT_POINTS, Explains
 from agent.assess.identity.weighing import SideFound, Weighed, Weigher
 from agent.assess.module import Module
 from agent.assess.tracking import Side
 from agent.piping import LAYOUT_NOT_KNOWN, Layout, Place
 
-TOLD_BY = ("apart", "level", "step", "by hand")  # what is seen of piping; the rest only counts
+TOLD_BY = ("apart", "step", "by hand")  # what tells one piping from another; the rest only counts
 
 
 class Conclusion(StrEnum):
@@ -82,14 +82,14 @@ def identity(
         return Identity(Conclusion.CANNOT_TELL, _of_unknown(weighed), sentences, None, tuple(weighed))
     configured = weigher.weigh(own, as_named)
     better = tuple(each for each in weighed if _is_better(each, configured))
-    others = [
-        each for each in weighed if _explains_as_much(each, configured) and each.worth != configured.worth
-    ]
+    most = configured.points + FAULT_POINTS
+    otherwise = [weigher.otherwise(layout, configured, most) for layout in library]
+    others = [each for each in otherwise if each is not None and _may_be(each, configured)]
     told = any(
         reason.verdict is Explains.EXPLAINS and key.startswith(TOLD_BY)
         for key, reason in configured.reasons.items()
     )
-    if better:
+    if better and configured.points >= FAULT_POINTS:
         conclusion = Conclusion.DOUBTED
     elif configured.explains is Explains.EXPLAINS and not configured.points and told and not others:
         conclusion = Conclusion.SUPPORTED
@@ -101,8 +101,9 @@ def identity(
     elif conclusion is Conclusion.DOUBTED:
         text = _doubted(own, configured, better, layouts)
     else:
-        text = _open_text(own, configured, others, layouts)
-    apart = tuple(_tell_apart(own, layouts, configured, better or others)) if better or others else ()
+        text = _open_text(own, configured, better, others, layouts)
+    asked = better or others
+    apart = tuple(_tell_apart(own, layouts, configured, asked)) if asked else ()
     return Identity(conclusion, text, sentences, configured, tuple(weighed), better, apart)
 
 
@@ -129,8 +130,11 @@ def _answers(other: Weighed, configured: Weighed, key: str) -> bool:
     return silent and other.explained >= configured.explained
 
 
-def _explains_as_much(other: Weighed, configured: Weighed) -> bool:
-    return other.points <= configured.points and other.explained >= configured.explained
+def _may_be(other: Weighed, configured: Weighed) -> bool:
+    """It explains as much, or would with a single fault."""
+    if other.points <= configured.points:
+        return other.explained >= configured.explained
+    return other.explains is Explains.WITH_A_FAULT
 
 
 def _unexplained(weighed: Weighed) -> list[str]:
@@ -188,8 +192,14 @@ def _differs(own: Layout, configured: Weighed, other: Weighed, layout: Layout) -
 
 
 def _open_text(
-    own: Layout, configured: Weighed, others: Sequence[Weighed], layouts: Mapping[str, Layout]
+    own: Layout,
+    configured: Weighed,
+    better: Sequence[Weighed],
+    others: Sequence[Weighed],
+    layouts: Mapping[str, Layout],
 ) -> str:
+    if better:
+        return f"cannot tell: {_doubted(own, configured, better, layouts)}"
     against = [configured.reasons[key] for key in _unexplained(configured)]
     if not against:
         hints = [each.text for each in configured.reasons.values() if each.points]
@@ -199,6 +209,9 @@ def _open_text(
         first = _simplest(others, configured)[0]
         instead = _differs(own, configured, first, layouts[first.layout])
         also = f", where {instead}" if instead else ""
+        faults = [each.fault for each in first.reasons.values() if each.fault]
+        if faults:
+            also += f" and {faults[0]}"
         return f"{said}; cannot tell it from {first.layout}{also}"
     worst = max(against, key=lambda each: each.points)
     fault = f" ({worst.fault})" if worst.fault else ""
@@ -237,20 +250,33 @@ def _tell_apart(
         piping = layouts[other.layout]
         if other.layout == own.name:
             moved = _listed([signal for signal, probe in other.places.items() if signal != probe])
-            return [f"hold a thermometer beside the pipe at each of {moved}, and see which signal answers"]
+            return [
+                f"running and settled: clamp beside each of {moved}, some of which are hot, and give what "
+                "it reads to `dewline measure`",
+                f"locked out and cool: warm one of {moved} by hand, and see which signal moves",
+            ]
         for signal, probe in other.places.items():
             here, there = _joined(own, configured.places[signal]), _joined(piping, probe)
-            for kind in sorted(here ^ there):
-                words = kind.replace("_", " ")
-                steps.append(
-                    f"follow the pipe of the {words} to the suction line and see on which side of it "
-                    f"{signal} is clamped"
-                )
+            steps += [_side_step(signal, kind) for kind in sorted(here ^ there)]
         if len(piping.compressors) != len(own.compressors):
-            steps.append("count the compressors")
-    if steps:
-        steps.append("or clamp ahead of and after that place, and give both to `dewline measure`")
+            steps.append("locked out: count the compressors")
+    if any("oil return" in step for step in steps):
+        steps += [
+            "running and settled: clamp the thin oil pipe itself, near the separator and near the suction "
+            "line; hot at both: oil flows; hot, then cold: it does not (it may be hotter than 80 degC)",
+            "read the discharge superheat: wet suction swallows the heat of the oil",
+            "running and settled: clamp the suction line ahead of and after where it joins, and give both to "
+            "`dewline measure`",
+        ]
     return list(dict.fromkeys(steps))
+
+
+def _side_step(signal: str, kind: str) -> str:
+    words = kind.replace("_", " ")
+    return (
+        f"locked out: follow the pipe of the {words} to the suction line, and see on which side of it "
+        f"{signal} is clamped"
+    )
 
 
 def _joined(layout: Layout, probe: str) -> set[str]:
@@ -277,7 +303,7 @@ def _sentences(seen: Seen) -> list[str]:
         found += [apart.words for apart in scene.apart]
     found += [step.words for step in seen.steps]
     found += [
-        f"{signal} stays {k:.1f} K warmer than the coldest over {seen.rest_hours} hours of standing"
+        f"{signal} stays {k:.1f} K warmer than others over {seen.rest_hours} hours of standing"
         for signal, k in seen.warm_at_rest.items()
     ]
     if seen.ran:

@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 from agent.assess.identity.seen import Apart, Follows, Level, Scene, Step
 from agent.assess.identity.verdicts import (
+    FAULT_POINTS,
+    HINT_POINTS,
     SAYS_NOTHING,
     Explains,
     Outcome,
@@ -18,14 +20,17 @@ from agent.assess.identity.verdicts import (
 )
 from agent.piping import Effect, Fitness, Layout, Place, ProbeFitness, Situation, fitness
 
-# Usual oil circulation of 2 % lifts the gas by so much (R-410A, oil at 70 degC; by energy balance), and less
-# than its uncertainty twice over cannot be told from nothing.
-HEALTHY_RISE_K = 2.1
+# Usual oil circulation lifts the gas by so much at 0.5 % and at 2 % (R-410A at 5 degC, oil at 70 degC; by
+# energy balance). Less than twice its uncertainty cannot be told from nothing.
+LEAST_RISE_K, HEALTHY_RISE_K = 0.54, 2.1
 ALIKE_K = 1.0  # beyond the instruments, that pipe may warm or cool gas by; design choice, no source
+STRAP_K = 2.0  # that a bare strap reads warm by at most, in air of 35 degC; common practice, no source
 ANSWERS_K, STILL_K = 1.0, 0.5  # that a difference moves by when a valve opens: it does, it does not
-DRY_K = 3.0  # nearer to saturation a warm inlet only boils liquid away
+DRY_K = 3.0  # nearer to saturation a warm inlet only boils liquid away, and differences tell nothing
 RETURNING = (Fitness.FIT, Fitness.PARTIAL, Fitness.MIXED, Fitness.UNPROVEN)
-LOOSE = "{0} reads warm: a loose or bare clamp, warm air, or its own error"
+LOOSE = "{0} reads warm: a loose or bare clamp, warm air around it, or its own error"
+GAINED = "{0}, or heat gained in the accumulator and on bare pipe"
+WET = "near saturation, where a difference tells nothing"
 
 
 class Between(NamedTuple):
@@ -104,48 +109,65 @@ def of_apart(layout: Layout, situation: Situation, one: str, other: str, apart: 
     lies = between(layout, situation, one, other)
     if lies is None:
         turned = between(layout, situation, other, one)
-        return SAYS_NOTHING if turned is None else _later(layout, turned, apart.turned)
-    return _later(layout, lies, apart)
+        return SAYS_NOTHING if turned is None else _later(layout, situation, turned, apart.turned)
+    return _later(layout, situation, lies, apart)
 
 
-def _later(layout: Layout, lies: Between, apart: Apart) -> Outcome:
+def _later(layout: Layout, situation: Situation, lies: Between, apart: Apart) -> Outcome:
     """``apart.other`` is the later one."""
-    later, k, u_k = apart.other, apart.k, apart.u_k
-    if lies.inlets:
-        names = " and ".join(sorted(lies.inlets))
-        if any(layout.inlets[name].effect is not Effect.WARMS for name in lies.inlets):
+    if apart.dry_k < DRY_K:
+        return Outcome(None, 0.0, WET)
+    inlets = _that_joins(layout, situation, lies.inlets)
+    if inlets:
+        if any(layout.inlets[name].effect is not Effect.WARMS for name in inlets):
             return SAYS_NOTHING
-        joins = f"{names} {'joins' if len(lies.inlets) == 1 else 'join'} between them"
-        return _with_inlets(joins, names, lies.vessel, later, k, u_k)
-    where = "only the accumulator lies" if lies.vessel else "nothing joins"
+        return _with_inlets(inlets, lies.vessel, apart)
+    return _without_inlets(lies.vessel, apart)
+
+
+def _that_joins(layout: Layout, situation: Situation, inlets: frozenset[str]) -> list[str]:
+    """Inlets in order; those whose valve nobody knows the state of only where there is no other."""
+    known = [n for n in inlets if not situation.is_unknown(layout.inlets[n])]
+    return sorted(known or inlets)
+
+
+def _without_inlets(vessel: bool, apart: Apart) -> Outcome:
+    later, k, u_k = apart.other, apart.k, apart.u_k
+    where = "only the accumulator lies" if vessel else "nothing joins"
+    alike = f"{where} between them, and they would read alike"
     if k > max(2 * u_k, u_k + ALIKE_K):
-        return with_a_fault(f"{where} between them, and they would read alike", LOOSE.format(later))
+        loose = LOOSE.format(later)
+        fault = with_a_fault(alike, GAINED.format(loose) if vessel else loose)
+        cold_air = not apart.to_air_k > 0
+        beyond_a_strap = apart.follows is not Follows.AIR and (k > 2 * u_k + STRAP_K or cold_air)
+        return fault._replace(points=FAULT_POINTS + HINT_POINTS) if beyond_a_strap else fault
     if k < -(u_k + 2 * ALIKE_K):
-        if lies.vessel:
-            fault = f"liquid boils off in the accumulator, or {later} reads cold"
-            return with_a_fault(f"{where} between them", fault)
-        return with_a_fault(f"{where} between them, and they would read alike", LOOSE.format(apart.one))
-    if abs(k) <= u_k + ALIKE_K:
+        fault_words = LOOSE.format(apart.one)
+        if vessel:
+            fault_words += ", or liquid boils off in the accumulator"
+        return with_a_fault(alike, fault_words)
+    if k <= u_k and k >= -(u_k + ALIKE_K) and 2 * u_k < HEALTHY_RISE_K:
         return explained(f"{where} between them")
     return SAYS_NOTHING
 
 
-def _with_inlets(joins: str, names: str, vessel: bool, later: str, k: float, u_k: float) -> Outcome:
-    if k > 2 * u_k:
+def _with_inlets(inlets: list[str], vessel: bool, apart: Apart) -> Outcome:
+    later, k, u_k = apart.other, apart.k, apart.u_k
+    names = " and ".join(inlets)
+    joins = f"{names} {'joins' if len(inlets) == 1 else 'join'} between them"
+    if k > max(2 * u_k, u_k + ALIKE_K):
         return explained(f"{joins}, which warms")
-    if k > u_k:
-        return SAYS_NOTHING
-    if k >= -u_k:
-        if 2 * u_k >= HEALTHY_RISE_K:
-            return SAYS_NOTHING  # these instruments do not show a healthy rise
-        fault = f"little or nothing comes through {names}: a blocked return, or liquid swallows the heat"
-        return with_a_fault(f"{joins} and would warm {later}", fault)
-    if vessel:
-        fault = (
-            f"nothing comes through {names} and liquid boils off in the accumulator, or {later} reads cold"
-        )
-        return with_a_fault(f"{joins} and would warm {later}", fault)
-    return contradicted(f"{joins} and would warm {later}, never cool it")
+    loose = LOOSE.format(apart.one)
+    little = f"little or nothing comes through {names}, as with a blocked return; or {loose}"
+    would = f"{joins} and would warm {later}"
+    if k < -u_k:
+        cold = ", or liquid boils off in the accumulator" if vessel else ""
+        both = with_a_fault(would, f"{loose}, and {little.partition(';')[0]}{cold}")
+        return both._replace(points=FAULT_POINTS + HINT_POINTS)
+    if k > u_k or 2 * u_k >= HEALTHY_RISE_K:
+        return SAYS_NOTHING  # these instruments do not show a healthy rise
+    fault = with_a_fault(would, little)
+    return fault if k + u_k < LEAST_RISE_K else fault._replace(points=HINT_POINTS)
 
 
 def of_follows(layout: Layout, situation: Situation, one: str, other: str, apart: Apart) -> Outcome:
@@ -156,9 +178,10 @@ def of_follows(layout: Layout, situation: Situation, one: str, other: str, apart
     if lies is None:
         return SAYS_NOTHING
     if lies.inlets and apart.follows is Follows.AIR:
-        return hint("what joins between them would not make it follow the air")
+        why = "what joins between them would not make it follow the air"
+        return hint(why)._replace(points=FAULT_POINTS)
     if not lies.inlets and apart.follows is Follows.FLOW:
-        return hint("a loose clamp would follow the air")
+        return hint("neither a loose clamp nor warm air would do so")
     return Outcome(Explains.EXPLAINS, 0.0, "")
 
 
@@ -168,7 +191,8 @@ def of_step(
     """What an opening valve does. ``inlets``: what it opens on this layout."""
     moves = abs(step.k) >= ANSWERS_K
     if not inlets:
-        return contradicted("no such valve leads into its suction line") if moves else SAYS_NOTHING
+        loud = moves and step.dry_k >= DRY_K
+        return contradicted("no such valve leads into its suction line") if loud else SAYS_NOTHING
     lies = between(layout, situation, one, other)
     if lies is None:
         turned = between(layout, situation, other, one)
@@ -176,16 +200,18 @@ def of_step(
             return SAYS_NOTHING
         lies, step = turned, step.turned
     names = " and ".join(sorted(inlets))
+    if step.dry_k < DRY_K:
+        return Outcome(None, 0.0, WET)
     if not _lets_in(layout, one, other, inlets):
-        if moves:
-            return contradicted(f"{names} does not join between them")
-        return explained(f"{names} does not join between them")
-    if any(layout.inlets[name].effect is not Effect.WARMS for name in inlets) or step.dry_k < DRY_K:
+        why = f"{names} does not join between them"
+        return contradicted(why) if moves else explained(why)
+    if any(layout.inlets[name].effect is not Effect.WARMS for name in inlets):
         return SAYS_NOTHING
     if step.k >= ANSWERS_K:
         return explained(f"{names} joins between them")
     if step.k < STILL_K:
-        return contradicted(f"{names} joins between them, and {step.other} would get warmer")
+        fault = f"{step.valve} is told to open and lets little or nothing through"
+        return with_a_fault(f"{names} joins between them and would warm {step.other}", fault)
     return SAYS_NOTHING
 
 

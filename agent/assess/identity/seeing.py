@@ -7,8 +7,9 @@ from itertools import combinations
 
 import numpy as np
 
+from agent.assess.baseline import LIKE_SPEED
 from agent.assess.frames import FloatArray
-from agent.assess.hours import Hour, settled_in, total_speed
+from agent.assess.hours import HOUR_US, Hour, settled_in, total_speed
 from agent.assess.identity.seen import Apart, Follows, Level, Scene, Seen, Step
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
@@ -20,8 +21,11 @@ from agent.thermo import dew_temperature
 # Design choices, no source.
 FEWEST_HOURS = 6  # settled, of one scene
 HOT, COLD = 0.85, 0.5  # of the way from saturation at suction to condensing
-HOT_K = 20.0  # above saturation at suction, at least, to call a pipe hot
+LEAST_LIFT_K = 15.0  # from saturation at suction to condensing; below it hot and cold lie too close
+WARMEST_AIR_C, ABOVE_AIR_K = 30.0, 5.0  # a hot pipe is hotter than any air that gas returns from
+BELOW_CONDENSING_K = 10.0  # at least, of a cold pipe
 MOSTLY = 0.9  # of an hour that something was so
+TOGETHER_US = 2 * HOUR_US  # within which two signals are exchanged
 THEN_HOURS = 8  # the first and the last hours of a scene that are held against each other
 FOLLOWS = 0.7  # of the other explanation's residual: below that one of two follows clearly better
 FEWEST_OPEN = 20  # grid times that a valve was open, and as many shut
@@ -113,24 +117,26 @@ def _groups(hours: Sequence[Hour], valves: Sequence[str]) -> dict[_Group, list[H
 def _changed(
     module: Module, hours: Sequence[Hour], signals: Sequence[str], valves: Sequence[str]
 ) -> tuple[int, tuple[str, ...]]:
-    """From which hour on every pipe is hot or cold as it is of late, and what changed before."""
-    begin_us, changes = 0, []
+    """From which hour on signals are exchanged, and which: one turned hot, and another cold, about then."""
+    turned: dict[bool, list[tuple[int, str, str]]] = {True: [], False: []}
     for (mode, *_), same in _groups(hours, valves).items():
-        for name, (warmth, _) in _warmth(module, same, mode, signals).items():
-            is_hot = warmth[~np.isnan(warmth)] >= HOT
-            times = [hour.from_us for hour, way in zip(same, warmth, strict=True) if not np.isnan(way)]
-            if len(is_hot) < 2 * FEWEST_HOURS or is_hot[:FEWEST_HOURS].all() == is_hot[-FEWEST_HOURS:].all():
+        for name, levels in _hourly_levels(module, same, mode, signals).items():
+            told = [(hour.from_us, level) for hour, level in zip(same, levels, strict=True) if level]
+            is_hot = np.array([level is Level.HOT for _, level in told])
+            if len(told) < 2 * FEWEST_HOURS or is_hot[:FEWEST_HOURS].all() == is_hot[-FEWEST_HOURS:].all():
                 continue
-            other = np.flatnonzero(is_hot != is_hot[-1])
-            if not len(other) or other[-1] + FEWEST_HOURS >= len(is_hot):
-                continue
-            begin_us = max(begin_us, times[other[-1] + 1])
-            words = ("cold", "hot") if is_hot[-1] else ("hot", "cold")
-            changes.append(
-                f"{name} turned from {words[0]} to {words[1]} in {mode}: signals were exchanged since"
-            )
+            other = int(np.flatnonzero(is_hot != is_hot[-1])[-1])
+            if other + FEWEST_HOURS < len(told):
+                turned[bool(is_hot[-1])].append((told[other + 1][0], name, mode))
+    pairs = [
+        (max(one[0], other[0]), f"{one[1]} turned hot and {other[1]} cold in {one[2]}: they were exchanged")
+        for one in turned[True]
+        for other in turned[False]
+        if one[2] == other[2] and abs(one[0] - other[0]) <= TOGETHER_US
+    ]
+    begin_us = max((at_us for at_us, _ in pairs), default=0)
     begin = next((number for number, hour in enumerate(hours) if hour.from_us >= begin_us), 0)
-    return begin, tuple(dict.fromkeys(changes))
+    return begin, tuple(dict.fromkeys(words for _, words in pairs))
 
 
 def _scenes(
@@ -180,34 +186,48 @@ def _levels(
     module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[str]
 ) -> dict[str, tuple[Level, str]]:
     found = {}
-    for name, (way, above) in _warmth(module, hours, mode, signals).items():
-        known = ~np.isnan(way)
-        if known.sum() < FEWEST_HOURS:
-            continue
-        middle, warm_k = float(np.median(way[known])), float(np.median(above[known]))
-        level = Level.HOT if middle >= HOT else Level.COLD if middle <= COLD else Level.NEITHER
-        words = f"{name} is {warm_k:.0f} K above saturation at suction in {mode}"
-        found[name] = (level, words)
+    low = _saturated(module, hours, mode, module.layout.suction_transducer)
+    for name, levels in _hourly_levels(module, hours, mode, signals).items():
+        told = [level for level in levels if level is not None]
+        if len(told) >= FEWEST_HOURS:
+            most = max(Level, key=told.count)
+            level = most if 2 * told.count(most) > len(told) else Level.NEITHER
+            above_k = float(np.nanmedian(_means(hours, mode, name) - low))
+            found[name] = (level, f"{name} is {above_k:.0f} K above saturation at suction in {mode}")
     return found
 
 
-def _warmth(
+def _hourly_levels(
     module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[str]
-) -> dict[str, tuple[FloatArray, FloatArray]]:
-    """Per hour how far each is on the way from saturation at suction to condensing, and how far above it [K].
-
-    A pipe that is less than 20 K above saturation is not hot, however small the lift.
-    """
+) -> dict[str, list[Level | None]]:
+    """How warm each pipe is in each hour; None: not known."""
     low, high = (
-        np.asarray(dew_temperature(module.refrigerant, _means(hours, mode, name)))
+        _saturated(module, hours, mode, name)
         for name in (module.layout.suction_transducer, module.layout.discharge_transducer)
     )
-    above = {name: _means(hours, mode, name) - low for name in signals}
-    return {name: (k / np.maximum(high - low, HOT_K / HOT), k) for name, k in above.items()}
+    hottest_air = np.fmax(_means(hours, mode, OUTDOOR_AIR), WARMEST_AIR_C) + ABOVE_AIR_K
+    found = {}
+    for name in signals:
+        pipe = _means(hours, mode, name)
+        way = (pipe - low) / (high - low)
+        lifts = high - low >= LEAST_LIFT_K
+        hot = lifts & (way >= HOT) & (pipe >= hottest_air)
+        cold = lifts & (way <= COLD) & (pipe <= high - BELOW_CONDENSING_K)
+        found[name] = [
+            None if np.isnan(each) else Level.HOT if is_hot else Level.COLD if is_cold else Level.NEITHER
+            for each, is_hot, is_cold in zip(way, hot, cold, strict=True)
+        ]
+    return found
+
+
+def _saturated(module: Module, hours: Sequence[Hour], mode: str, name: str | None) -> FloatArray:
+    """Dew temperature at a transducer [degC]."""
+    return np.asarray(dew_temperature(module.refrigerant, _means(hours, mode, name)))
 
 
 def _pairs(module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[str]) -> Iterable[Apart]:
     air = _means(hours, mode, OUTDOOR_AIR)
+    low = _saturated(module, hours, mode, module.layout.suction_transducer)
     speeds = np.array([total_speed(hour, mode) or np.nan for hour in hours])
     for one, other in combinations(signals, 2):
         first = _means(hours, mode, one)
@@ -220,25 +240,40 @@ def _pairs(module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[s
         warmer = apart if np.nanmean(apart) >= 0 else -apart
         colder = first if np.nanmean(apart) >= 0 else first + apart
         follows = _follows(warmer[known], (air - colder)[known], speeds[known])
-        values = apart[known]
-        then, now = float(np.mean(values[:THEN_HOURS])), float(np.mean(values[-THEN_HOURS:]))
-        if number >= 2 * THEN_HOURS and abs(now - then) > u_k:
-            yield Apart(one, other, mode, then, u_k, THEN_HOURS, Follows.CANNOT_TELL, "at first")
-            yield Apart(one, other, mode, now, u_k, THEN_HOURS, Follows.CANNOT_TELL, "of late")
+        values, dry_k = apart[known], float(np.nanmean((colder - low)[known]))
+        to_air_k = float(np.nanmean((air - colder)[known])) if not np.isnan(air[known]).all() else np.nan
+        if _has_changed(values, speeds[known], u_k):
+            for when, part in (("at first", values[:THEN_HOURS]), ("of late", values[-THEN_HOURS:])):
+                mean = float(np.mean(part))
+                yield Apart(one, other, mode, mean, u_k, THEN_HOURS, dry_k, to_air_k, when=when)
         else:
-            yield Apart(one, other, mode, float(np.mean(values)), u_k, number, follows)
+            yield Apart(one, other, mode, float(np.mean(values)), u_k, number, dry_k, to_air_k, follows)
+
+
+def _has_changed(values: FloatArray, speeds: FloatArray, u_k: float) -> bool:
+    """The first and the last hours are not the same, though the flow was: a rise goes as one over it."""
+    if len(values) < 2 * THEN_HOURS or abs(values[-THEN_HOURS:].mean() - values[:THEN_HOURS].mean()) <= u_k:
+        return False
+    then, now = float(np.mean(speeds[:THEN_HOURS])), float(np.mean(speeds[-THEN_HOURS:]))
+    return not abs(now - then) > LIKE_SPEED * now
 
 
 def _follows(apart: FloatArray, to_air: FloatArray, speed: FloatArray) -> Follows:
-    """Whether a difference is a share of that to the air, or rather constant or one over the flow."""
+    """Whether a difference is a share of that to the air, or rather constant or one over the flow.
+
+    A loose clamp shows a share of the difference to the air; heat gained on the way that over the flow.
+    """
     if len(apart) < 2 * FEWEST_HOURS or np.isnan(to_air).any():
         return Follows.CANNOT_TELL
-    as_air = _residual(apart, to_air)
-    others = [_residual(apart, np.ones(apart.shape))]
-    others += [] if np.isnan(speed).any() else [_residual(apart, 1.0 / speed)]
-    if as_air < FOLLOWS * min(others):
+    shapes, of_air = [np.ones(apart.shape)], [to_air]
+    if not np.isnan(speed).any():
+        shapes.append(1.0 / speed)
+        of_air.append(to_air / speed)
+    as_air = min(_residual(apart, shape) for shape in of_air)
+    other = min(_residual(apart, shape) for shape in shapes)
+    if as_air < FOLLOWS * other:
         return Follows.AIR
-    return Follows.FLOW if min(others) < FOLLOWS * as_air else Follows.CANNOT_TELL
+    return Follows.FLOW if other < FOLLOWS * as_air else Follows.CANNOT_TELL
 
 
 def _residual(values: FloatArray, shape: FloatArray) -> float:
@@ -272,7 +307,7 @@ def _steps(hours: Sequence[Hour], scenes: Sequence[Scene], valves: Collection[st
 def _warm_at_rest(
     module: Module, hours: Sequence[Hour], signals: Sequence[str]
 ) -> tuple[dict[str, float], int]:
-    """How much warmer than the coldest each stays, clearly, while the module stands."""
+    """How much warmer than another each stays, clearly, while the module stands."""
     resting, before = [], None
     for hour in hours:
         stood = before is not None and before.to_us == hour.from_us and stands(before)
@@ -285,8 +320,7 @@ def _warm_at_rest(
              if not np.isnan(values := _means(resting, OFF, name)).all()}  # fmt: skip
     if len(means) < 2:
         return {}, len(resting)
-    coldest = min(means, key=lambda name: means[name])
-    u_k = {
-        name: 2 * float(np.hypot(uncertainty(module, name), uncertainty(module, coldest))) for name in means
-    }
-    return {n: k - means[coldest] for n, k in means.items() if k - means[coldest] > 2 * u_k[n]}, len(resting)
+    # The middle one of several: a coil stands in colder air than what is within the casing.
+    other = sorted(means, key=lambda name: means[name])[(len(means) - 1) // 2]
+    u_k = {name: 2 * float(np.hypot(uncertainty(module, name), uncertainty(module, other))) for name in means}
+    return {n: k - means[other] for n, k in means.items() if k - means[other] > 2 * u_k[n]}, len(resting)

@@ -7,7 +7,7 @@ whether that follows the air or the speed, what an opening valve does to it, and
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 
@@ -37,12 +37,14 @@ class Apart:
     k: float
     u_k: float
     hours: int
-    follows: Follows
+    dry_k: float  # superheat at the colder one
+    to_air_k: float  # by which outdoor air is warmer than that; NaN: not known
+    follows: Follows = Follows.CANNOT_TELL
     when: str = ""  # the first or the last of the hours, where these differ
 
     @property
     def turned(self) -> Apart:
-        return Apart(self.other, self.one, self.mode, -self.k, self.u_k, self.hours, self.follows, self.when)
+        return replace(self, one=self.other, other=self.one, k=-self.k)
 
     @property
     def words(self) -> str:
@@ -68,7 +70,7 @@ class Step:
 
     @property
     def turned(self) -> Step:
-        return Step(self.valve, self.other, self.one, self.mode, -self.k, self.number, self.dry_k)
+        return replace(self, one=self.other, other=self.one, k=-self.k)
 
     @property
     def words(self) -> str:
@@ -95,7 +97,7 @@ class Seen:
     signals: tuple[str, ...]  # temperatures on its suction side
     scenes: tuple[Scene, ...]
     steps: tuple[Step, ...]
-    warm_at_rest: Mapping[str, float]  # K above the coldest, of those that are; see `rest_hours`
+    warm_at_rest: Mapping[str, float]  # K above another, of those that are; see `rest_hours`
     rest_hours: int
     modes: Mapping[str, int]  # steady ones that it was in: settled hours
     ran: frozenset[str]  # compressors that ever ran

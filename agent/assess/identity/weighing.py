@@ -66,13 +66,28 @@ class Weigher:
         self.seen = seen
         self.by_hand = by_hand
         self.kinds = kinds  # of the valves: the kind of inlet that each opens, where that is known
+        self._ways_of: dict[str, list[tuple[float, dict[str, str]]]] = {}
 
     def best(self, layout: Layout, like: Mapping[str, str] | None = None) -> Weighed:
         """With the signals where they explain most. ``like``: places that go first among equals."""
-        ways = list(self._ways(layout))
-        whole = sum(outcome.points for _, _, outcome in self._of_whole(layout))
-        ranked = [(whole + self._points(layout, way), way != like, number) for number, way in enumerate(ways)]
-        return self.weigh(layout, ways[min(ranked)[2]])
+        return self.weigh(layout, self._ranked(layout, like)[0][1])
+
+    def otherwise(self, layout: Layout, configured: Weighed, most: float) -> Weighed | None:
+        """The best with the signals where they are worth something else; none with more points than these."""
+        for points, way in self._ranked(layout, configured.places):
+            if points > most:
+                return None
+            if self._worth(layout, way) != configured.worth:
+                return self.weigh(layout, way)
+        return None
+
+    def _ranked(self, layout: Layout, like: Mapping[str, str] | None) -> list[tuple[float, dict[str, str]]]:
+        if layout.name not in self._ways_of:
+            whole = sum(outcome.points for _, _, outcome in self._of_whole(layout))
+            ways = [(whole + self._points(layout, way), way) for way in self._ways(layout)]
+            ways.sort(key=lambda each: (each[0], each[1] != like))
+            self._ways_of[layout.name] = ways
+        return self._ways_of[layout.name]
 
     def weigh(self, layout: Layout, places: Mapping[str, str]) -> Weighed:
         """With the signals at these places."""
@@ -149,7 +164,7 @@ class Weigher:
                 yield f"step {step.valve} {step.mode} {step.one} {step.other}", step.words, found
         for signal, warm_k in self.seen.warm_at_rest.items():
             if signal in places:
-                text = f"{signal} stays {warm_k:.1f} K warmer than the coldest while the module stands"
+                text = f"{signal} stays {warm_k:.1f} K warmer than others while the module stands"
                 yield f"rest {signal}", text, of_warmth(layout, places[signal])
         for each in self.by_hand:
             if each.signal in places:
