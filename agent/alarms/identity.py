@@ -16,9 +16,9 @@ LAYOUT_DOUBT = Entry(
         "The wrong probe may be taken for superheat: returning liquid can look healthy, and dry gas wet."
     ),
     first_response=(
-        "Read the evidence with `dewline explain MODULE --evidence`; look on site where the probes it names "
-        "are clamped: some pipes are very hot, fans start without warning; do not change the layout before "
-        "somebody has seen the pipes, as a fault may look the same."
+        "Read the evidence (`dewline explain --evidence` of the module); look on site where the probes that "
+        "it names are clamped: some pipes are very hot, fans start without warning; do not change the layout "
+        "before somebody has seen the pipes, as a fault may look the same."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=0, off_delay_s=0),

@@ -40,7 +40,10 @@ def render_identity(found: Identity, module: str, refrigerant: str) -> Group:
     if found.seen:
         parts += [_title("What was seen"), *(_under(each) for each in found.seen)]
     if found.weighed:
-        parts += [_title("How well each layout explains it"), Padding(_table(found), (0, 0, 0, 2))]
+        parts += [
+            _title("How well each layout explains it (points against)"),
+            Padding(_table(found), (0, 0, 0, 2)),
+        ]
         parts.append(_under(MEANING, "dim"))
     for title, reasons in _shown(found):
         parts += [_title(title), Padding(_reasons(reasons), (0, 0, 0, 2))]
@@ -91,21 +94,25 @@ def _under(words: str, style: str = "") -> Padding:
     return Padding(Text(words, style=style), (0, 0, 0, 2))
 
 
-def _table(found: Identity) -> Table:
-    table = Table(box=None, padding=(0, 2, 0, 0), header_style="dim")
-    table.add_column("layout", no_wrap=True)
-    table.add_column("points", justify="right")
-    table.add_column("what was seen", no_wrap=True)
-    table.add_column("where the signals would sit", overflow="fold")
+def _table(found: Identity) -> Group:
+    """A line for each layout, the configured one first; below it where the signals would sit otherwise."""
     own = found.configured
-    if own:
-        table.add_row(own.layout, f"{own.points:g}", WORDS[own.explains], "as configured", style="bold")
+    lines = [_row(own, "as configured", "bold")] if own else []
     for weighed in found.weighed:
-        moved = ", ".join(
-            f"{signal} as {probe}" for signal, probe in weighed.places.items() if signal != probe
-        )
-        table.add_row(weighed.layout, f"{weighed.points:g}", WORDS[weighed.explains], moved or "as named")
-    return table
+        moved = [f"{signal} as {probe}" for signal, probe in weighed.places.items() if signal != probe]
+        if own and weighed.layout == own.layout:
+            if not moved:
+                continue
+            lines.append(_row(weighed, "with signals exchanged"))
+        else:
+            lines.append(_row(weighed))
+        lines += [Text(f"    {each}", style="dim") for each in moved]
+    return Group(*lines)
+
+
+def _row(weighed: Weighed, beside: str = "", style: str = "") -> Text:
+    said = f"{WORDS[weighed.explains]}{', ' if beside else ''}{beside}"
+    return Text(f"{weighed.points:>4g}  {weighed.layout}: {said}", style=style)
 
 
 def _shown(found: Identity) -> Iterator[tuple[str, list[Reason]]]:
@@ -115,7 +122,9 @@ def _shown(found: Identity) -> Iterator[tuple[str, list[Reason]]]:
         return
     every = sorted(own.reasons.values(), key=lambda each: -each.points)
     title = f"{own.layout}, as configured" if found.configured else own.layout
-    yield title, [each for each in every if each.verdict is not None or each.points]
+    counted = {own.reasons[key] for key in own.reasons if key.startswith(("mode", "compressors"))}
+    told = [each for each in every if each.verdict is not None or each.points]
+    yield title, [each for each in told if each.points or each not in counted]
     doubtful = [key for key, each in own.reasons.items() if each.points]
     for other in found.better[:MOST_LAYOUTS]:
         yield other.layout, [other.reasons[key] for key in doubtful if key in other.reasons]

@@ -46,7 +46,7 @@ def test_hours_that_were_learnt_count_with_those_of_late():
         library=tuple(LIBRARY),
     )
     found = layout_doubt(past, ENTRY)
-    assert found.condition is Condition.UNKNOWN and "(of late)" in found.facts.text
+    assert found.condition is Condition.UNKNOWN and "(the last ones)" in found.facts.text
     assert "as on" not in found.facts.text  # no other layout is offered
     alone = layout_doubt(dataclasses.replace(past, baseline=Baseline()), ENTRY)
     assert "as on" in alone.facts.text and "blocked return" in alone.facts.text

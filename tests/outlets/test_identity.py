@@ -29,7 +29,7 @@ def test_a_doubt_leads_and_both_explanations_stand_in_it():
 
 def test_every_layout_stands_with_its_points_the_configured_one_first():
     lines = [line.split() for line in shown(DOUBTED).splitlines()]
-    names = [line[0] for line in lines if len(line) > 2 and line[0] in LAYOUTS]
+    names = [line[1].rstrip(":") for line in lines if len(line) > 2 and line[1].rstrip(":") in LAYOUTS]
     assert names[0] == "two-pipe-single-early" and set(names) == set(LAYOUTS)
 
 

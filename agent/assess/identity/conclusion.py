@@ -5,19 +5,27 @@ Where a fault and another layout explain the same, both are offered, with what w
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
 from agent.assess.handheld import HandheldCompared, Of
 from agent.assess.hours import Hour
 from agent.assess.identity.seeing import see
-from agent.assess.identity.seen import Seen
+from agent.assess.identity.telling import (
+    doubted,
+    of_unknown,
+    sentences,
+    supported,
+    tell_apart,
+    undecided,
+    unexplained,
+)
 from agent.assess.identity.verdicts import FAULT_POINTS, Explains
 from agent.assess.identity.weighing import SideFound, Weighed, Weigher
 from agent.assess.module import Module
 from agent.assess.tracking import Side
-from agent.piping import LAYOUT_NOT_KNOWN, Layout, Place
+from agent.piping import Layout
 
 TOLD_BY = ("apart", "step", "by hand")  # what tells one piping from another; the rest only counts
 
@@ -72,14 +80,18 @@ def identity(
     kinds = {inlet.valve: inlet.kind for inlet in module.layout.inlets.values() if inlet.valve}
     by_hand = _by_hand(module, handheld)
     weigher = Weigher(seen, by_hand, kinds)
-    sentences = tuple(_sentences(seen))
+    said = tuple(sentences(seen, every))
     if seen.lacking and not by_hand:
-        return Identity(Conclusion.CANNOT_TELL, f"cannot tell yet: {seen.lacking}", sentences, None, ())
+        return Identity(Conclusion.CANNOT_TELL, f"cannot tell yet: {seen.lacking}", said, None, ())
+    layouts = {layout.name: layout for layout in library}
     as_named = {signal: signal for signal in seen.signals}
     weighed = [weigher.best(layout, as_named) for layout in library]
     weighed.sort(key=lambda each: (each.points, -each.explained, each.layout))
     if own is None:
-        return Identity(Conclusion.CANNOT_TELL, _of_unknown(weighed), sentences, None, tuple(weighed))
+        asked = list(Identity(Conclusion.CANNOT_TELL, "", said, None, tuple(weighed)).best)
+        apart = tuple(tell_apart(layouts, asked[0], asked[1:])) if len(asked) > 1 else ()
+        text = of_unknown(weighed)
+        return Identity(Conclusion.CANNOT_TELL, text, said, None, tuple(weighed), tell_apart=apart)
     configured = weigher.weigh(own, as_named)
     better = tuple(each for each in weighed if _is_better(each, configured))
     most = configured.points + FAULT_POINTS
@@ -95,16 +107,16 @@ def identity(
         conclusion = Conclusion.SUPPORTED
     else:
         conclusion = Conclusion.CANNOT_TELL
-    layouts = {layout.name: layout for layout in library}
     if conclusion is Conclusion.SUPPORTED:
-        text = _supported(configured, weighed)
+        text = supported(configured, weighed)
     elif conclusion is Conclusion.DOUBTED:
-        text = _doubted(own, configured, better, layouts)
+        text = doubted(seen, own, configured, better, layouts)
     else:
-        text = _open_text(own, configured, better, others, layouts)
-    asked = better or others
-    apart = tuple(_tell_apart(own, layouts, configured, asked)) if asked else ()
-    return Identity(conclusion, text, sentences, configured, tuple(weighed), better, apart)
+        text = undecided(seen, own, configured, better, others, layouts)
+    offered = better or tuple(others)
+    layouts |= {own.name: own}
+    apart = tuple(tell_apart(layouts, configured, offered)) if offered else ()
+    return Identity(conclusion, text, said, configured, tuple(weighed), better, apart)
 
 
 def _is_better(other: Weighed, configured: Weighed) -> bool:
@@ -115,7 +127,7 @@ def _is_better(other: Weighed, configured: Weighed) -> bool:
     """
     if other.explains is not Explains.EXPLAINS or other.points >= configured.points:
         return False
-    lasting = [key for key in _unexplained(configured) if not key.startswith("changed")]
+    lasting = [key for key in unexplained(configured) if not key.startswith("changed")]
     return bool(lasting) and all(_answers(other, configured, key) for key in lasting)
 
 
@@ -137,155 +149,6 @@ def _may_be(other: Weighed, configured: Weighed) -> bool:
     return other.explains is Explains.WITH_A_FAULT
 
 
-def _unexplained(weighed: Weighed) -> list[str]:
-    kinds = (Explains.WITH_A_FAULT, Explains.CONTRADICTED)
-    return [key for key, reason in weighed.reasons.items() if reason.verdict in kinds]
-
-
-def _supported(configured: Weighed, weighed: Sequence[Weighed]) -> str:
-    if not weighed:
-        return f"{configured.layout} explains all that was seen"
-    alike = [w.layout for w in weighed if not w.points and w.layout != configured.layout]
-    also = f", and so would {_listed(alike)}" if alike else ", and no other layout does"
-    return f"{configured.layout} explains all that was seen{also}"
-
-
-def _doubted(
-    own: Layout, configured: Weighed, better: Sequence[Weighed], layouts: Mapping[str, Layout]
-) -> str:
-    against = [configured.reasons[key] for key in _unexplained(configured)]
-    worst = max(against, key=lambda each: each.points)
-    others = _simplest(better, configured)
-    first = others[0]
-    instead = _differs(own, configured, first, layouts[first.layout])
-    if first.layout != configured.layout:
-        more = f" and {len(others) - 1} more" if len(others) > 1 else ""
-        instead = f"{instead or 'it is piped otherwise'}, as on {first.layout}{more}"
-    though = _though([each.text for each in first.reasons.values() if each.points])
-    if configured.explains is Explains.CONTRADICTED:
-        return f"{worst.text}; it fits where {instead}{though}"
-    return f"{worst.text}; either {worst.fault}, or {instead}{though}"
-
-
-def _though(hints: Sequence[str]) -> str:
-    return f" (though {'; '.join(hints)})" if hints else ""
-
-
-def _differs(own: Layout, configured: Weighed, other: Weighed, layout: Layout) -> str:
-    """Where the signals would sit instead, in terms of what joins upstream of them."""
-    if other.layout == configured.layout:
-        moved = {signal: probe for signal, probe in other.places.items() if signal != probe}
-        if set(moved) == set(moved.values()) and len(moved) == 2:
-            return f"{_listed(list(moved))} are exchanged"
-        return _listed([f"{signal} is what its {probe} would read" for signal, probe in moved.items()])
-    said = []
-    for signal, probe in other.places.items():
-        here, there = _joined(own, configured.places[signal]), _joined(layout, probe)
-        if there - here:
-            said.append(f"{signal} sits after {_listed(sorted(there - here))}")
-        if here - there:
-            said.append(f"{signal} sits ahead of {_listed(sorted(here - there))}")
-    if not said and len(layout.compressors) != len(own.compressors):
-        count = len(layout.compressors)
-        said.append(f"there is {count} compressor" if count == 1 else f"there are {count} compressors")
-    return _listed(said)
-
-
-def _open_text(
-    own: Layout,
-    configured: Weighed,
-    better: Sequence[Weighed],
-    others: Sequence[Weighed],
-    layouts: Mapping[str, Layout],
-) -> str:
-    if better:
-        return f"cannot tell: {_doubted(own, configured, better, layouts)}"
-    against = [configured.reasons[key] for key in _unexplained(configured)]
-    if not against:
-        hints = [each.text for each in configured.reasons.values() if each.points]
-        said = f"{configured.layout} explains all that was seen{_though(hints)}"
-        if not others:
-            return f"{said}: cannot tell, nothing was seen that speaks for it alone"
-        first = _simplest(others, configured)[0]
-        instead = _differs(own, configured, first, layouts[first.layout])
-        also = f", where {instead}" if instead else ""
-        faults = [each.fault for each in first.reasons.values() if each.fault]
-        if faults:
-            also += f" and {faults[0]}"
-        return f"{said}; cannot tell it from {first.layout}{also}"
-    worst = max(against, key=lambda each: each.points)
-    fault = f" ({worst.fault})" if worst.fault else ""
-    return f"cannot tell: {worst.text}{fault}; no layout explains all of it better"
-
-
-def _simplest(better: Sequence[Weighed], configured: Weighed) -> list[Weighed]:
-    """The same layout with other places, where that is enough; else all with the fewest points.
-
-    Those come first that explain most and move least.
-    """
-    same = [each for each in better if each.layout == configured.layout]
-    least = min(each.points for each in better)
-    found = same or [each for each in better if each.points == least]
-    return sorted(found, key=lambda w: (sum(s != p for s, p in w.places.items()), -w.explained, w.layout))
-
-
-def _of_unknown(weighed: Sequence[Weighed]) -> str:
-    fine = [each for each in weighed if each.explains is not Explains.CONTRADICTED]
-    if not fine:
-        return f"{LAYOUT_NOT_KNOWN}, and none of the library explains what was seen"
-    least = [each for each in fine if each.points == fine[0].points]
-    most = [each.layout for each in least if each.explained == least[0].explained]
-    others = [each.layout for each in least if each.layout not in most]
-    fault = " only with a fault" if least[0].explains is Explains.WITH_A_FAULT else ""
-    also = f"; {_listed(others)} would not be at odds with it" if others else ""
-    return f"{LAYOUT_NOT_KNOWN}; what was seen is explained{fault} by {_listed(most)}{also}"
-
-
-def _tell_apart(
-    own: Layout, layouts: Mapping[str, Layout], configured: Weighed, better: Sequence[Weighed]
-) -> list[str]:
-    """What on site decides between the configured layout and those that explain more. Looking only."""
-    steps: list[str] = []
-    for other in _simplest(better, configured):
-        piping = layouts[other.layout]
-        if other.layout == own.name:
-            moved = _listed([signal for signal, probe in other.places.items() if signal != probe])
-            return [
-                f"running and settled: clamp beside each of {moved}, some of which are hot, and give what "
-                "it reads to `dewline measure`",
-                f"locked out and cool: warm one of {moved} by hand, and see which signal moves",
-            ]
-        for signal, probe in other.places.items():
-            here, there = _joined(own, configured.places[signal]), _joined(piping, probe)
-            steps += [_side_step(signal, kind) for kind in sorted(here ^ there)]
-        if len(piping.compressors) != len(own.compressors):
-            steps.append("locked out: count the compressors")
-    if any("oil return" in step for step in steps):
-        steps += [
-            "running and settled: clamp the thin oil pipe itself, near the separator and near the suction "
-            "line; hot at both: oil flows; hot, then cold: it does not (it may be hotter than 80 degC)",
-            "read the discharge superheat: wet suction swallows the heat of the oil",
-            "running and settled: clamp the suction line ahead of and after where it joins, and give both to "
-            "`dewline measure`",
-        ]
-    return list(dict.fromkeys(steps))
-
-
-def _side_step(signal: str, kind: str) -> str:
-    words = kind.replace("_", " ")
-    return (
-        f"locked out: follow the pipe of the {words} to the suction line, and see on which side of it "
-        f"{signal} is clamped"
-    )
-
-
-def _joined(layout: Layout, probe: str) -> set[str]:
-    """Kinds of inlets that join upstream of a probe, save for streams of their own."""
-    place = Place("probe", probe)
-    upstream = layout.upstream(place) if place in layout.places else frozenset()
-    return {i.kind for i in layout.inlets.values() if Place("inlet", i.name) in upstream and not i.is_stream}
-
-
 def _by_hand(module: Module, handheld: Sequence[HandheldCompared]) -> list[SideFound]:
     """The sides of inlets that a hand instrument has found."""
     inlets = module.layout.inlets
@@ -294,25 +157,3 @@ def _by_hand(module: Module, handheld: Sequence[HandheldCompared]) -> list[SideF
         for each in handheld
         if each.of is Of.SIDE and each.inlet in inlets and each.side in (Side.AHEAD, Side.AFTER)
     ]
-
-
-def _sentences(seen: Seen) -> list[str]:
-    found = [f"{hours} settled hours of {mode}" for mode, hours in seen.modes.items()]
-    for scene in seen.scenes:
-        found += scene.level_words.values()
-        found += [apart.words for apart in scene.apart]
-    found += [step.words for step in seen.steps]
-    found += [
-        f"{signal} stays {k:.1f} K warmer than others over {seen.rest_hours} hours of standing"
-        for signal, k in seen.warm_at_rest.items()
-    ]
-    if seen.ran:
-        together = f", {seen.together} of them at the same time" if seen.together > 1 else ""
-        found.append(f"compressors that ran: {_listed(sorted(seen.ran))}{together}")
-    found += seen.changes
-    found += [f"compressor {name} never ran" for name in sorted(seen.never_ran)]
-    return list(dict.fromkeys(found))
-
-
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join((", ".join(names[:-1]), names[-1])) if len(names) > 1 else "".join(names)

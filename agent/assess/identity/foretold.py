@@ -141,7 +141,7 @@ def _without_inlets(vessel: bool, apart: Apart) -> Outcome:
         cold_air = not apart.to_air_k > 0
         beyond_a_strap = apart.follows is not Follows.AIR and (k > 2 * u_k + STRAP_K or cold_air)
         return fault._replace(points=FAULT_POINTS + HINT_POINTS) if beyond_a_strap else fault
-    if k < -(u_k + 2 * ALIKE_K):
+    if k < -(u_k + ALIKE_K):
         fault_words = LOOSE.format(apart.one)
         if vessel:
             fault_words += ", or liquid boils off in the accumulator"

@@ -243,7 +243,10 @@ def _pairs(module: Module, hours: Sequence[Hour], mode: str, signals: Sequence[s
         values, dry_k = apart[known], float(np.nanmean((colder - low)[known]))
         to_air_k = float(np.nanmean((air - colder)[known])) if not np.isnan(air[known]).all() else np.nan
         if _has_changed(values, speeds[known], u_k):
-            for when, part in (("at first", values[:THEN_HOURS]), ("of late", values[-THEN_HOURS:])):
+            for when, part in (
+                ("the first ones", values[:THEN_HOURS]),
+                ("the last ones", values[-THEN_HOURS:]),
+            ):
                 mean = float(np.mean(part))
                 yield Apart(one, other, mode, mean, u_k, THEN_HOURS, dry_k, to_air_k, when=when)
         else:
