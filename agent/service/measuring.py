@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import isfinite
 from typing import Any, NamedTuple
 
 import orjson
 
 from agent.alarms import RefusedError
 from agent.assess.handheld import AS_IT_IS, CLAMP_K, GAUGE_PA, Kind, Shown
+from agent.outlets import Measured
 from agent.piping import NOT_KNOWN
 from agent.service.alarming import EVER_US
-from agent.service.handhelds import compared
+from agent.service.handhelds import compared, follows_from, withdrawn
 from agent.service.hourly import epoch_at
 from agent.service.registering import moved_signals
 from agent.service.said import module_line, when
@@ -61,7 +61,7 @@ def taken(plan: Plan, module: ModulePlan, typed: Typed) -> dict[str, Any]:
         "value": value,
         "half_width": half_width,
         "given": " ".join(typed.value.split()),
-        "shown": shown,
+        "shown": list(shown),
         "assumed": typed.accuracy is None,
     }
 
@@ -77,8 +77,8 @@ def check_place(module: ModulePlan, kind: Kind, place: str, at_us: int) -> None:
         return
     if layout.name == NOT_KNOWN and kind is Kind.INLET:
         raise MeasureError(
-            f"the piping of {module.path} is not described, so that no inlet is known; write the nearest layout "
-            "first (`dewline explain LAYOUT` draws those there are) and name it in the configuration"
+            f"the piping of {module.path} is not described, so that no inlet is known; write the nearest "
+            "layout first (`dewline explain LAYOUT` draws those there are) and name it in the configuration"
         )
     other = next((each for each in Kind if place in known[each]), None)
     if other is not None:
@@ -133,11 +133,18 @@ def doubted(store: Store, plan: Plan, module: ModulePlan, body: Mapping[str, Any
     far_k = this.found.far_k
     if far_k is None or far_k < FAR_K:
         return ""
-    said, _, _ = this.found.text.partition(": ")
-    apart = f"{far_k:.0f} K from it" if isfinite(far_k) else "far from it"
-    near = f"{this.where}, {said}" if this.found.telemetry is not None else f"{this.where}, {said}, the probes read"
-    apart = apart if this.found.telemetry is not None else f"{far_k:.0f} K or more otherwise"
-    return f"{near}: that is {apart}. Nothing is kept; if it was read so, say it once more with --sure"
+    if this.found.telemetry is None:
+        apart = f"the nearest probe of the suction line reads {far_k:.0f} K otherwise"
+    else:
+        apart = "telemetry says " + _figure(this, this.found.telemetry)
+    return (
+        f"{this.where}: {_figure(this, this.value)} by hand, and {apart}. Nothing is kept; if it was read "
+        "so, say it once more with --sure."
+    )
+
+
+def _figure(this: Measured, value: float) -> str:
+    return this.shown.figure(value) if this.kind is Kind.TRANSDUCER else f"{value:.1f} degC"
 
 
 def take_down(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
@@ -149,12 +156,42 @@ def take_down(store: Store, watched: Watched, command: Command, body: Mapping[st
     store.finish_command(command, now_us, outcome, journal=[entry], handheld=handheld)
 
 
+def withdraw(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
+    """Take a reading back: it stays where it is, and is not used. Raises RefusedError."""
+    kept = withdrawable(store, command, body)
+    why = body.get("why", "")
+    changed = orjson.loads(kept.body) | {"withdrawn": [command.created_us, command.who, why]}
+    outcome = (
+        f"Reading {kept.id} of {watched.plan.path} ({_brief(kept)}) is withdrawn by {command.who}: it stays "
+        "in the list, and is not used."
+    )
+    line = module_line(watched, command, f"{outcome} {why}".strip(), now_us, kept.at_us)
+    taken_back = kept._replace(body=orjson.dumps(changed).decode())
+    store.finish_command(command, now_us, outcome, journal=[line], withdrawn=taken_back)
+
+
+def withdrawable(store: Store, command: Command, body: Mapping[str, Any]) -> Handheld:
+    """The reading that is meant. Raises RefusedError."""
+    every = store.handhelds(command.module_id or 0, 0, EVER_US)
+    kept = next((each for each in every if each.id == body.get("handheld_id")), None)
+    if kept is None:
+        raise RefusedError("It has no such reading; `dewline measure MODULE --list` has them.")
+    if before := withdrawn(kept):
+        raise RefusedError(f"It is withdrawn already, by {before.by} at {when(before.at_us)}.")
+    return kept
+
+
+def _brief(kept: Handheld) -> str:
+    side = "" if kept.side is None else f"{'ahead of' if kept.side == 'ahead' else 'after'} "
+    return f"{orjson.loads(kept.body)['given']}, {side}{kept.place}, {when(kept.at_us)}"
+
+
 def handheld_of(command: Command, body: Mapping[str, Any]) -> Handheld:
     """What a command has kept. Raises RefusedError where it is not understood."""
     try:
         given = body["handheld"]
         kept = {"given": given["given"], "assumed": given["assumed"], "note": body.get("why", "")}
-        kept["shown"] = Shown(*given.get("shown", AS_IT_IS))
+        kept["shown"] = list(Shown(*given.get("shown", AS_IT_IS)))
         return Handheld(
             given["at_us"],
             command.created_us,
