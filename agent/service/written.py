@@ -9,7 +9,7 @@ from agent.units import Dimension, NoQuantityError, quantity, unit_in, units_of
 
 # A reference in words stands alone; in letters it follows the unit: psig, bar(g), kPa a.
 _WORDS = re.compile(
-    r"(?P<before>.*[^\s(])\s*\(?\b(?P<what>gauge|absolute|abs)\b\)?", re.IGNORECASE | re.DOTALL
+    r"(?P<before>.*[^\s(])\s*\(?\b(?P<what>gauge|abs(?:olute)?)\b\)?", re.IGNORECASE | re.DOTALL
 )
 _LETTERS = re.compile(
     r"(?P<before>.*(?:psi|bar|[hkM]?Pa|kgf/cm2|kgf/cm²))\s*\(?(?P<what>[ga])\)?", re.IGNORECASE | re.DOTALL

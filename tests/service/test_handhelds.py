@@ -130,6 +130,12 @@ class TestTaken:
         with pytest.raises(MeasureError, match="is an inlet: give it with --inlet oil_return --side ahead"):
             self.figures("probe", "oil_return", "12 degC")
 
+    def test_where_the_piping_is_not_described_the_nearest_layout_comes_first(self):
+        module = {"layout": "unknown", "signal_set": "polled"}
+        systems = {"one": {"refrigerant": "R-410A", "modules": {"m1": module}}}
+        with pytest.raises(MeasureError, match="not described.*write the nearest layout first"):
+            self.figures("inlet", "oil_return", "12 degC", systems=systems)
+
     def test_a_gauge_takes_the_sites_height(self, tmp_path):
         site = plan(tmp_path)
         with pytest.raises(MeasureError, match="state elevation_m beside site"):
