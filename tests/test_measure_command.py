@@ -31,9 +31,18 @@ def healthy(tmp_path_factory):
     [
         ((*M, *BY, "--value", "12 degC", "--at", "now"), "by one of --probe, --transducer and --inlet"),
         ((*CLAMP, *BY, "--inlet", "oil_return"), "by one of --probe, --transducer and --inlet"),
-        ((*CLAMP, *BY, "--side", "after"), "--inlet takes --side ahead or --side after"),
-        ((*M, "--inlet", "oil_return", "--value", "12 degC", "--at", "now", *BY), "--inlet takes --side"),
+        ((*CLAMP, *BY, "--side", "after"), "leave out --side, or give --inlet instead of --probe"),
+        (
+            (*M, "--inlet", "oil_return", "--value", "12 degC", "--at", "now", *BY),
+            "takes --side ahead or",
+        ),
         ((*M, "--probe", "suction_pipe"), "a reading takes --value and --at and --by too"),
+        (M, "by one of --probe, --transducer and --inlet, and --value and --at and --by too"),
+        ((*M, "--inlet", "oil_return"), "(of the inlet) and --value and --at and --by too"),
+        ((*M, "--withdraw", "1"), "--withdraw takes --by and --why too"),
+        ((*CLAMP, *BY, "--withdraw", "1"), "--withdraw takes --by and --why, and nothing else"),
+        ((*CLAMP[:-1], "03:20", *BY), "T03:20+00:00, now, or 20m (ago)"),
+        ((*M, "--probe", "suction_pressure", *CLAMP[4:], *BY), "give it with --transducer suction_pressure"),
         (CLAMP, "a reading takes --by too"),
         ((*CLAMP, *BY, "--accuracy", "0"), "'--accuracy'"),
         ((*CLAMP, *BY, "--json"), "--json goes with --list"),
@@ -117,26 +126,39 @@ def test_beside_a_running_agent(tmp_path):
         )
         assert done.exit_code == 1
         assert re.fullmatch(
-            r"suction_pipe at hill-house/one/m1: 9\.0 degC by hand, 11\.\d degC by telemetry: 2\.\d K more "
-            r"than by hand, beyond the ±0\.8 K that both instruments explain\.\n",
-            done.stdout,
+            r"DIFFERS suction_pipe at hill-house/one/m1: 9\.0 degC by hand, 11\.\d degC by telemetry: 2\.\d "
+            r"K more than by hand, beyond the ±0\.8 K that both instruments explain\. Clamp tight, "
+            r"insulated, ten pipe diameters from a joint\? .* Kept as reading 2; "
+            r"`dewline measure one/m1 --withdraw 2` "
+            r"takes it back\.",
+            words(done.stdout),
         )
         done = dewline(
             *(*M, "--transducer", "suction_pressure", "--value", "8.48 bar gauge", "--at", "8m", *BY),
             *("-c", path),
         )
-        assert done.exit_code == 0 and "943.5 kPa absolute by hand, 944.0 kPa absolute" in done.stdout
+        assert done.exit_code == 0 and done.stdout.startswith("AGREES\n")
+        assert "8.48 bar gauge by hand, 8.49 bar gauge by telemetry" in words(done.stdout)
+        done = dewline(
+            *(*M, "--probe", "suction_pipe", "--value", "120 degC", "--at", "8m", *BY), *("-c", path)
+        )
+        assert done.exit_code == 1 and "say it once more with --sure" in words(done.stdout)
+        assert len(_readings(path)) == 3
+        hot = (*M, "--probe", "suction_pipe", "--value", "120 degC", "--at", "8m", *BY, "--sure", "-c", path)
+        assert "DIFFERS" in dewline(*hot).stdout
+        done = dewline(*M, "--withdraw", "4", *BY, "--why", "misread", "-c", path)
+        assert done.exit_code == 0 and "is withdrawn by A. Fitter" in done.stdout
         for side, value, at in (("ahead", "14.4 degC", "9m"), ("after", "17.6 degC", "7m")):
             done = dewline(
                 *(*M, "--inlet", "oil_return", "--side", side, "--value", value, "--at", at, *BY),
                 *("-c", path),
             )
         assert done.exit_code == 0
-        assert "by the clamps it would be ahead of oil_return, but no other probe reads like" in done.stdout
+        assert "it would be ahead of oil_return, but no other probe reads like" in words(done.stdout)
         listed = dewline(*M, "--list", "-c", path, COLUMNS="160")
         assert listed.exit_code == 1
         found = words(listed.stdout)
-        assert "5 readings by hand" in found and "bare clamp" in found and "ahead of oil_return" in found
+        assert "6 readings by hand" in found and "bare clamp" in found and "ahead of oil_return" in found
         explained = words(dewline("explain", "one/m1", "-c", path).stdout)
         assert "ON WHICH SIDE PROBES SIT, BY HAND" in explained and "both clamps may read warm" in explained
         body = json.loads(dewline("explain", "one/m1", "--json", "-c", path).stdout)
@@ -148,6 +170,8 @@ def test_beside_a_running_agent(tmp_path):
         done = dewline(*M, "--list", "-c", path, COLUMNS="160")
         assert done.exit_code == 0
         assert words(done.stdout).count("of the unit that stood here before; not used") == 5
+        done = dewline("status", "one/m1", "--causes", "-c", path)
+        assert done.exit_code == 0 and "first whole hour:" in words(done.stdout)
         for command in ("status", "explain"):
             told = words(dewline(command, "one/m1", "-c", path, COLUMNS="160").stdout)
             assert "its layout is not confirmed: `dewline service one/m1 confirm` once somebody" in told

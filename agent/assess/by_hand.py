@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from enum import StrEnum
-from math import hypot
+from math import ceil, hypot, log10
 from typing import NamedTuple
 
 import numpy as np
@@ -43,6 +43,28 @@ class Of(StrEnum):
     READING = "reading"  # one
     OFFSET = "offset"  # of a probe, from several
     SIDE = "side"  # of an inlet, on which a probe sits
+    EXCHANGED = "exchanged"  # of the signals of two probes
+
+
+class Shown(NamedTuple):
+    """How a pressure is shown to people: as it was given."""
+
+    name: str = "kPa absolute"
+    unit: str = "kPa"
+    pa: float = 1e3  # of the unit
+    reference_pa: float = 0.0  # what it is counted from
+
+    def amount(self, size_pa: float) -> str:
+        """A difference."""
+        decimals = max(0, ceil(log10(self.pa)) - 3) or int(self.pa >= 1e3)
+        return f"{size_pa / self.pa:.{decimals}f} {self.unit}"
+
+    def figure(self, value_pa: float) -> str:
+        """A pressure."""
+        return self.amount(value_pa - self.reference_pa).removesuffix(self.unit) + self.name
+
+
+AS_IT_IS = Shown()
 
 
 class ByHand(NamedTuple):
@@ -54,6 +76,15 @@ class ByHand(NamedTuple):
     side: Side | None  # of an inlet
     value: float
     half_width: float  # limit of error, taken as rectangular
+    shown: Shown = AS_IT_IS  # of a pressure
+
+    def figure(self, value: float) -> str:
+        """A value of its kind for people."""
+        return self.shown.figure(value) if self.kind is Kind.TRANSDUCER else f"{value:.1f} degC"
+
+    def amount(self, size: float) -> str:
+        """A difference or its uncertainty for people."""
+        return self.shown.amount(size) if self.kind is Kind.TRANSDUCER else f"{size:.1f} K"
 
 
 class HandheldCompared(NamedTuple):
@@ -70,6 +101,10 @@ class HandheldCompared(NamedTuple):
     inlet: str = ""
     side: Side | None = None  # where the probe was found to sit
     contradicts_layout: bool = False
+    advice: str = ""  # what to look at on site
+    like: str = ""  # another probe, whose signal may be exchanged with this one's
+    far_k: float | None = None  # how far by hand is from telemetry; of an inlet, from the nearest probe's
+    rests_on: tuple[int, ...] = ()  # of two clamps: their times
 
 
 class Moment:
@@ -129,13 +164,3 @@ class Moment:
 def expanded(one: float, other: float) -> float:
     """Expanded uncertainty of the difference of two values, of their standard ones."""
     return COVERAGE_FACTOR * hypot(one, other)
-
-
-def figure(value: float, kind: Kind) -> str:
-    """A reading for people."""
-    return f"{value / 1e3:.1f} kPa absolute" if kind is Kind.TRANSDUCER else f"{value:.1f} degC"
-
-
-def amount(size: float, kind: Kind) -> str:
-    """A difference or its uncertainty for people."""
-    return f"{size / 1e3:.1f} kPa" if kind is Kind.TRANSDUCER else f"{size:.1f} K"

@@ -10,23 +10,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
-from math import hypot
+from math import hypot, inf
 from typing import NamedTuple
 
 import numpy as np
 
 from agent.assess.by_hand import (
+    AS_IT_IS,
     STEP_US,
     ByHand,
     HandheldCompared,
     Kind,
     Moment,
     Of,
+    Shown,
     Verdict,
-    amount,
     expanded,
-    figure,
 )
+from agent.assess.exchanged import exchanged, not_denied, reads_like
 from agent.assess.frames import Samples
 from agent.assess.handheld_sides import PAIR_US, partners, sides
 from agent.assess.module import SECOND, Module
@@ -36,7 +37,22 @@ from agent.thermo import COVERAGE_FACTOR, dew_slope, dew_temperature, standard_u
 CLAMP_K = 0.5
 GAUGE_PA = 35e3  # class 1 of a span of 35 bar
 
+# What to look at where something differs; common practice, no source.
+LOOK_AT_CLAMP = (
+    "Clamp tight, insulated, ten pipe diameters from a joint? Measure once more; if it stays, the probe, its "
+    "place or its point is wrong."
+)
+LOOK_AT_GAUGE = (
+    "Gauge for absolute? Another port? Measure once more; if it stays, the transducer, its place or its "
+    "point is wrong."
+)
+LOOK_AT_POINTS = (
+    "Measure beside {like} too: if that reads like {probe}, the two points are exchanged and the layout is "
+    "right."
+)
+
 __all__ = [
+    "AS_IT_IS",
     "CLAMP_K",
     "GAUGE_PA",
     "STEP_US",
@@ -45,9 +61,9 @@ __all__ = [
     "HandheldCompared",
     "Kind",
     "Of",
+    "Shown",
     "Verdict",
     "compare",
-    "figure",
 ]
 
 
@@ -68,32 +84,71 @@ def compare(
     """
     moments = {at_us: Moment(module, at_us, samples[at_us]) for at_us in {each.at_us for each in by_hand}}
     readings = tuple(_reading(moments[each.at_us], each, bool(partners(each, by_hand))) for each in by_hand)
-    return Comparison(readings, (*_offsets(module, by_hand, readings), *sides(by_hand, moments)))
+    crossed = list(exchanged(readings))
+    told = list(sides(by_hand, moments))
+    crossed += [each for each in told if each.of is Of.EXCHANGED]
+    told = list(not_denied(told, {name for each in crossed for name in (each.probe, each.like)}))
+    newest = {(each.probe, each.like): each for each in sorted(crossed, key=lambda each: each.at_us)}
+    concluded = [*newest.values(), *_offsets(module, by_hand, readings)]
+    concluded += [each for each in told if each.of is not Of.EXCHANGED]
+    filed = tuple(_filed(hand, each, told) for hand, each in zip(by_hand, readings, strict=True))
+    return Comparison(filed, tuple(concluded))
+
+
+def _filed(hand: ByHand, reading: HandheldCompared, told: Sequence[HandheldCompared]) -> HandheldCompared:
+    """A clamp of two beside an inlet under what both together say."""
+    verdicts = {each.verdict for each in told if each.inlet == hand.place and hand.at_us in each.rests_on} - {
+        Verdict.CANNOT_TELL
+    }
+    if hand.kind is not Kind.INLET or not verdicts:
+        return reading
+    return reading._replace(verdict=Verdict.DIFFERS if Verdict.DIFFERS in verdicts else Verdict.AGREES)
 
 
 def _reading(moment: Moment, hand: ByHand, has_partner: bool) -> HandheldCompared:
-    said = f"{figure(hand.value, hand.kind)} by hand"
+    said = f"{hand.figure(hand.value)} by hand"
     if hand.kind is Kind.INLET:
         text = f"{said}: {_beside_inlet(moment, hand.place, has_partner)}"
-        return HandheldCompared(Of.READING, "", Verdict.CANNOT_TELL, text, hand.at_us, inlet=hand.place)
+        far_k = _from_nearest(moment, hand)
+        return HandheldCompared(
+            Of.READING, "", Verdict.CANNOT_TELL, text, hand.at_us, inlet=hand.place, far_k=far_k
+        )
     there, doubt = moment.value(hand.place), moment.doubt(hand.place)
     result = partial(HandheldCompared, Of.READING, hand.place, at_us=hand.at_us)
     if np.isnan(there):
         return result(Verdict.CANNOT_TELL, f"{said}: cannot tell, {doubt}")
-    said += f", {figure(there, hand.kind)} by telemetry"
+    said += f", {hand.figure(there)} by telemetry"
     apart = there - hand.value
     spread = expanded(standard_uncertainty(hand.half_width), moment.u(hand.place))
     apart_k, spread_k = _in_kelvin(moment.module, hand, there, spread)
-    result = partial(result, telemetry=there, difference_k=apart_k, u_k=spread_k)
+    far_k = inf if apart_k is None else abs(apart_k)
+    result = partial(result, telemetry=there, difference_k=apart_k, u_k=spread_k, far_k=far_k)
     if doubt:
         return result(Verdict.CANNOT_TELL, f"{said}: cannot tell, {doubt}")
-    reach = f"±{amount(spread, hand.kind)}"
+    reach = f"±{hand.amount(spread)}"
     if abs(apart) <= spread:
         return result(Verdict.AGREES, f"{said}: they agree within {reach}")
-    more = f"{amount(abs(apart), hand.kind)} {'more' if apart > 0 else 'less'} than by hand"
+    like = reads_like(moment, hand)
+    if like:
+        read = hand.figure(moment.value(like))
+        said += f": it is what {like} reads ({read}): perhaps the two signals are exchanged"
+    more = f"{hand.amount(abs(apart))} {'more' if apart > 0 else 'less'} than by hand"
     if hand.kind is Kind.TRANSDUCER and apart_k is not None:
         more += f" ({abs(apart_k):.1f} K of dew temperature)"
-    return result(Verdict.DIFFERS, f"{said}: {more}, beyond the {reach} that both instruments explain")
+    text = f"{said}{';' if like else ':'} {more}, beyond the {reach} that both instruments explain"
+    look = LOOK_AT_GAUGE if hand.kind is Kind.TRANSDUCER else LOOK_AT_CLAMP
+    advice = LOOK_AT_POINTS.format(like=like, probe=hand.place) if like else look
+    return result(Verdict.DIFFERS, text, like=like, advice=advice)
+
+
+def _from_nearest(moment: Moment, hand: ByHand) -> float | None:
+    """How far [K] a clamp on the suction line is from the nearest probe there; None: none is read."""
+    apart = [
+        abs(moment.value(probe) - hand.value)
+        for probe in moment.layout.suction_probes
+        if probe in moment.module.signals
+    ]
+    return min((each for each in apart if not np.isnan(each)), default=None)
 
 
 def _beside_inlet(moment: Moment, inlet: str, has_partner: bool) -> str:
@@ -135,22 +190,38 @@ def _offsets(
             for hand, found in zip(by_hand, readings, strict=True)
             if found.probe == probe and found.verdict is not Verdict.CANNOT_TELL
         ]
-        if len(judged) < 2:
+        if len(judged) < 2 or all(found.like for _, found in judged):
             continue
         apart = np.array([found.difference_k for _, found in judged], dtype=float)
         u_hand = float(np.mean([standard_uncertainty(hand.half_width) for hand, _ in judged]))
         signal = module.signals[probe]
+        newest_us = max(hand.at_us for hand, _ in judged)
+        if _contradict(apart, [hand.half_width for hand, _ in judged], signal.step):
+            least, most = f"{apart.min():+.1f}", f"{apart.max():+.1f}"
+            text = f"{probe} against {len(apart)} readings by hand, {least} to {most} K: cannot tell, "
+            text += "the readings contradict each other"
+            yield HandheldCompared(
+                Of.OFFSET, probe, Verdict.CANNOT_TELL, text, newest_us, advice=LOOK_AT_CLAMP
+            )
+            continue
         scatter = max(float(np.std(apart, ddof=1)), standard_uncertainty(0.0, signal.step))
         u_mean = hypot(u_hand, scatter / len(apart) ** 0.5)
         offset, spread = float(np.mean(apart)), COVERAGE_FACTOR * u_mean
         text = f"from {len(apart)} readings by hand {probe} reads {offset:+.1f} K ±{spread:.1f}"
-        verdict = Verdict.AGREES
+        verdict, advice = Verdict.AGREES, ""
         if abs(offset) <= spread:
             text += ": no offset that they could tell"
         elif abs(offset) <= expanded(u_mean, standard_uncertainty(signal.half_width)):
             text += f": an offset that its limit of error ({signal.half_width:g} K) still covers"
         else:
-            verdict = Verdict.DIFFERS
+            verdict, advice = Verdict.DIFFERS, LOOK_AT_CLAMP
             text += f": an offset beyond its limit of error ({signal.half_width:g} K)"
-        newest_us = max(hand.at_us for hand, _ in judged)
-        yield HandheldCompared(Of.OFFSET, probe, verdict, text, newest_us, None, offset, spread)
+        yield HandheldCompared(
+            Of.OFFSET, probe, verdict, text, newest_us, None, offset, spread, advice=advice
+        )
+
+
+def _contradict(apart: np.typing.NDArray[np.float64], half_widths: Sequence[float], step: float) -> bool:
+    """Whether one is further from their mean than its own limit of error and the probe's step explain."""
+    own = [expanded(standard_uncertainty(each), standard_uncertainty(0.0, step)) for each in half_widths]
+    return bool((np.abs(apart - apart.mean()) > np.array(own)).any())

@@ -7,12 +7,19 @@ from functools import partial
 from typing import NamedTuple
 
 from agent.assess.by_hand import ByHand, HandheldCompared, Kind, Moment, Of, Verdict, expanded
+from agent.assess.exchanged import exchange
 from agent.assess.module import SECOND
 from agent.assess.tracking import Side
 from agent.piping import Effect, Fitness, Inlet, Layout, Place
 from agent.thermo import standard_uncertainty
 
 PAIR_US = 600 * SECOND  # between two clamps at one inlet; design choice, no source
+# What to look at on site; common practice, no source.
+OTHER_WAY = "Are the two clamps, or the two sides, exchanged?"
+BEFORE_CORRECTING = (
+    "Both clamps tight, insulated, ten pipe diameters from a joint? Measure both once more; if it stays, "
+    "follow the pipe on site before the layout or the point is corrected."
+)
 
 
 class _Clamp(NamedTuple):
@@ -57,14 +64,17 @@ def _pair(ahead: _Clamp, after: _Clamp) -> Iterator[HandheldCompared]:
     at_us = max(ahead.hand.at_us, after.hand.at_us)
     warmer_k, spread_k = after.hand.value - ahead.hand.value, expanded(ahead.u, after.u)
     said = f"ahead of {inlet.name} {ahead.hand.value:.1f} degC by hand, after it {after.hand.value:.1f}"
-    nothing = partial(HandheldCompared, Of.SIDE, at_us=at_us, inlet=inlet.name, side=Side.CANNOT_TELL)
+    both = (ahead.hand.at_us, after.hand.at_us)
+    nothing = partial(
+        HandheldCompared, Of.SIDE, at_us=at_us, inlet=inlet.name, side=Side.CANNOT_TELL, rests_on=both
+    )
     if abs(warmer_k) <= spread_k:
         text = f"{said}: cannot tell sides, that is no more than the clamps' own errors (±{spread_k:.1f} K)"
         yield nothing("", Verdict.CANNOT_TELL, text)
         return
     if inlet.effect is not Effect.EITHER and (warmer_k > 0) != (inlet.effect is Effect.WARMS):
         text = f"{said}: cannot tell sides, that is the other way than {inlet.name} works; look on site"
-        yield nothing("", Verdict.CANNOT_TELL, text)
+        yield nothing("", Verdict.CANNOT_TELL, text, advice=OTHER_WAY)
         return
     found = []
     for probe in _beside(layout, inlet, ahead, after):
@@ -74,7 +84,15 @@ def _pair(ahead: _Clamp, after: _Clamp) -> Iterator[HandheldCompared]:
                 nothing(probe, Verdict.CANNOT_TELL, f"{said}: cannot tell where {probe} sits, {doubt}")
             )
         else:
-            found.append(_side(ahead, after, inlet, probe, said, at_us))
+            found.append(_side(ahead, after, inlet, probe, said, at_us)._replace(rests_on=both))
+    wrong = {
+        side: [each.probe for each in found if each.contradicts_layout and each.side is side] for side in Side
+    }
+    if len(wrong[Side.AHEAD]) == len(wrong[Side.AFTER]) == 1:
+        crossed = exchange((*wrong[Side.AHEAD], *wrong[Side.AFTER]), at_us)
+        yield crossed._replace(inlet=inlet.name, rests_on=both)
+        yield from found
+        return
     vouched = any(each.verdict is Verdict.AGREES and not each.contradicts_layout for each in found)
     for each in found:
         if each.contradicts_layout and not vouched:
@@ -140,7 +158,7 @@ def _side(ahead: _Clamp, after: _Clamp, inlet: Inlet, probe: str, said: str, at_
     if stated is side:
         return result(Verdict.AGREES, f"{text}says so: it is confirmed there")
     text += f"says {stated}: this layout is denied"
-    return result(Verdict.DIFFERS, text, contradicts_layout=True)
+    return result(Verdict.DIFFERS, text, contradicts_layout=True, advice=BEFORE_CORRECTING)
 
 
 def _stated(layout: Layout, inlet: Inlet, probe: str) -> Side | None:

@@ -196,8 +196,12 @@ def told(
     why: str = "",
     span: int | None = None,
     more: Mapping[str, object] | None = None,
+    say: bool = True,
 ) -> Command | None:
-    """Put it to the running agent and say what came of it; the command, None where it waits."""
+    """Put it to the running agent and say what came of it; the command, None where it waits.
+
+    ``say``: what came of it is said here; that it waits always is.
+    """
     now = now_us()
     try:
         with Store.open_beside(plan.store_url, durable=plan.settings.store.durable) as store:
@@ -216,5 +220,6 @@ def told(
         if why:
             click.echo(f"As things stand it would be refused: {why}.")
         return None
-    click.echo(done.outcome)
+    if say or done.refused:
+        click.echo(done.outcome)
     return done

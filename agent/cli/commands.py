@@ -28,6 +28,7 @@ from agent.cli.shared import (
     module_of,
     plan_of,
     print_json,
+    show_no_hours,
     unusable,
 )
 from agent.outlets import (
@@ -56,7 +57,10 @@ from agent.service import (
     Runner,
     absent,
     evidence,
+    first_hour_us,
+    measured,
     now_us,
+    of_newest_layout,
     past,
     received,
     unconfirmed_us,
@@ -134,15 +138,18 @@ def _views(plan: Plan, module: ModulePlan | None) -> tuple[list[ModuleView], boo
 
 
 def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
+    at_us = now_us()
     try:
         with Store.open_readonly(plan.store_url) as store:
-            found = evidence(store, plan, module, now_us())
+            found = evidence(store, plan, module, at_us)
+            by_hand = of_newest_layout(module, measured(store, plan, module))
+            first_us = first_hour_us(store, module, at_us)
             unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
     except StoreError as error:
         raise Failure(str(error)) from None
     if found is None:
-        raise Failure(f"no whole hour of {module.path} has been assessed yet{unit and f'; {unit}'}")
-    if as_json:
+        show_no_hours(plan, module, by_hand, unit, first_us, as_json)
+    elif as_json:
         print_json(evidence_mapping(found))
     else:
         Console(highlight=False).print(render_evidence(found, _views(plan, module)[0][0]))

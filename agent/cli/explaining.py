@@ -11,7 +11,7 @@ from rich.console import Console
 from agent.assess import Tracking
 from agent.assess.handheld import HandheldCompared
 from agent.assess.identity import Conclusion
-from agent.cli.shared import Failure, Span, config_option, main, plan_of, print_json
+from agent.cli.shared import Failure, Span, config_option, main, plan_of, print_json, show_no_hours
 from agent.outlets import (
     can_show,
     drawn_svg,
@@ -27,6 +27,7 @@ from agent.piping import STEADY_MODES
 from agent.service import (
     Named,
     UnknownNameError,
+    first_hour_us,
     identified,
     measured,
     named,
@@ -107,10 +108,13 @@ def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -
     try:
         with Store.open_readonly(plan.store_url) as store:
             known = identified(store, plan, found.module, to_us - since, to_us)
+            by_hand = of_newest_layout(found.module, measured(store, plan, found.module))
+            first_us = first_hour_us(store, found.module, to_us)
     except StoreError as error:
         raise Failure(str(error)) from None
     if known is None:
-        raise Failure(f"no whole hour of {found.module.path} has been assessed yet under this layout")
+        show_no_hours(plan, found.module, by_hand, _of_the_unit(found, plan)[1], first_us, as_json)
+        return
     refrigerant = found.module.module.refrigerant
     if as_json:
         print_json(identity_mapping(known, refrigerant))

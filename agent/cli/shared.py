@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, time
 from pathlib import Path
 from typing import TypeVar
 
 import click
 import orjson
+from rich.console import Console
 
 from agent.assess import SECOND
-from agent.outlets import ModuleView
+from agent.outlets import MeasuredByHand, ModuleView, no_hours_mapping, render_no_hours
 from agent.service import UnknownModuleError, find, is_worked_on, look, now_us
 from agent.settings import ConfigError, ModulePlan, Plan, load
 from agent.store import Store, StoreError
@@ -54,7 +55,13 @@ class Moment(click.ParamType[int]):
             return now
         if _SPAN.fullmatch(text):
             return now - Span().convert(text, param, ctx)
-        right = "right would be a time with its offset such as 2026-11-20T14:05+01:00, now, or 20m (ago)"
+        here = datetime.fromtimestamp(now // SECOND).astimezone()
+        try:
+            clock = time.fromisoformat(text).replace(tzinfo=None)
+        except ValueError:
+            clock = here.time()
+        such = datetime.combine(here.date(), clock, here.tzinfo).isoformat(timespec="minutes")
+        right = f"right would be a time with its offset such as {such}, now, or 20m (ago)"
         try:
             found = datetime.fromisoformat(text)
         except ValueError:
@@ -121,6 +128,17 @@ def look_at(plan: Plan) -> tuple[list[ModuleView], bool]:
             return look(store, plan, now_us()), is_worked_on(store.path)
     except StoreError as error:
         raise Failure(str(error)) from None
+
+
+def show_no_hours(
+    plan: Plan, module: ModulePlan, by_hand: MeasuredByHand, unit: str, first_us: int, as_json: bool
+) -> None:
+    """What there is of a module of which no whole hour is known yet."""
+    view = next(each for each in look_at(plan)[0] if each.path == module.path)
+    if as_json:
+        print_json(no_hours_mapping(module.path, view, by_hand, first_us))
+    else:
+        Console(highlight=False).print(render_no_hours(module.path, view, by_hand, unit, first_us))
 
 
 def print_json(body: object) -> None:

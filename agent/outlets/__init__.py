@@ -9,12 +9,19 @@ from agent.outlets.alarm_list import (
     render_rates,
 )
 from agent.outlets.alarm_words import unit_words
-from agent.outlets.by_hand import Measured, MeasuredByHand, by_hand_mapping, render_by_hand
+from agent.outlets.by_hand import (
+    Measured,
+    MeasuredByHand,
+    Withdrawn,
+    by_hand_mapping,
+    render_answer,
+    render_by_hand,
+)
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.checking import check_mapping, render_check, render_wrong
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.drawn_text import can_show, in_ascii
-from agent.outlets.evidence import evidence_mapping, render_evidence
+from agent.outlets.evidence import evidence_mapping, no_hours_mapping, render_evidence, render_no_hours
 from agent.outlets.explained_data import explained_mapping
 from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.history import FORMATS, assessment_rows, reading_rows, write_rows
@@ -35,8 +42,12 @@ __all__ = [
     "MeasuredByHand",
     "Metrics",
     "by_hand_mapping",
+    "render_answer",
     "render_by_hand",
+    "Withdrawn",
     "unit_words",
+    "no_hours_mapping",
+    "render_no_hours",
     "ModuleView",
     "StandingAlarm",
     "alarm_messages",

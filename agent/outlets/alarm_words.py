@@ -33,7 +33,13 @@ def state_words(lives: Lives, name: str) -> str:
             words = f"{state} by {life.acknowledged_by}{_because(life.note)}"
         case _:
             words = str(state)
+    words += before_words(lives, name)
     return f"{words}, in shadow" if lives.shadow else words
+
+
+def before_words(lives: Lives, name: str) -> str:
+    """Of an alarm that stood before the unit was replaced; empty of any other."""
+    return ", of the unit that stood here before" if lives.of_unit_before(name) else ""
 
 
 def found_words(alarm: StandingAlarm, assessment: Assessment | None) -> str:
@@ -78,6 +84,7 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
         "out_of_service_by": life.removed_by or None,
         "out_of_service_why": life.removed_why or None,
         "shadow": lives.shadow,
+        "of_unit_before": lives.of_unit_before(name),
     }
 
 

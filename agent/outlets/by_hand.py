@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
 from rich.console import Group, RenderableType
 from rich.padding import Padding
 from rich.text import Text
 
-from agent.assess.handheld import HandheldCompared, Kind, Of, Verdict
+from agent.assess.handheld import AS_IT_IS, HandheldCompared, Kind, Of, Shown, Verdict
 from agent.outlets.alarm_words import short_time
 from agent.outlets.messages import iso
 from agent.settings import ModulePath
 
 _STYLES = {Verdict.AGREES: "green", Verdict.DIFFERS: "bold red", Verdict.CANNOT_TELL: "yellow"}
 UNIT_BEFORE = "of the unit that stood here before; not used"
+
+
+class Withdrawn(NamedTuple):
+    """That a reading was taken back."""
+
+    at_us: int
+    by: str
+    why: str
 
 
 class Measured(NamedTuple):
@@ -34,6 +42,14 @@ class Measured(NamedTuple):
     note: str
     found: HandheldCompared
     of_unit_before: bool = False
+    id: int = 0  # by which it is withdrawn
+    shown: Shown = AS_IT_IS  # of a pressure
+    withdrawn: Withdrawn | None = None
+
+    @property
+    def is_used(self) -> bool:
+        """Whether it says something of the unit that stands here now."""
+        return not self.of_unit_before and self.withdrawn is None
 
     @property
     def where(self) -> str:
@@ -52,7 +68,7 @@ class MeasuredByHand(NamedTuple):
     @property
     def used(self) -> tuple[HandheldCompared, ...]:
         """What is known of the unit that stands here now."""
-        return (*(each.found for each in self.readings if not each.of_unit_before), *self.concluded)
+        return (*(each.found for each in self.readings if each.is_used), *self.concluded)
 
     @property
     def has_finding(self) -> bool:
@@ -68,34 +84,57 @@ class MeasuredByHand(NamedTuple):
 NOTHING_BY_HAND = MeasuredByHand()
 
 
-def by_hand_lines(measured: MeasuredByHand) -> Iterator[str]:
-    """A sentence for each reading of this unit, and for what follows."""
-    for each in measured.readings:
-        if not each.of_unit_before:
-            yield f"{short_time(each.at_us)}, {each.where}, by {each.who}: {each.found.text}"
-    yield from concluded_lines(measured.concluded)
+def by_hand_lines(measured: MeasuredByHand, module: str) -> Iterator[str]:
+    """What follows from the readings of this unit, and how many there are."""
+    for each in measured.concluded:
+        yield f"{short_time(each.at_us)}: {' '.join(filter(None, (_sentence(each.text), each.advice)))}"
+    used = [each for each in measured.readings if each.is_used]
+    differ = sum(each.found.verdict is Verdict.DIFFERS for each in used)
+    if used:
+        words = f"{_readings(len(used))}{f', {differ} of them differ' if differ else ''}"
+        yield f"{words}: `dewline measure {module} --list`"
 
 
-def concluded_lines(concluded: Iterable[HandheldCompared]) -> Iterator[str]:
-    """What follows from several readings, the newest of them with its time."""
-    for each in concluded:
-        yield f"{short_time(each.at_us)}: {each.text}"
+def render_answer(path: ModulePath, this: Measured, follows: Sequence[HandheldCompared]) -> Group:
+    """For a terminal: the verdict on a reading that was just given, what it rests on, and what follows."""
+    lines: list[RenderableType] = [_verdict(this.found)]
+    lines.append(Text(f"{this.where} at {path}: {_sentence(this.found.text)}"))
+    lines += [Text(this.found.advice)] if this.found.advice else []
+    for each in follows:
+        lines += [Text(""), _verdict(each), Text(_sentence(each.text))]
+        lines += [Text(each.advice)] if each.advice else []
+    back = f"`dewline measure {path.system}/{path.module} --withdraw {this.id}` takes it back"
+    kept = f"Kept as reading {this.id}; {back}."
+    return Group(*lines, Text(""), Text(kept, style="dim"))
+
+
+def _verdict(found: HandheldCompared) -> Text:
+    return Text(str(found.verdict).upper(), style=_STYLES[found.verdict])
+
+
+def _sentence(text: str) -> str:
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _readings(count: int) -> str:
+    return f"{count} reading{'' if count == 1 else 's'}"
 
 
 def render_by_hand(path: ModulePath, measured: MeasuredByHand) -> Group:
     """For a terminal: each reading with its verdict, then what follows."""
     head = Text(str(path), style="bold")
     count = len(measured.readings)
-    words = f"{count} reading{'' if count == 1 else 's'} by hand" if count else "nothing measured by hand"
+    words = f"{_readings(count)} by hand" if count else "nothing measured by hand"
     head.append(f"   {words}", style="not bold dim")
     lines: list[RenderableType] = [head]
     for each in measured.readings:
-        verdict = UNIT_BEFORE if each.of_unit_before else str(each.found.verdict)
-        line = Text(f"{short_time(each.at_us)}  {each.where}  ")
-        line.append(verdict, style="dim" if each.of_unit_before else _STYLES[each.found.verdict])
+        line = Text(f"{each.id}  {short_time(each.at_us)}  {each.where}  ")
+        line.append(_said(each), style=_STYLES[each.found.verdict] if each.is_used else "dim")
         line.append(f"  by {each.who}", style="dim")
         lines.append(Padding(line, (1, 0, 0, 2)))
         lines.append(Padding(Text(each.found.text), (0, 0, 0, 6)))
+        if each.is_used and each.found.advice:
+            lines.append(Padding(Text(each.found.advice), (0, 0, 0, 6)))
         lines.append(Padding(Text(_as_given(each), style="dim"), (0, 0, 0, 6)))
     if measured.concluded:
         lines.append(Text("\nWhat follows from several readings", style="bold"))
@@ -104,11 +143,28 @@ def render_by_hand(path: ModulePath, measured: MeasuredByHand) -> Group:
         line.append(f"{found.verdict}: ", style=_STYLES[found.verdict])
         line.append(found.text)
         lines.append(Padding(line, (0, 0, 0, 2)))
+        if found.advice:
+            lines.append(Padding(Text(found.advice), (0, 0, 0, 6)))
     return Group(*lines)
 
 
+def _said(each: Measured) -> str:
+    """The verdict; of two clamps that tell together, what the layout says to them."""
+    if each.withdrawn is not None:
+        back = each.withdrawn
+        because = f" ({back.why})" if back.why else ""
+        return f"withdrawn by {back.by}, {short_time(back.at_us)}{because}; not used"
+    if each.of_unit_before:
+        return UNIT_BEFORE
+    if each.kind is Kind.INLET:
+        words = {Verdict.AGREES: "confirms the layout", Verdict.DIFFERS: "denies the layout"}
+        return words.get(each.found.verdict, str(each.found.verdict))
+    return str(each.found.verdict)
+
+
 def _as_given(each: Measured) -> str:
-    limit = f"{each.half_width / 1e3:.1f} kPa" if each.kind is Kind.TRANSDUCER else f"{each.half_width:.1f} K"
+    is_pressure = each.kind is Kind.TRANSDUCER
+    limit = each.shown.amount(each.half_width) if is_pressure else f"{each.half_width:.1f} K"
     words = f"given as {each.given}, right within ±{limit}"
     words += " (nobody said; common practice)" if each.is_assumed else ""
     return f"{words}; {each.note}" if each.note else words
@@ -124,6 +180,7 @@ def by_hand_mapping(measured: MeasuredByHand) -> dict[str, Any]:
 
 def _reading(each: Measured) -> dict[str, Any]:
     return {
+        "id": each.id,
         "time": iso(each.at_us),
         "given": iso(each.given_us),
         "by": each.who,
@@ -136,12 +193,19 @@ def _reading(each: Measured) -> dict[str, Any]:
         "as_given": each.given,
         "note": each.note or None,
         "of_unit_before": each.of_unit_before,
+        "withdrawn": _withdrawn(each.withdrawn),
         "verdict": each.found.verdict,
         "telemetry": each.found.telemetry,
         "difference_k": each.found.difference_k,
         "uncertainty_k": each.found.u_k,
+        "advice": each.found.advice or None,
+        "reads_like": each.found.like or None,
         "text": each.found.text,
     }
+
+
+def _withdrawn(back: Withdrawn | None) -> dict[str, Any] | None:
+    return None if back is None else {"time": iso(back.at_us), "by": back.by, "why": back.why or None}
 
 
 def found_mapping(found: HandheldCompared) -> dict[str, Any]:
@@ -156,5 +220,7 @@ def found_mapping(found: HandheldCompared) -> dict[str, Any]:
         "contradicts_layout": found.contradicts_layout,
         "difference_k": found.difference_k,
         "uncertainty_k": found.u_k,
+        "advice": found.advice or None,
+        "reads_like": found.like or None,
         "text": found.text,
     }

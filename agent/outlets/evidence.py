@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any
 
 from rich.console import Group, RenderableType
@@ -16,7 +17,7 @@ from agent.assess.duty import CompressorDuty, Duty
 from agent.assess.injecting import Answer
 from agent.assess.supervisor import Identified, Verdict
 from agent.assess.taken import Findings
-from agent.outlets.alarm_words import found_words, short_time
+from agent.outlets.alarm_words import before_words, found_words, short_time
 from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand, by_hand_lines, by_hand_mapping
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.messages import iso
@@ -74,6 +75,54 @@ def render_evidence(found: Evidence, view: ModuleView | None = None) -> Group:
     return Group(*parts, render_causes(str(found.module), found.causes, found.refrigerant))
 
 
+def render_no_hours(
+    path: ModulePath, view: ModuleView, by_hand: MeasuredByHand, unit: str, first_us: int
+) -> Group:
+    """What there is of a module before its first whole hour. ``unit``: what is said of one replaced."""
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True, min_width=20)
+    table.add_column(overflow="fold")
+    rows = [*_standing(view), *_by_hand(by_hand, path)]
+    rows += [("note", unit)] if unit else []
+    for what, text in (
+        *rows,
+        ("by the hour", f"no whole hour yet; first whole hour: {hour_words(first_us)}"),
+    ):
+        table.add_row(what, text)
+    return Group(Text(f"\n{path}", style="bold"), table)
+
+
+def no_hours_mapping(
+    path: ModulePath, view: ModuleView, by_hand: MeasuredByHand, first_us: int
+) -> dict[str, Any]:
+    """The same as plain data."""
+    return {
+        **path._asdict(),
+        "time": None,
+        "first_whole_hour": iso(first_us),
+        "alarms": [
+            {
+                "alarm": alarm.name,
+                "priority": alarm.priority,
+                "since": None if alarm.since_us is None else iso(alarm.since_us),
+                "text": found_words(alarm, view.assessment),
+            }
+            for alarm in view.alarms
+        ],
+        "by_hand": by_hand_mapping(by_hand),
+    }
+
+
+def hour_words(time_us: int) -> str:
+    """The end of a whole hour for people."""
+    return datetime.fromtimestamp(time_us // 1_000_000, UTC).strftime("%H:%M UTC")
+
+
+def _by_hand(by_hand: MeasuredByHand, path: ModulePath) -> Iterator[tuple[str, str]]:
+    for number, text in enumerate(by_hand_lines(by_hand, f"{path.system}/{path.module}")):
+        yield "by hand" if not number else "", text
+
+
 def evidence_mapping(found: Evidence) -> dict[str, Any]:
     """The same as plain data."""
     return {
@@ -101,6 +150,7 @@ def evidence_mapping(found: Evidence) -> dict[str, Any]:
 def _standing(view: ModuleView | None) -> Iterator[tuple[str, str]]:
     for alarm in view.alarms if view else ():
         words = f"{alarm.name}, priority {alarm.priority}, since {short_time(alarm.since_us)}"
+        words += before_words(view.lives, alarm.name) if view else ""
         yield "ALARM now", f"{words}: {found_words(alarm, view.assessment if view else None)}"
 
 
@@ -118,8 +168,7 @@ def _rows(found: Evidence) -> Iterator[tuple[str, str]]:
         yield name, f"{_CONDITIONS[finding.condition]}: {finding.facts.text}"
     for number, text in enumerate(lines(found.identified, found.suspected)):
         yield "instruments" if not number else "", text
-    for number, text in enumerate(by_hand_lines(found.by_hand)):
-        yield "by hand" if not number else "", text
+    yield from _by_hand(found.by_hand, found.module)
 
 
 def _use(each: CompressorDuty) -> str:

@@ -43,6 +43,7 @@ class Lives(NamedTuple):
     unconfirmed_us: int | None = (
         None  # since then another unit stands here, whose layout nobody has confirmed
     )
+    replaced_us: int | None = None  # since then another unit stands here
 
     @property
     def shadow(self) -> bool:
@@ -52,6 +53,11 @@ class Lives(NamedTuple):
     def standing(self, name: str) -> StateName:
         """An alarm's state by the standards' name."""
         return self.of.get(name, Life()).standing(self.at_us)
+
+    def of_unit_before(self, name: str) -> bool:
+        """Whether an alarm stood already when another unit came to stand here."""
+        since_us = self.of.get(name, Life()).since_us
+        return self.replaced_us is not None and since_us is not None and since_us < self.replaced_us
 
     @property
     def listed(self) -> dict[str, Life]:

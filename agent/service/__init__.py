@@ -3,14 +3,14 @@
 from agent.service.clock import now_us
 from agent.service.commanding import Kind, refused_so_far
 from agent.service.comparing import compared
-from agent.service.evidence import evidence
-from agent.service.handhelds import measured, of_newest_layout
+from agent.service.evidence import evidence, first_hour_us
+from agent.service.handhelds import follows_from, measured, of_newest_layout
 from agent.service.identifying import identified
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
 from agent.service.looking import UnknownModuleError, find, look, past, received, unconfirmed_us
-from agent.service.measuring import MeasureError, Typed, taken
+from agent.service.measuring import FAR_K, MeasureError, Typed, doubted, taken
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.replaying import NothingToReplayError
 from agent.service.running import CANNOT_START, Runner
@@ -18,10 +18,13 @@ from agent.service.secrets import absent
 from agent.service.tracking import tracked
 
 __all__ = [
+    "FAR_K",
     "CANNOT_START",
     "Kind",
     "MeasureError",
     "Typed",
+    "doubted",
+    "follows_from",
     "measured",
     "of_newest_layout",
     "taken",
@@ -34,6 +37,7 @@ __all__ = [
     "absent",
     "compared",
     "evidence",
+    "first_hour_us",
     "give",
     "happened",
     "identified",

@@ -12,7 +12,7 @@ import orjson
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
 from agent.service.alarming import EVER_US, Alarms
-from agent.service.measuring import check_time, handheld_of, take_down
+from agent.service.measuring import check_time, handheld_of, take_down, withdraw, withdrawable
 from agent.service.reassessing import reassess
 from agent.service.replacing import replace_unit, replaced_at
 from agent.service.said import module_line, when
@@ -39,6 +39,7 @@ class Kind(StrEnum):
     REASSESS = "reassess"  # a span of its past, under a revision of its own
     REPLACED = "replaced"  # another unit stands under its name
     MEASURE = "measure"  # something was measured by hand
+    WITHDRAW = "withdraw"  # what was measured by hand
 
 
 class _Way(NamedTuple):
@@ -91,8 +92,8 @@ def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
     ours = next((each for each in waiting if each.id == command_id), None)
     if ours is None or ours.module_id is None:
         return ""
-    if ours.kind in (Kind.MEASURE, Kind.REPLACED):
-        return _time_refused(ours, store.module_service(ours.module_id).replaced_us)
+    if ours.kind in (Kind.MEASURE, Kind.REPLACED, Kind.WITHDRAW):
+        return _of_module_refused(store, ours, store.module_service(ours.module_id).replaced_us)
     if ours.alarm is None:
         return ""
     kept = {each.alarm: Life.load(each.state) for each in store.alarm_states(ours.module_id)}
@@ -113,13 +114,15 @@ def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
     return why
 
 
-def _time_refused(command: Command, replaced_us: int | None) -> str:
+def _of_module_refused(store: Store, command: Command, replaced_us: int | None) -> str:
     body = orjson.loads(command.body)
     try:
         if command.kind == Kind.MEASURE:
             check_time(handheld_of(command, body), replaced_us)
+        elif command.kind == Kind.WITHDRAW:
+            withdrawable(store, command, body)
         else:
-            replaced_at(command, body, replaced_us)
+            replaced_at(store, command, body, replaced_us)
     except RefusedError as error:
         return str(error).removesuffix(".")
     return ""
@@ -141,6 +144,8 @@ def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us
         _to_alarms(store, alarms, watched, command, kind, deed, now_us)
     elif kind is Kind.MEASURE:
         take_down(store, watched, command, body, now_us)
+    elif kind is Kind.WITHDRAW:
+        withdraw(store, watched, command, body, now_us)
     elif kind is Kind.REPLACED:
         replace_unit(store, alarms, watched, command, body, now_us)
     else:

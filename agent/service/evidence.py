@@ -44,3 +44,12 @@ def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Eviden
         injection=tuple(answers(past.module, past.baseline, past.hours)),
         by_hand=of_newest_layout(module, measured(store, plan, module)),
     )
+
+
+def first_hour_us(store: Store, module: ModulePlan, at_us: int) -> int:
+    """When the first whole hour can be known of the unit that stands there, by what has been so far."""
+    module_id = store.module_ids().get(module.path)
+    service = None if module_id is None else store.module_service(module_id)
+    replaced_us = 0 if service is None else service.replaced_us or 0
+    from_us = max(replaced_us, module.epochs[-1].from_us, at_us - HOUR_US)
+    return -(-from_us // HOUR_US) * HOUR_US + HOUR_US

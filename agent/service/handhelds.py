@@ -8,8 +8,18 @@ import numpy as np
 import orjson
 
 from agent.assess import Samples, Side
-from agent.assess.handheld import STEP_US, ByHand, HandheldCompared, Kind, compare
-from agent.outlets import Measured, MeasuredByHand
+from agent.assess.handheld import (
+    AS_IT_IS,
+    STEP_US,
+    ByHand,
+    HandheldCompared,
+    Kind,
+    Of,
+    Shown,
+    Verdict,
+    compare,
+)
+from agent.outlets import Measured, MeasuredByHand, Withdrawn
 from agent.readings import Moved
 from agent.service.alarming import EVER_US
 from agent.service.assessing import samples
@@ -32,14 +42,13 @@ def compared(
 ) -> MeasuredByHand:
     """Compare what is kept with the readings of its minutes, each under the layout that held then.
 
-    ``also``: one that is not kept yet; then it and those of the same place alone.
+    ``also``: one that is not kept yet; then it and those of the same kind alone.
     """
     handhelds = store.handhelds(module_id, 0, EVER_US)
     if also is not None:
-        same = (also.kind, also.place)
-        handhelds = [*(each for each in handhelds if (each.kind, each.place) == same), also]
+        handhelds = [*(each for each in handhelds if each.kind == also.kind), also]
     replaced_us = store.module_service(module_id).replaced_us or 0
-    found: dict[int, HandheldCompared] = {}  # by the number of each reading
+    found = {number: _unused(each) for number, each in enumerate(handhelds) if withdrawn(each)}
     concluded: list[HandheldCompared] = []
     ids = store.signals()
     for epoch, is_before, numbers in _groups(module, handhelds, replaced_us):
@@ -74,7 +83,9 @@ def _groups(
             numbers = [
                 number
                 for number, each in enumerate(handhelds)
-                if epoch_at(module, each.at_us) is epoch and (each.at_us < replaced_us) is is_before
+                if epoch_at(module, each.at_us) is epoch
+                and (each.at_us < replaced_us) is is_before
+                and not withdrawn(each)
             ]
             if numbers:
                 yield epoch, is_before, numbers
@@ -95,7 +106,28 @@ def _samples(
 
 def _by_hand(each: Handheld) -> ByHand:
     side = None if each.side is None else Side(each.side)
-    return ByHand(each.at_us, Kind(each.kind), each.place, side, each.value, each.half_width)
+    shown = Shown(*orjson.loads(each.body).get("shown", AS_IT_IS))
+    return ByHand(each.at_us, Kind(each.kind), each.place, side, each.value, each.half_width, shown)
+
+
+def withdrawn(each: Handheld) -> Withdrawn | None:
+    """That somebody took a reading back; None: nobody has."""
+    found = orjson.loads(each.body).get("withdrawn")
+    return None if found is None else Withdrawn(*found)
+
+
+def _unused(each: Handheld) -> HandheldCompared:
+    text = f"{_by_hand(each).figure(each.value)} by hand: not used"
+    return HandheldCompared(Of.READING, "", Verdict.CANNOT_TELL, text, each.at_us)
+
+
+def follows_from(found: MeasuredByHand, this: Measured) -> list[HandheldCompared]:
+    """What follows from a reading together with others, and from none that came after it alone."""
+    return [
+        each
+        for each in found.concluded
+        if this.place in (each.probe, each.inlet, each.like) and each.at_us >= this.at_us
+    ]
 
 
 def _measured(each: Handheld, found: HandheldCompared, of_unit_before: bool) -> Measured:
@@ -114,4 +146,7 @@ def _measured(each: Handheld, found: HandheldCompared, of_unit_before: bool) -> 
         body["note"],
         found,
         of_unit_before,
+        each.id,
+        _by_hand(each).shown,
+        withdrawn(each),
     )

@@ -74,7 +74,7 @@ def _lives(store: Store, module: ModulePlan, module_id: int, now_us: int) -> Liv
     lives = {kept.alarm: Life.load(kept.state) for kept in store.alarm_states(module_id)}
     opened_us, service = store.first_opened_us(module_id) or now_us, store.module_service(module_id)
     ends_us = shadow_ends_us(module, service, opened_us, store.first_assessed(module_id))
-    return Lives(lives, ends_us, now_us, service.unconfirmed_us)
+    return Lives(lives, ends_us, now_us, service.unconfirmed_us, service.replaced_us)
 
 
 def _stale(store: Store, module_id: int, lives: Lives) -> StandingAlarm | None:

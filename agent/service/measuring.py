@@ -8,19 +8,25 @@ from typing import Any, NamedTuple
 import orjson
 
 from agent.alarms import RefusedError
-from agent.assess.handheld import CLAMP_K, GAUGE_PA, Kind
-from agent.service.handhelds import compared
+from agent.assess.handheld import AS_IT_IS, CLAMP_K, GAUGE_PA, Kind, Shown
+from agent.outlets import Measured
+from agent.piping import NOT_KNOWN
+from agent.service.alarming import EVER_US
+from agent.service.handhelds import compared, follows_from, withdrawn
 from agent.service.hourly import epoch_at
+from agent.service.registering import moved_signals
 from agent.service.said import module_line, when
 from agent.service.watched import Watched
+from agent.service.written import WrittenError, pressure, temperature
 from agent.settings import ModulePlan, Plan, known_signals, meant
 from agent.store import Command, Handheld, Store
 from agent.thermo import absolute_pressure
-from agent.units import Dimension, NoQuantityError, difference_to_si, quantity, to_si, unit_in, units_of
+from agent.units import Dimension, difference_to_si, to_si
 
 # Beyond these no pipe of such a module is; a slip of the hand or of the unit. Design choice, no source.
 TEMPERATURES_C = (-60.0, 150.0)
 PRESSURES_PA = (10e3, 6e6)
+FAR_K = 40.0  # from telemetry; then it is asked whether it is so. Design choice, no source.
 _DIMENSION = {
     Kind.PROBE: Dimension.TEMPERATURE,
     Kind.INLET: Dimension.TEMPERATURE,
@@ -46,7 +52,7 @@ class Typed(NamedTuple):
 def taken(plan: Plan, module: ModulePlan, typed: Typed) -> dict[str, Any]:
     """What is put to the agent of it, in SI. Raises MeasureError."""
     check_place(module, typed.kind, typed.place, typed.at_us)
-    value, half_width = _figures(plan, typed)
+    value, half_width, shown = _figures(plan, typed)
     return {
         "at_us": typed.at_us,
         "kind": typed.kind,
@@ -55,6 +61,7 @@ def taken(plan: Plan, module: ModulePlan, typed: Typed) -> dict[str, Any]:
         "value": value,
         "half_width": half_width,
         "given": " ".join(typed.value.split()),
+        "shown": list(shown),
         "assumed": typed.accuracy is None,
     }
 
@@ -63,53 +70,81 @@ def check_place(module: ModulePlan, kind: Kind, place: str, at_us: int) -> None:
     """Whether the layout that held then has such a place. Raises MeasureError."""
     epoch = epoch_at(module, at_us)
     layout = epoch.module.layout
-    if kind is Kind.INLET:
-        known = sorted(layout.inlets)
-    else:
-        dimensions = known_signals(layout) | {n: c.dimension for n, c in epoch.conversions.items()}
-        known = sorted(name for name, found in dimensions.items() if found is _DIMENSION[kind])
-    if place not in known:
-        hint = meant(place, known) if known else "; it has none"
-        raise MeasureError(f"layout {layout.name} has no {kind} {place!r}{hint}")
+    dimensions = known_signals(layout) | {n: c.dimension for n, c in epoch.conversions.items()}
+    known = {each: sorted(n for n, d in dimensions.items() if d is _DIMENSION[each]) for each in Kind}
+    known[Kind.INLET] = sorted(layout.inlets)
+    if place in known[kind]:
+        return
+    if layout.name == NOT_KNOWN and kind is Kind.INLET:
+        raise MeasureError(
+            f"the piping of {module.path} is not described, so that no inlet is known; write the nearest "
+            "layout first (`dewline explain LAYOUT` draws those there are) and name it in the configuration"
+        )
+    other = next((each for each in Kind if place in known[each]), None)
+    if other is not None:
+        article = "an" if other is Kind.INLET else "a"
+        side = " --side ahead, or after" if other is Kind.INLET else ""
+        raise MeasureError(
+            f"layout {layout.name} has no {kind} {place!r}; it is {article} {other}: give it with --{other} "
+            f"{place}{side}"
+        )
+    hint = meant(place, known[kind]) if known[kind] else "; it has none"
+    raise MeasureError(f"layout {layout.name} has no {kind} {place!r}{hint}")
 
 
-def _figures(plan: Plan, typed: Typed) -> tuple[float, float]:
-    """Value and limit of error in SI: degC and K, or Pa absolute and Pa."""
-    words, _, reference = typed.value.strip().rpartition(" ")
-    if typed.kind is not Kind.TRANSDUCER:
-        words = typed.value
-    elif reference not in ("gauge", "absolute"):
-        right = 'right would be such as "8.2 bar gauge" or "920 kPa absolute"'
-        raise MeasureError(f"{typed.value!r} does not say what it is counted from; {right}")
-    number, unit = _quantity(words, _DIMENSION[typed.kind])
-    value = float(to_si(number, unit))
-    if reference == "gauge" and typed.kind is Kind.TRANSDUCER:
+def _figures(plan: Plan, typed: Typed) -> tuple[float, float, Shown]:
+    """Value and limit of error in SI (degC and K, or Pa absolute and Pa), and how a pressure is shown."""
+    is_pressure = typed.kind is Kind.TRANSDUCER
+    try:
+        written = pressure(typed.value) if is_pressure else temperature(typed.value)
+    except WrittenError as error:
+        raise MeasureError(str(error)) from None
+    value, reference_pa = float(to_si(written.number, written.unit)), 0.0
+    if written.reference == "gauge":
         if plan.settings.elevation_m is None:
             right = "state elevation_m beside site in the configuration, or give it as absolute"
             raise MeasureError(
                 f"a gauge counts from the air around it, which takes the site's height; {right}"
             )
-        value = absolute_pressure(value, "gauge-vented", plan.settings.elevation_m)
-    least, most = PRESSURES_PA if typed.kind is Kind.TRANSDUCER else TEMPERATURES_C
+        reference_pa = absolute_pressure(0.0, "gauge-vented", plan.settings.elevation_m)
+        value += reference_pa
+    least, most = PRESSURES_PA if is_pressure else TEMPERATURES_C
     if not least <= value <= most:
         right = "between 10 kPa and 6 MPa absolute" if least > 0 else "between -60 and 150 degC"
         raise MeasureError(f"{typed.value!r} is nothing that a pipe of a module has; right would be {right}")
+    shown = AS_IT_IS
+    if is_pressure:
+        name = f"{written.unit} {written.reference}"
+        shown = Shown(name, written.unit, difference_to_si(1.0, written.unit), reference_pa)
     if typed.accuracy is not None:
-        return value, difference_to_si(typed.accuracy, unit)
-    return value, GAUGE_PA if typed.kind is Kind.TRANSDUCER else CLAMP_K
+        return value, difference_to_si(typed.accuracy, written.unit), shown
+    return value, GAUGE_PA if is_pressure else CLAMP_K, shown
 
 
-def _quantity(words: str, dimension: Dimension) -> tuple[float, str]:
-    right = f"right would be a number and one of {', '.join(units_of(dimension))}"
-    try:
-        number, unit = quantity(words)
-    except NoQuantityError as error:
-        raise MeasureError(f"{error}; {right}") from None
-    if unit is None:
-        raise MeasureError(f"{words!r} states no unit; {right}")
-    if unit_in(unit, dimension) is None:
-        raise MeasureError(f"{unit!r} is no unit of {dimension}; {right}")
-    return number, unit
+def doubted(store: Store, plan: Plan, module: ModulePlan, body: Mapping[str, Any], who: str) -> str:
+    """Why somebody is asked whether it is so: it lies far from telemetry; empty: nobody need be asked."""
+    module_id = store.module_ids().get(module.path)
+    if module_id is None:
+        return ""
+    command = Command(EVER_US, who, "measure", module_id, None, "{}")
+    handheld = handheld_of(command, {"handheld": body})
+    found = compared(store, module, module_id, moved_signals(store, plan), handheld)
+    this = next(each for each in reversed(found.readings) if each.given_us == EVER_US)
+    far_k = this.found.far_k
+    if far_k is None or far_k < FAR_K:
+        return ""
+    if this.found.telemetry is None:
+        apart = f"the nearest probe of the suction line reads {far_k:.0f} K otherwise"
+    else:
+        apart = "telemetry says " + _figure(this, this.found.telemetry)
+    return (
+        f"{this.where}: {_figure(this, this.value)} by hand, and {apart}. Nothing is kept; if it was read "
+        "so, say it once more with --sure."
+    )
+
+
+def _figure(this: Measured, value: float) -> str:
+    return this.shown.figure(value) if this.kind is Kind.TRANSDUCER else f"{value:.1f} degC"
 
 
 def take_down(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
@@ -121,11 +156,42 @@ def take_down(store: Store, watched: Watched, command: Command, body: Mapping[st
     store.finish_command(command, now_us, outcome, journal=[entry], handheld=handheld)
 
 
+def withdraw(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
+    """Take a reading back: it stays where it is, and is not used. Raises RefusedError."""
+    kept = withdrawable(store, command, body)
+    why = body.get("why", "")
+    changed = orjson.loads(kept.body) | {"withdrawn": [command.created_us, command.who, why]}
+    outcome = (
+        f"Reading {kept.id} of {watched.plan.path} ({_brief(kept)}) is withdrawn by {command.who}: it stays "
+        "in the list, and is not used."
+    )
+    line = module_line(watched, command, f"{outcome} {why}".strip(), now_us, kept.at_us)
+    taken_back = kept._replace(body=orjson.dumps(changed).decode())
+    store.finish_command(command, now_us, outcome, journal=[line], withdrawn=taken_back)
+
+
+def withdrawable(store: Store, command: Command, body: Mapping[str, Any]) -> Handheld:
+    """The reading that is meant. Raises RefusedError."""
+    every = store.handhelds(command.module_id or 0, 0, EVER_US)
+    kept = next((each for each in every if each.id == body.get("handheld_id")), None)
+    if kept is None:
+        raise RefusedError("It has no such reading; `dewline measure MODULE --list` has them.")
+    if before := withdrawn(kept):
+        raise RefusedError(f"It is withdrawn already, by {before.by} at {when(before.at_us)}.")
+    return kept
+
+
+def _brief(kept: Handheld) -> str:
+    side = "" if kept.side is None else f"{'ahead of' if kept.side == 'ahead' else 'after'} "
+    return f"{orjson.loads(kept.body)['given']}, {side}{kept.place}, {when(kept.at_us)}"
+
+
 def handheld_of(command: Command, body: Mapping[str, Any]) -> Handheld:
     """What a command has kept. Raises RefusedError where it is not understood."""
     try:
         given = body["handheld"]
         kept = {"given": given["given"], "assumed": given["assumed"], "note": body.get("why", "")}
+        kept["shown"] = list(Shown(*given.get("shown", AS_IT_IS)))
         return Handheld(
             given["at_us"],
             command.created_us,
@@ -163,6 +229,5 @@ def says(store: Store, watched: Watched, handheld: Handheld) -> str:
     found = compared(store, watched.plan, watched.module_id, watched.moved, handheld)
     this = next(each for each in reversed(found.readings) if each.given_us == handheld.given_us)
     what = f"{this.where} at {watched.plan.path}: {this.found.text}."
-    follows = [each for each in found.concluded if handheld.place in (each.probe, each.inlet)]
-    newest = [each for each in follows if each.at_us >= handheld.at_us]
-    return " ".join([what, *(f"{each.text[0].upper()}{each.text[1:]}." for each in newest)])
+    said = [f"{each.text[0].upper()}{each.text[1:]}." for each in follows_from(found, this)]
+    return " ".join([what, *said])

@@ -163,5 +163,5 @@ class Handheld(NamedTuple):
     side: str | None
     value: float  # degC, or Pa absolute
     half_width: float  # limit of error, K or Pa
-    body: str  # JSON: as it was given
+    body: str  # JSON: as it was given, and that it was withdrawn
     id: int = 0  # given by the store

@@ -392,11 +392,13 @@ class Store:
         journal: Sequence[JournalEntry] = (),
         notices: Sequence[OutboxEntry] = (),
         handheld: Handheld | None = None,
+        withdrawn: Handheld | None = None,
         dirty_span: Span | None = None,
     ) -> None:
         """Write whole what a command did, and that it is done.
 
-        `service`: in place of what is kept. `dirty_span`: to assess again.
+        `service`: in place of what is kept. `withdrawn`: a reading by hand with what its body then holds.
+        `dirty_span`: to assess again.
         """
         with self._writing() as connection:
             lifecycle.done(connection, command.id, done_us, outcome, refused)
@@ -406,6 +408,8 @@ class Store:
                     lifecycle.write_service(connection, command.module_id, service)
                 if handheld is not None:
                     handhelds.add(connection, command.module_id, handheld)
+                if withdrawn is not None:
+                    handhelds.withdraw(connection, command.module_id, withdrawn.id, withdrawn.body)
             if dirty_span is not None:
                 dirty.mark(connection, [dirty_span], self._dirty_read_up_to)
             alarms.append(connection, journal)

@@ -72,6 +72,7 @@ NORMAL = {
     "out_of_service_by": None,
     "out_of_service_why": None,
     "shadow": False,
+    "of_unit_before": False,
 }
 
 

@@ -13,7 +13,7 @@ from agent.outlets.evidence import evidence_mapping, render_evidence
 from agent.service.commanding import Kind
 from agent.service.evidence import evidence
 from agent.service.handhelds import measured, of_newest_layout
-from agent.service.measuring import MeasureError, Typed, taken
+from agent.service.measuring import MeasureError, Typed, doubted, taken
 from tests.service.site import GRACE_US, SIGNALS, configuration, minute, plan
 from tests.service.test_alarming import dry, make
 
@@ -100,6 +100,42 @@ class TestTaken:
         with pytest.raises(MeasureError, match=said.replace("?", r"\?")):
             self.figures(kind, place, value)
 
+    @pytest.mark.parametrize("value", ["119 psig", "119 psi gauge", "119 psi(g)", "119 psi g", "119 PSIG"])
+    def test_gauge_in_letters(self, value):
+        """1 psi = 6.894757 kPa (NIST SP 811); 84.556 kPa at 1500 m (US Standard Atmosphere 1976)."""
+        if value.endswith("PSIG"):
+            with pytest.raises(MeasureError, match="'PSI' is no unit of pressure; right would be .* psig"):
+                self.figures("transducer", "suction_pressure", value)
+        else:
+            found, _ = self.figures("transducer", "suction_pressure", value)
+            assert found == pytest.approx(119 * 6894.757 + 84.556e3, abs=2)
+
+    @pytest.mark.parametrize("value", ["820 kPa(a)", "820 kPa abs", "820 kPaa", "8.2 bar (abs)", "8.2 bara"])
+    def test_absolute_in_letters(self, value):
+        assert self.figures("transducer", "suction_pressure", value)[0] == pytest.approx(820e3)
+
+    def test_the_letter_of_a_unit_is_no_reference(self):
+        for value in ("820 kPa", "820000 Pa"):
+            with pytest.raises(MeasureError, match="does not say what it is counted from"):
+                self.figures("transducer", "suction_pressure", value)
+
+    def test_a_plain_letter_for_the_degree(self):
+        assert self.figures("probe", "suction_pipe", "14.2 C")[0] == pytest.approx(14.2)
+        with pytest.raises(MeasureError, match="degC, Cel, K, degF, °C, C, F"):
+            self.figures("probe", "suction_pipe", "14.2")
+
+    def test_the_right_option_is_given(self):
+        with pytest.raises(MeasureError, match="is a transducer: give it with --transducer suction_pressure"):
+            self.figures("probe", "suction_pressure", "12 degC")
+        with pytest.raises(MeasureError, match="is an inlet: give it with --inlet oil_return --side ahead"):
+            self.figures("probe", "oil_return", "12 degC")
+
+    def test_where_the_piping_is_not_described_the_nearest_layout_comes_first(self):
+        module = {"layout": "unknown", "signal_set": "polled"}
+        systems = {"one": {"refrigerant": "R-410A", "modules": {"m1": module}}}
+        with pytest.raises(MeasureError, match="not described.*write the nearest layout first"):
+            self.figures("inlet", "oil_return", "12 degC", systems=systems)
+
     def test_a_gauge_takes_the_sites_height(self, tmp_path):
         site = plan(tmp_path)
         with pytest.raises(MeasureError, match="state elevation_m beside site"):
@@ -110,8 +146,9 @@ class TestKept:
     def test_it_is_kept_with_its_line_and_its_outcome_compares(self, one):
         done = say(one, "probe", "compressor_inlet", "12 degC", why="bare clamp")
         assert done.outcome == (
-            "compressor_inlet at hill-house/one/m1: 12.0 degC by hand, 14.4 degC by telemetry: 2.4 K more "
-            "than by hand, beyond the ±0.8 K that both instruments explain."
+            "compressor_inlet at hill-house/one/m1: 12.0 degC by hand, 14.4 degC by telemetry: it is what "
+            "suction_pipe reads (11.4 degC): perhaps the two signals are exchanged; 2.4 K more than by hand, "
+            "beyond the ±0.8 K that both instruments explain."
         )
         (kept,) = one.store.handhelds(1, 0, 2**62)
         assert kept[:8] == (
@@ -185,12 +222,69 @@ class TestAnotherUnit:
         one.say(130, Kind.REPLACED, None, why="burnt out", more={"at_us": minute(110)})
         found = seen(one)
         assert len(found.readings) == 3 and all(each.of_unit_before for each in found.readings)
-        assert found.used == () and not found.has_finding and list(by_hand_lines(found)) == []
+        assert found.used == () and not found.has_finding and list(by_hand_lines(found, "one/m1")) == []
         done = say(one, "probe", "suction_pipe", "9 degC", at=105)
         assert done.refused
         assert done.outcome == "Another unit stood there then: it was replaced at 2025-11-25 09:50 UTC."
         assert not say(one, "probe", "suction_pipe", "9 degC", at=110).refused
         assert len(seen(one).used) == 1
+
+
+class TestWithdrawn:
+    def withdraw(self, one, number, **more):
+        return one.say(131, Kind.WITHDRAW, None, more={"handheld_id": number}, **more)
+
+    def test_it_stays_in_the_table_and_the_journal_and_is_not_used(self, one):
+        say(one, "probe", "suction_pipe", "9 degC")
+        assert seen(one).has_finding
+        done = self.withdraw(one, 1, why="misread")
+        assert not done.refused
+        assert done.outcome == (
+            "Reading 1 of hill-house/one/m1 (9 degC, suction_pipe, 2025-11-25 09:40 UTC) is withdrawn by "
+            "A. Fitter: it stays in the list, and is not used."
+        )
+        (kept,) = one.store.handhelds(1, 0, 2**62)
+        assert (kept.id, kept.value) == (1, 9.0)
+        assert [line.transition for line in one.lines("module")] == ["measure", "withdraw"]
+        assert "misread" in one.lines("module")[-1].body
+        found = seen(one)
+        assert found.used == () and not found.has_finding and list(by_hand_lines(found, "one/m1")) == []
+        assert "withdrawn by A. Fitter" in text(render_by_hand(one.plan.modules[0].path, found))
+        assert by_hand_mapping(found)["readings"][0]["withdrawn"]["why"] == "misread"
+
+    def test_what_followed_from_it_no_longer_follows(self, one):
+        pair(one)
+        assert seen(one).sides
+        self.withdraw(one, 2, why="other inlet")
+        assert seen(one).concluded == ()
+
+    def test_once_and_only_what_there_is(self, one):
+        say(one, "probe", "suction_pipe", "9 degC")
+        assert self.withdraw(one, 7, why="x").refused
+        assert not self.withdraw(one, 1, why="x").refused
+        done = self.withdraw(one, 1, why="x")
+        assert done.refused and "withdrawn already, by A. Fitter at 2025-11-25" in done.outcome
+
+
+class TestFarFromTelemetry:
+    @pytest.mark.parametrize(
+        ("kind", "place", "value", "side", "asked"),
+        [
+            ("probe", "suction_pipe", "120 degC", None, True),  # telemetry 11.4
+            ("probe", "suction_pipe", "50 degC", None, False),
+            ("inlet", INLET, "120 degC", "after", True),
+            ("inlet", INLET, "30 degC", "after", False),
+            ("transducer", "suction_pressure", "4000 kPa absolute", None, True),
+            ("transducer", "suction_pressure", "700 kPa absolute", None, False),
+        ],
+    )
+    def test_it_is_asked(self, one, kind, place, value, side, asked):
+        body = taken(one.plan, one.plan.modules[0], typed(kind, place, value, 100, side))
+        question = doubted(one.store, one.plan, one.plan.modules[0], body, "A. Fitter")
+        assert bool(question) is asked
+        assert not asked or question.endswith(
+            "Nothing is kept; if it was read so, say it once more with --sure."
+        )
 
 
 class TestUnderWhatHeld:
@@ -245,14 +339,11 @@ class TestShown:
         pair(one)
         found = evidence(one.store, one.plan, one.plan.modules[0], minute(130))
         shown = text(render_evidence(found))
-        assert (
-            "by hand 25 Nov 09:40 UTC, suction_pipe, by A. Fitter: 9.0 degC by hand, 11.4 degC by "
-            "telemetry: 2.4 K more"
-        ) in shown
+        assert "3 readings, 1 of them differ: `dewline measure one/m1 --list`" in shown
         assert "compressor_inlet sits after oil_return" in shown
         body = orjson.loads(orjson.dumps(evidence_mapping(found)["by_hand"]))
         assert body == orjson.loads(orjson.dumps(by_hand_mapping(seen(one))))
-        assert [each["verdict"] for each in body["readings"]] == ["differs", "cannot tell", "cannot tell"]
+        assert [each["verdict"] for each in body["readings"]] == ["differs", "agrees", "agrees"]
         assert body["readings"][0]["note"] == "bare clamp"
         assert {each["probe"]: each["side"] for each in body["concluded"]} == {
             "suction_pipe": "ahead",
@@ -264,7 +355,7 @@ class TestShown:
         assert "nothing measured by hand" in text(render_by_hand(path, seen(one)))
         pair(one)
         shown = text(render_by_hand(path, seen(one)))
-        assert "2 readings by hand 25 Nov 09:40 UTC ahead of oil_return cannot tell by A. Fitter" in shown
+        assert "by hand 1 25 Nov 09:40 UTC ahead of oil_return confirms the layout by A. Fitter" in shown
         assert "given as 11.4 degC, right within ±0.5 K (nobody said; common practice)" in shown
         assert "What follows from several readings 25 Nov 09:44 UTC: agrees: ahead of oil_return" in shown
 

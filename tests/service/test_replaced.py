@@ -1,9 +1,15 @@
 """Another unit under the same name: in shadow anew, its layout unconfirmed, all that was known kept."""
 
-import pytest
+from io import StringIO
 
+import pytest
+from rich.console import Console
+
+from agent.outlets import no_hours_mapping, render_alarms, render_no_hours
 from agent.outlets.alarm_words import unit_words
+from agent.outlets.by_hand import NOTHING_BY_HAND
 from agent.service.commanding import Kind
+from agent.service.evidence import evidence, first_hour_us
 from agent.service.looking import look
 from agent.store import ModuleService
 from tests.outlets.test_status import text
@@ -31,7 +37,8 @@ def test_it_is_said_kept_and_in_the_journal(one):
     assert not done.refused
     assert done.outcome == (
         "Another unit stands at hill-house/one/m1 since 2025-11-25 09:40 UTC: what is usual of it is "
-        "learnt anew from then on, and its layout is not confirmed."
+        "learnt anew from then on, and its layout is not confirmed. Its alarms are shown and not sent until "
+        "2025-11-25 10:52 UTC, or until it is confirmed."
     )
     at_us = minute(100) + GRACE_US
     assert one.store.module_service(1).replaced_us == one.watched.service.replaced_us == at_us
@@ -90,8 +97,53 @@ def test_what_cannot_be_is_refused(one):
     assert not replaced(one, 90, now=100).refused
     done = replaced(one, 80, now=101)
     assert done.refused and done.outcome == "It was replaced after that already, at 2025-11-25 09:30 UTC."
-    assert not replaced(one, 90, now=101).refused  # said once more
+    done = replaced(one, 90, now=101)
+    assert done.refused and done.outcome == "It was already replaced at 2025-11-25 09:30 UTC by A. Fitter."
+    assert not replaced(one, 100, now=101).refused  # once more, by another
     assert one.say(102, Kind.REPLACED, None, more={"at_us": "soon"}).refused
+
+
+def test_before_the_first_reading_there_was_no_unit_to_replace(one):
+    done = replaced(one, -60, now=100)
+    assert done.refused
+    assert done.outcome.startswith("There is no reading of hill-house/one/m1 before 2025-11-25 07:00 UTC")
+    assert one.store.module_service(1).replaced_us is None
+
+
+def test_without_shadow_its_answer_says_that_alarms_are_sent_at_once(make):
+    one = make()
+    dry(one, 0, 100)
+    assert replaced(one, 100).outcome.endswith("Its alarms are sent at once (shadow_days: 0).")
+
+
+def test_an_alarm_of_the_unit_before_says_so(make):
+    one = make()
+    wet(one)
+    (before,) = look(one.store, one.plan, minute(61))
+    assert "of the unit that stood here before" not in text(200, before, now_us=minute(61))
+    replaced(one, 61)
+    (view,) = look(one.store, one.plan, minute(62))
+    assert "of the unit that stood here before" in " ".join(text(200, view, now_us=minute(62)).split())
+    listed = StringIO()
+    Console(file=listed, width=200).print(render_alarms([view], minute(62)))
+    assert "of the unit that stood here before" in listed.getvalue()
+
+
+def test_before_its_first_whole_hour_there_is_what_there_is(make):
+    """Replaced at 09:40: the first whole hour is from 10:00 to 11:00."""
+    one = make()
+    wet(one)
+    replaced(one, 100)
+    module = one.plan.modules[0]
+    assert evidence(one.store, one.plan, module, minute(101)) is None
+    first_us = first_hour_us(one.store, module, minute(101))
+    (view,) = look(one.store, one.plan, minute(101))
+    shown = StringIO()
+    Console(file=shown, width=200).print(render_no_hours(module.path, view, NOTHING_BY_HAND, "", first_us))
+    assert "first whole hour: 11:00 UTC" in shown.getvalue() and "superheat-low" in shown.getvalue()
+    body = no_hours_mapping(module.path, view, NOTHING_BY_HAND, first_us)
+    assert body["first_whole_hour"] == "2025-11-25T11:00:00Z"
+    assert [each["alarm"] for each in body["alarms"]] == ["superheat-low"]
 
 
 def test_assessments_and_journal_of_the_unit_before_are_kept(one):
