@@ -126,13 +126,13 @@ def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool) -> Rendera
             quiet.setdefault(said, []).append(each)
             continue
         style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
-        found = "" if each.now is None else found_words(each.now, view.assessment)
+        found = "" if each.now is None else found_words(each.now, view)
         lines.append(_line(each.name, each.priority, f"{said}, {_since(each)}", style, found))
         if advice and each.now is not None and each.name in CATALOGUE:
             lines.append(_detail(f"First response: {CATALOGUE[each.name].first_response}"))
     for alarm in unraised(view):
         words = f"stood when last assessed, not raised yet, since {short_time(alarm.since_us)}"
-        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view.assessment)))
+        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view)))
     for said, several in quiet.items():
         first, *others = several
         if not others:

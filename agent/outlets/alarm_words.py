@@ -6,8 +6,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from agent.alarms import CATALOGUE, Condition, Life, StateName
-from agent.assess import Assessment
-from agent.outlets.view import Lives, StandingAlarm
+from agent.alarms.identity import LAYOUT_DOUBT
+from agent.outlets.doubt import is_in_doubt
+from agent.outlets.view import Lives, ModuleView, StandingAlarm
 
 UNACKNOWLEDGED = (
     StateName.UNACKNOWLEDGED,
@@ -36,13 +37,14 @@ def state_words(lives: Lives, name: str) -> str:
     return f"{words}, in shadow" if lives.shadow else words
 
 
-def found_words(alarm: StandingAlarm, assessment: Assessment | None) -> str:
-    """The evidence now; of an alarm that is urgent for stronger evidence before, that it was stronger."""
-    entry = CATALOGUE.get(alarm.name)
+def found_words(alarm: StandingAlarm, view: ModuleView | None) -> str:
+    """The evidence now, whether it is in doubt, and where it made the alarm urgent and is weaker now."""
+    entry, assessment = CATALOGUE.get(alarm.name), view.assessment if view else None
     condition = assessment.conditions.get(alarm.name) if assessment else None
     urgent = entry is not None and entry.urgent is not None and alarm.priority is entry.urgent
     weaker = urgent and condition not in (None, Condition.BEYOND_DOUBT)
-    return f"without doubt before, now weaker: {alarm.facts.text}" if weaker else alarm.facts.text
+    text = f"without doubt before, now weaker: {alarm.facts.text}" if weaker else alarm.facts.text
+    return f"IN DOUBT ({LAYOUT_DOUBT.name}): {text}" if view and is_in_doubt(view, alarm.name) else text
 
 
 def shadow_words(lives: Lives) -> str:

@@ -176,7 +176,7 @@ def heartbeat(day: Day, now_us: int) -> Notice:
         *_few(
             f"- {_short(view.path)}: {alarm.name}, priority {alarm.priority}"
             + (f", since {_when(alarm.since_us)}" if alarm.since_us is not None else "")
-            + f": {found_words(alarm, view.assessment)}"
+            + f": {found_words(alarm, view)}"
             + (f"; {state}" if state else "")
             for view, alarm, state in alarms
         ),

@@ -22,6 +22,7 @@ from agent.alarms import (
     priority,
 )
 from agent.assess import Assessment
+from agent.piping import Graph
 from agent.settings import ModulePath, ModulePlan
 
 
@@ -76,6 +77,7 @@ class ModuleView:
     newest_us: int | None = None  # sample time of the newest reading
     notes: tuple[str, ...] = ()  # what these instruments cannot do
     lives: Lives = NO_LIVES
+    layout: Graph | None = None  # as configured now
 
 
 def view(
@@ -106,7 +108,8 @@ def view(
     )
     doubt = cannot_prove_dry(plan.catalogue, assessment)
     notes = (doubt,) if doubt else ()
-    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, notes, lives)
+    layout = plan.module.layout
+    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, notes, lives, layout)
 
 
 def stale_alarm(text: str, since_us: int | None) -> StandingAlarm:

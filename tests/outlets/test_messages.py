@@ -37,6 +37,7 @@ def test_an_assessment_says_what_it_rests_on():
         "status": "decided",
         "cause": None,
         "reason": "all vapour passes here",
+        "in_doubt": None,
         "standing": "fit",
         "probes": ["suction_pipe"],
         "value": 6.0,
