@@ -12,6 +12,7 @@ import time
 import pytest
 import yaml
 
+from agent.alarms import StateName
 from agent.service.commanding import work_off_commands
 from agent.settings import REASSESSED
 from agent.store import Store
@@ -264,6 +265,8 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
         lines = bench.store.journal(bench.watched.module_id, 0, 2**62)
         high = [e.transition for e in sorted(lines, key=lambda e: e.id) if e.alarm == "superheat-high"]
         assert high == ["raised", "cleared", "withdrawn"]
+        life = bench.watched.lives["superheat-high"]
+        assert life.withdrawn == revision.reason and life.standing(END_US) is StateName.NORMAL
         assert [s for _, _, s in bench.notices[told:]] == ["PAST alarms at bench/one/m1"]
         kept = bench.store.assessments(bench.watched.module_id, START_US, END_US)
         assert {each.revision_id for each in kept} == {first + 1}

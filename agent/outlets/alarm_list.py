@@ -66,7 +66,7 @@ def listed(views: Iterable[ModuleView]) -> list[tuple[ModuleView, list[Listed]]]
         now = {alarm.name: alarm for alarm in view.alarms}
         alarms = [
             Listed(view.path, name, view.lives.standing(name), life, now.get(name))
-            for name, life in view.lives.listed.items()
+            for name, life in (view.lives.listed | view.lives.withdrawn).items()
         ]
         order = list(_STYLES)
         alarms.sort(key=lambda each: (not view.lives.is_told(each.name), order.index(each.priority)))
@@ -92,7 +92,8 @@ def render_alarms(
     ``runs``: an agent works on the store. ``advice``: with the first response to each that stands.
     """
     found = [(view, alarms) for view, alarms in listed(views) if alarms or unraised(view)]
-    every = [each for _, alarms in found for each in alarms if each.life.since_us is not None]
+    known = [each for _, alarms in found for each in alarms if each.life.since_us is not None]
+    every = [each for each in known if not each.life.withdrawn]
     out = sum(_is_out(view) for view, _ in found)
     waiting = sum(each.state in UNACKNOWLEDGED for each in every)
     head = Text(f"{short_time(now_us)}", style="bold")
@@ -100,6 +101,8 @@ def render_alarms(
     words = watch_words(views, now_us, runs)
     none = "no alarm known" if words else "no alarm"
     head.append(f"   {count if every else none}", style="not bold")
+    if len(known) > len(every):
+        head.append(f", {len(known) - len(every)} withdrawn of late", style="not bold")
     if out:
         head.append(f", {out} module{'' if out == 1 else 's'} out of service", style="not bold")
     lines = [head, Text(words, style="bold red")] if words else [head]
@@ -158,6 +161,8 @@ def _detail(words: str) -> RenderableType:
 
 
 def _since(each: Listed) -> str:
+    if each.life.withdrawn:
+        return f"was taken to stand from {short_time(each.life.since_us)}"
     since = short_time(each.life.since_us)
     return f"since {since}" if each.life.state.active else f"stood from {since}, over now"
 

@@ -21,7 +21,7 @@ def state_words(lives: Lives, name: str) -> str:
     """The state's name, who brought it about and why, and whether it is sent; empty where it is normal."""
     state, life = lives.standing(name), lives.of.get(name, Life())
     if state is StateName.NORMAL:
-        return ""
+        return f"withdrawn: {life.withdrawn}" if life.withdrawn else ""
     match state:
         case StateName.SHELVED:
             words = f"shelved until {short_time(life.state.shelved_until_us)} by {life.shelved_by}"
@@ -79,6 +79,7 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
         "shelved_why": life.shelved_why if shelved else None,
         "out_of_service_by": life.removed_by or None,
         "out_of_service_why": life.removed_why or None,
+        "withdrawn": life.withdrawn or None,
         "shadow": lives.shadow,
     }
 

@@ -25,6 +25,8 @@ from agent.assess import Assessment
 from agent.piping import Graph
 from agent.settings import ModulePath, ModulePlan
 
+WITHDRAWN_SHOWN_US = 7 * 86_400 * 1_000_000  # design choice, no source
+
 
 class StandingAlarm(NamedTuple):
     """An active alarm: since when its condition holds, and what it rests on now."""
@@ -58,6 +60,17 @@ class Lives(NamedTuple):
     def listed(self) -> dict[str, Life]:
         """Those that are not normal."""
         return {name: life for name, life in self.of.items() if self.standing(name) is not StateName.NORMAL}
+
+    @property
+    def withdrawn(self) -> dict[str, Life]:
+        """Those that are normal since their newest occurrence was withdrawn, of late."""
+        return {
+            name: life
+            for name, life in self.of.items()
+            if life.withdrawn
+            and self.standing(name) is StateName.NORMAL
+            and self.at_us - (life.changed_us or 0) <= WITHDRAWN_SHOWN_US
+        }
 
     def is_told(self, name: str) -> bool:
         """Whether people hear of an alarm."""

@@ -181,3 +181,19 @@ def test_the_rates_against_the_published_figures(per_hour, said):
         in found
     )
     assert "(ISA-18.2, IEC 62682; read second-hand)" in found
+
+
+def test_a_withdrawn_alarm_says_why_and_waits_for_nobody():
+    gone = life(State(), withdrawn="layout changed: pipes followed (A. Fitter)")
+    views = [view({ALARM.name: gone}, alarms=())]
+    found = text(render_alarms(views, NOON_US))
+    assert "no alarm, 1 withdrawn of late" in found
+    assert (
+        "superheat-low medium withdrawn: layout changed: pipes followed (A. Fitter), "
+        "was taken to stand from 25 Nov 11:30 UTC" in found
+    )
+    assert "unacknowledged" not in found and not is_unacknowledged(views)
+    (listed,) = alarms_mapping(views)["alarms"]
+    assert listed["state"] == "normal" and listed["withdrawn"] == gone.withdrawn
+    old = gone._replace(changed_us=NOON_US - 8 * 86_400 * 1_000_000)
+    assert "withdrawn" not in text(render_alarms([view({ALARM.name: old}, alarms=())], NOON_US))

@@ -72,6 +72,7 @@ NORMAL = {
     "shelved_why": None,
     "out_of_service_by": None,
     "out_of_service_why": None,
+    "withdrawn": None,
     "shadow": False,
 }
 
