@@ -49,6 +49,7 @@ class Life(NamedTuple):
     shelved_why: str = ""
     removed_by: str = ""
     removed_why: str = ""
+    known_us: int | None = None  # when its newest occurrence became known
     withdrawn: str = ""  # why its newest occurrence is not held to have been; empty: it is
 
     def standing(self, at_us: int) -> StateName:
@@ -69,7 +70,7 @@ class Life(NamedTuple):
             return self._withdrawn(why or LATE_READINGS, at_us)
         if line.transition is Transition.RAISED:
             changed = self._to(after(self.state, Event.OCCURS, at_us, latching=latching), at_us)
-            return changed._replace(since_us=line.since_us, withdrawn="")
+            return changed._replace(since_us=line.since_us, known_us=at_us, withdrawn="")
         if not self.state.active:
             return self
         if line.transition is Transition.AMENDED:

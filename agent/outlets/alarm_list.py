@@ -17,6 +17,7 @@ from agent.outlets.alarm_words import (
     found_words,
     shadow_words,
     short_time,
+    since_words,
     state_mapping,
     state_words,
 )
@@ -163,8 +164,9 @@ def _detail(words: str) -> RenderableType:
 def _since(each: Listed) -> str:
     if each.life.withdrawn:
         return f"was taken to stand from {short_time(each.life.since_us)}"
-    since = short_time(each.life.since_us)
-    return f"since {since}" if each.life.state.active else f"stood from {since}, over now"
+    if each.life.state.active:
+        return since_words(each.life.since_us, each.life)
+    return f"stood from {short_time(each.life.since_us)}, over now"
 
 
 def render_happened(happened: Sequence[Happened]) -> RenderableType:

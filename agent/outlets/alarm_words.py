@@ -10,6 +10,7 @@ from agent.alarms.identity import LAYOUT_DOUBT
 from agent.outlets.doubt import is_in_doubt
 from agent.outlets.view import Lives, ModuleView, StandingAlarm
 
+LATE_US = 3_600_000_000
 UNACKNOWLEDGED = (
     StateName.UNACKNOWLEDGED,
     StateName.RETURNED_UNACKNOWLEDGED,
@@ -35,6 +36,13 @@ def state_words(lives: Lives, name: str) -> str:
         case _:
             words = str(state)
     return f"{words}, in shadow" if lives.shadow else words
+
+
+def since_words(since_us: int | None, life: Life) -> str:
+    """Since when it stands; when that became known, where that was much later."""
+    since, known_us = f"since {short_time(since_us)}", life.known_us
+    late = None not in (since_us, known_us) and (known_us or 0) - (since_us or 0) > LATE_US
+    return f"{since}, known {short_time(known_us)}" if late else since
 
 
 def found_words(alarm: StandingAlarm, view: ModuleView | None) -> str:
@@ -71,6 +79,7 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
     return {
         "state": lives.standing(name),
         "changed": _iso(life.changed_us),
+        "known": _iso(life.known_us),
         "acknowledged_by": life.acknowledged_by or None,
         "note": life.note or None,
         "held_back_by": life.held_by or None,

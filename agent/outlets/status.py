@@ -12,8 +12,9 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from agent.alarms import Life
 from agent.assess import SECOND, Assessment, Quantity, Status
-from agent.outlets.alarm_words import found_words, shadow_words, state_words, unit_words
+from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
 from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.highside import WORDS, highside_lines
 from agent.outlets.metrics import unfit
@@ -133,10 +134,10 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
 
 def _alarm_lines(view: ModuleView) -> Iterator[tuple[Text, Text, Text]]:
     for alarm in view.alarms:
-        since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
+        since = since_words(alarm.since_us, view.lives.of.get(alarm.name, Life()))
         state = state_words(view.lives, alarm.name)
         found = found_words(alarm, view)
-        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {found}"
+        words = f"priority {alarm.priority}, {state}{', ' if state else ''}{since}: {found}"
         style = "bold red" if view.lives.is_told(alarm.name) else "yellow"
         yield Text("ALARM", style=style), Text(alarm.name, style=style), Text(words)
 

@@ -197,3 +197,13 @@ def test_a_withdrawn_alarm_says_why_and_waits_for_nobody():
     assert listed["state"] == "normal" and listed["withdrawn"] == gone.withdrawn
     old = gone._replace(changed_us=NOON_US - 8 * 86_400 * 1_000_000)
     assert "withdrawn" not in text(render_alarms([view({ALARM.name: old}, alarms=())], NOON_US))
+
+
+@pytest.mark.parametrize(
+    ("known_us", "late"), [(SINCE_US + 59 * MINUTE_US, False), (SINCE_US + 61 * MINUTE_US, True)]
+)
+def test_an_alarm_that_was_known_late_says_when(known_us, late):
+    of = view({ALARM.name: life(known_us=known_us)})
+    for found in (text(render_alarms([of], NOON_US)), text(render([of], NOON_US))):
+        assert "since 25 Nov 11:30 UTC" in found
+        assert ("since 25 Nov 11:30 UTC, known 25 Nov 12:31 UTC: return" in found) is late

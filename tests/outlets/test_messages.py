@@ -64,6 +64,7 @@ def test_zero_is_not_null():
 NORMAL = {
     "state": "normal",
     "changed": None,
+    "known": None,
     "acknowledged_by": None,
     "note": None,
     "held_back_by": None,
