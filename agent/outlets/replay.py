@@ -79,10 +79,8 @@ def render_replay(report: ReplayReport) -> Group:
     if report.differs:
         lines += [Text(""), Padding(_figures(report), (0, 0, 0, 2), expand=False)]
     if report.limits:
-        lines += [
-            Text(""),
-            Padding(_limits(report.limits, counted=_is_short(report)), (0, 0, 0, 2), expand=False),
-        ]
+        table = _limits(report.limits, counted=_is_short(report))
+        lines += [Text(""), Padding(table, (0, 0, 0, 2), expand=False)]
     if report.alarms:
         lines += [
             Text(""),
