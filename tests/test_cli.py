@@ -17,6 +17,7 @@ import pytest
 from click.testing import CliRunner
 
 from agent.cli import main
+from agent.cli.shared import wrapped
 from agent.service import now_us
 from agent.settings import load
 from agent.store import Store
@@ -348,3 +349,9 @@ def is_at_work(metrics_port):
     except OSError:
         return False
     return float(counted[1]) > 0
+
+
+def test_long_errors_are_broken_between_words_and_paths_stay_whole():
+    path = "/a/path/that-is-longer/than-the-terminal.yaml:3:5:"
+    found = wrapped(f"Error: {path} one word and another\nsecond line", 30)
+    assert found == f"Error:\n{path}\none word and another\nsecond line"

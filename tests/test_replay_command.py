@@ -12,6 +12,7 @@ import time
 import pytest
 import yaml
 
+from agent.alarms import StateName
 from agent.service.commanding import work_off_commands
 from agent.settings import REASSESSED
 from agent.store import Store
@@ -67,8 +68,27 @@ def test_another_layout_in_plain_sentences_and_side_by_side(wrong):
         "2 notices of it would not have been sent." in found
     )
     assert re.search(r"watch-blind: \d times it would have been raised and was not", found)
+    assert "So: return superheat no longer decided, oil-return rise decided neither way, 1 alarm " in found
     assert re.search(r"time beyond the limit of superheat-high \d\.\d h 0\.0 h", found)
     assert "that is not simulated" in found
+
+
+def test_shares_are_of_one_base_and_names_stay_whole_on_a_narrow_terminal(wrong):
+    done = replay(wrong, "--refrigerant", "R-407C", COLUMNS="80")
+    found = words(done.stdout)
+    shares = re.search(r"It was decided for (\d+) % of the running time, it is for (\d+) %", found)
+    either = re.search(r"It is decided for (\d+) % of the running time either way", found)
+    said = shares.groups() if shares else either.groups() * 2
+    rows = re.findall(r"decided, of all running time (\d+) % (\d+) %", found)
+    assert rows == [said]  # one mode only: its share is the whole
+    assert "grid times" not in found and "accumulator_outlet" in found
+    assert found.endswith(".") and "So: return superheat 17.0 K lower" in found
+    assert all(len(line) <= 80 for line in done.stdout.splitlines())
+
+
+def test_without_a_since_the_lines_for_the_file_begin_with_the_first_reading(wrong):
+    done = dewline("replay", "m1", "-c", wrong.file, *TO_RIGHT, *WRITE)
+    assert "valid_from: '2025-11-03T00:0" in done.stderr
 
 
 def test_what_the_layout_has_no_place_for_is_left_out_and_said(wrong):
@@ -119,13 +139,13 @@ def test_limits_tried(wrong, tmp_path):
     assert done.exit_code == 1
     found = words(done.stdout)
     assert re.search(
-        r"superheat-high \(limit_k 14 to 22\.5, second_best_k 20 to 22\.5\): 1\.8 alarms a week now, "
-        r"1\.8 as proposed\. The proposed limit lies within U of the value for \d+ % of the time for which "
+        r"superheat-high \(limit_k 14 to 22\.5, second_best_k 20 to 22\.5\): 1 alarm now, "
+        r"1 as proposed\. The proposed limit lies within U of the value for \d+ % of the time for which "
         r"it is decided: there the instruments cannot tell on which side it is\.",
         found,
     )
     assert re.search(r"limits\s+now\s+as proposed", done.stdout)
-    assert "superheat-high, alarms a week 1.8 1.8 raised in all 1 1 stands 9.0 h 3.1 h" in found
+    assert "superheat-high, alarms raised 1 1 stands 9.0 h 3.1 h" in found
 
 
 @pytest.mark.parametrize(
@@ -138,6 +158,8 @@ def test_limits_tried(wrong, tmp_path):
             "superheat-low:\n  limit_c: 3.0\n",
             ":2:3: superheat-low has no limit_c; right would be limit_k",
         ),
+        ("limits:\n  superheat-low: {limit_k: 4}\n", ":1:1: leave out the line limits: and begin with the"),
+        ("superheat-low: {wrong: 4}\n", ":1:17: unknown key 'wrong'"),
         ("- superheat-low\n", ":1:1: a file of limits is a mapping of alarms"),
         ("superheat-low: [\n", ":2:1: "),
     ],
@@ -148,13 +170,14 @@ def test_a_file_of_limits_has_its_mistakes_told_with_their_place(wrong, tmp_path
     done = replay(wrong, "--limits", file)
     assert done.exit_code == 2
     assert f"{file}{said}" in done.stderr
+    assert "superheat-low: {limit_k: 4}" in done.stderr  # an example of how it would be right
 
 
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
         (("--layout", "two-pipe-twin-lat"), "did you mean 'two-pipe-twin-late'"),
-        (("--refrigerant", "R-9999"), "no refrigerant 'R-9999'"),
+        (("--refrigerant", "R-22"), "no refrigerant 'R-22'; there are R-134a, R-32, "),
         (("--rename", "accumulator_outlet"), "is no renaming; right would be OLD=NEW"),
         (("--rename", "acumulator_outlet=suction_pipe"), "has no signal 'acumulator_outlet'; did you mean"),
         (("--layout", RIGHT, "--rename", "accumulator_outlet=inlet_9"), "has no place for signal 'inlet_9'"),
@@ -191,6 +214,8 @@ class TestWriting:
         lines = done.stderr.split("\n\n", 1)[1]
         assert f"layout: {RIGHT}\n          valid_from: '2025-11-03T00:00:00+00:00'" in lines
         assert "signal_set: bench-on-two-pipe-twin-late" in lines
+        assert "by: A. Fitter\n          why: pipes followed on the roof" in lines
+        assert "replace the first entry of layout: instead" in done.stderr
         with Store.open_readonly(wrong.plan.store_url) as store:
             assert store.waiting_commands() == []
 
@@ -264,6 +289,8 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
         lines = bench.store.journal(bench.watched.module_id, 0, 2**62)
         high = [e.transition for e in sorted(lines, key=lambda e: e.id) if e.alarm == "superheat-high"]
         assert high == ["raised", "cleared", "withdrawn"]
+        life = bench.watched.lives["superheat-high"]
+        assert life.withdrawn == revision.reason and life.standing(END_US) is StateName.NORMAL
         assert [s for _, _, s in bench.notices[told:]] == ["PAST alarms at bench/one/m1"]
         kept = bench.store.assessments(bench.watched.module_id, START_US, END_US)
         assert {each.revision_id for each in kept} == {first + 1}

@@ -11,7 +11,7 @@ from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, p
 from agent.alarms.finding import Facts, Finding, Past
 from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
-from agent.alarms.life import Deed, Life, Telling
+from agent.alarms.life import LATE_READINGS, Deed, Life, Telling
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName
 from agent.alarms.rates import Load, Told, load
 from agent.alarms.roots import ROOTS, Root, held_back
@@ -22,6 +22,7 @@ __all__ = [
     "CODE",
     "CONDITIONS",
     "FEED_STALE",
+    "LATE_READINGS",
     "LEVELS",
     "PROBE_FAILED",
     "ROOTS",

@@ -14,6 +14,9 @@ import orjson
 from agent.alarms.journal import Line, Transition, next_announced
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName, after, without_old_shelf
 
+TOLD_ANEW = -1  # people know it as standing, and are to be told so once more
+LATE_READINGS = "late readings have changed it"
+
 
 class Telling(StrEnum):
     """What people have to be told of an alarm."""
@@ -46,6 +49,8 @@ class Life(NamedTuple):
     shelved_why: str = ""
     removed_by: str = ""
     removed_why: str = ""
+    known_us: int | None = None  # when its newest occurrence became known
+    withdrawn: str = ""  # why its newest occurrence is not held to have been; empty: it is
 
     def standing(self, at_us: int) -> StateName:
         """The state's name in the standards."""
@@ -56,15 +61,20 @@ class Life(NamedTuple):
         """Whether it is anything but normal."""
         return self.state != State()
 
-    def after_line(self, line: Line, at_us: int, *, latching: bool) -> Self:
-        """After a line of the journal that was written at the live edge at this time."""
+    def after_line(self, line: Line, at_us: int, *, latching: bool, why: str = "") -> Self:
+        """After a line of the journal that was written at the live edge at this time.
+
+        ``why``: of an occurrence that is withdrawn, what took it away.
+        """
+        if line.transition is Transition.WITHDRAWN and line.since_us == self.since_us:
+            return self._withdrawn(why or LATE_READINGS, at_us)
         if line.transition is Transition.RAISED:
             changed = self._to(after(self.state, Event.OCCURS, at_us, latching=latching), at_us)
-            return changed._replace(since_us=line.since_us)
+            return changed._replace(since_us=line.since_us, known_us=at_us, withdrawn="")
         if not self.state.active:
             return self
         if line.transition is Transition.AMENDED:
-            told_us = None if self.told_us is None else line.since_us
+            told_us = line.since_us if self.told_us == self.since_us else self.told_us
             return self._replace(since_us=line.since_us, told_us=told_us)
         if next_announced(self.since_us, line) is None:
             return self._to(after(self.state, Event.CLEARS, at_us), at_us)
@@ -111,9 +121,15 @@ class Life(NamedTuple):
             return self._replace(told_us=None), Telling.OVER
         return self, None
 
+    def _withdrawn(self, why: str, at_us: int) -> Self:
+        """What never was waits for nobody: there is nothing to acknowledge, and nothing to reset."""
+        state = self.state._replace(active=False, acknowledged=True, latched=False)
+        return self._to(state, at_us)._replace(withdrawn=why)
+
     def _untold(self) -> Self:
         """What stands when a person's hold on it ends is told once more."""
-        return self._replace(told_us=None) if self.state.active else self
+        anew = self.state.active and self.told_us is not None
+        return self._replace(told_us=TOLD_ANEW) if anew else self
 
     def _to(self, state: State, at_us: int) -> Self:
         """In another state; what belongs to the one before is forgotten."""

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import click
+from click.core import ParameterSource
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
@@ -29,12 +30,14 @@ from agent.service import (
     NothingToReplayError,
     UnwatchedModuleError,
     compared,
+    first_reading_us,
     give,
     is_worked_on,
     now_us,
     outcome,
 )
 from agent.settings import (
+    LIMITS_EXAMPLE,
     CannotChangeError,
     Changed,
     Changes,
@@ -102,7 +105,7 @@ _file = click.Path(path_type=Path, dir_okay=False)
 )
 @click.option("--refrigerant", metavar="NAME", help="As if its system held this, such as R-32.")
 @click.option("--with", "other", type=_file, help="As if this configuration file had held.")
-@click.option("--limits", type=_file, help="YAML file of limits to try, as below limits: of a configuration.")
+@click.option("--limits", type=_file, help=f"YAML file of limits to try, such as {LIMITS_EXAMPLE}")
 @click.option("--write", is_flag=True, help="Have the agent assess that time anew, as the file has it.")
 @click.option("--by", type=Words(), metavar="NAME", help="With --write: who says so.")
 @click.option("--why", type=Words(), metavar="TEXT", help="With --write: the reason.")
@@ -136,10 +139,12 @@ def replay(
         raise click.UsageError("--by and --why go with --write")
     plan = plan_of(config)
     base = module_of(plan, module)
-    changes = Changes(layout, renames, refrigerant, limits)
-    changed = _changed(config, plan, base, other, changes, since)
+    changes = Changes(layout, renames, refrigerant, limits, by, why)
+    source = click.get_current_context().get_parameter_source("since")
+    valid_us = _first_reading_us(plan, base) if write and source is ParameterSource.DEFAULT else None
+    changed = _changed(config, plan, base, other, changes, since if valid_us is None else valid_us)
     if write and (other or changes.any):
-        raise Failure(_to_write_first(config, other, changed))
+        raise _to_write_first(config, other, changed)
     notes = list(left_out_words(changed.left_out, changed.module.module.layout.name))
     try:
         with Store.open_readonly(plan.store_url) as store, _progress() as progress:
@@ -185,7 +190,18 @@ def _changed(
     except CannotChangeError as error:
         raise Failure(str(error)) from None
     except ConfigError as error:
+        if changes.limits:
+            example = f"A file of limits has lines such as `{LIMITS_EXAMPLE}`."
+            raise Failure(f"{unusable(error).message}\n{example}") from None
         raise unusable(error) from None
+
+
+def _first_reading_us(plan: Plan, module: ModulePlan) -> int | None:
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            return first_reading_us(store, plan, module)
+    except StoreError as error:
+        raise Failure(str(error)) from None
 
 
 def _current(store: Store, module: ModulePlan) -> str | None:
@@ -195,13 +211,18 @@ def _current(store: Store, module: ModulePlan) -> str | None:
     return revision.body if revision else None
 
 
-def _to_write_first(config: Path, other: Path | None, changed: Changed) -> str:
+def _to_write_first(config: Path, other: Path | None, changed: Changed) -> Failure:
     first = "--write takes the past as the configuration file has it, so that the file stays the only truth."
     then = "have the agent load it (SIGHUP), and give --write without these options."
     if not changed.lines:
-        return f"{first}\nPut what {other} says of the module into {config}, {then}"
+        return Failure(f"{first}\nPut what {other} says of the module into {config}, {then}")
     beside = f" Beside that, put what {other} says of the module there." if other else ""
-    return f"{first}\nPut this into {config}, {then}{beside}\n\n{changed.lines}"
+    always = (
+        "\nIf it was piped like this from the start, replace the first entry of layout: instead."
+        if "valid_from" in changed.lines
+        else ""
+    )
+    return Failure(f"{first}\nPut this into {config}, {then}{beside}{always}", changed.lines)
 
 
 def _not_taken_over(config: Path) -> str:

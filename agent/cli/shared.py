@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Callable
 from datetime import datetime, time
 from pathlib import Path
-from typing import TypeVar
+from typing import IO, Any, TypeVar
 
 import click
 import orjson
@@ -26,7 +27,30 @@ _SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
 
 
 class Failure(click.ClickException):
+    """An error that ends a command. ``lines``: what stands below it and is to be taken as it is."""
+
     exit_code = USAGE_ERROR
+
+    def __init__(self, message: str, lines: str = "") -> None:
+        super().__init__(message)
+        self.lines = lines
+
+    def show(self, file: IO[Any] | None = None) -> None:
+        """On a terminal wrapped; a file or a pipe gets each line whole."""
+        console = Console(stderr=True) if file is None else Console(file=file)
+        text = f"Error: {self.message}"
+        click.echo(wrapped(text, console.width) if console.is_terminal else text, file=file, err=True)
+        if self.lines:
+            click.echo(f"\n{self.lines}", file=file, err=True)
+
+
+def wrapped(text: str, width: int) -> str:
+    """Each line broken between words; a name or a path stays whole."""
+    lines = [
+        textwrap.wrap(line, width, break_long_words=False, break_on_hyphens=False) or [""]
+        for line in text.splitlines()
+    ]
+    return "\n".join(part for line in lines for part in line)
 
 
 class Span(click.ParamType[int]):

@@ -17,6 +17,7 @@ from agent.outlets.alarm_words import (
     found_words,
     shadow_words,
     short_time,
+    since_words,
     state_mapping,
     state_words,
 )
@@ -66,7 +67,7 @@ def listed(views: Iterable[ModuleView]) -> list[tuple[ModuleView, list[Listed]]]
         now = {alarm.name: alarm for alarm in view.alarms}
         alarms = [
             Listed(view.path, name, view.lives.standing(name), life, now.get(name))
-            for name, life in view.lives.listed.items()
+            for name, life in (view.lives.listed | view.lives.withdrawn).items()
         ]
         order = list(_STYLES)
         alarms.sort(key=lambda each: (not view.lives.is_told(each.name), order.index(each.priority)))
@@ -92,7 +93,8 @@ def render_alarms(
     ``runs``: an agent works on the store. ``advice``: with the first response to each that stands.
     """
     found = [(view, alarms) for view, alarms in listed(views) if alarms or unraised(view)]
-    every = [each for _, alarms in found for each in alarms if each.life.since_us is not None]
+    known = [each for _, alarms in found for each in alarms if each.life.since_us is not None]
+    every = [each for each in known if not each.life.withdrawn]
     out = sum(_is_out(view) for view, _ in found)
     waiting = sum(each.state in UNACKNOWLEDGED for each in every)
     head = Text(f"{short_time(now_us)}", style="bold")
@@ -100,6 +102,8 @@ def render_alarms(
     words = watch_words(views, now_us, runs)
     none = "no alarm known" if words else "no alarm"
     head.append(f"   {count if every else none}", style="not bold")
+    if len(known) > len(every):
+        head.append(f", {len(known) - len(every)} withdrawn of late", style="not bold")
     if out:
         head.append(f", {out} module{'' if out == 1 else 's'} out of service", style="not bold")
     lines = [head, Text(words, style="bold red")] if words else [head]
@@ -126,13 +130,13 @@ def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool) -> Rendera
             quiet.setdefault(said, []).append(each)
             continue
         style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
-        found = "" if each.now is None else found_words(each.now, view.assessment)
+        found = "" if each.now is None else found_words(each.now, view)
         lines.append(_line(each.name, each.priority, f"{said}, {_since(each)}", style, found))
         if advice and each.now is not None and each.name in CATALOGUE:
             lines.append(_detail(f"First response: {CATALOGUE[each.name].first_response}"))
     for alarm in unraised(view):
         words = f"stood when last assessed, not raised yet, since {short_time(alarm.since_us)}"
-        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view.assessment)))
+        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view)))
     for said, several in quiet.items():
         first, *others = several
         if not others:
@@ -158,8 +162,11 @@ def _detail(words: str) -> RenderableType:
 
 
 def _since(each: Listed) -> str:
-    since = short_time(each.life.since_us)
-    return f"since {since}" if each.life.state.active else f"stood from {since}, over now"
+    if each.life.withdrawn:
+        return f"was taken to stand from {short_time(each.life.since_us)}"
+    if each.life.state.active:
+        return since_words(each.life.since_us, each.life)
+    return f"stood from {short_time(each.life.since_us)}, over now"
 
 
 def render_happened(happened: Sequence[Happened]) -> RenderableType:

@@ -6,9 +6,11 @@ from datetime import UTC, datetime
 from typing import Any
 
 from agent.alarms import CATALOGUE, Condition, Life, StateName
-from agent.assess import Assessment
-from agent.outlets.view import Lives, StandingAlarm
+from agent.alarms.identity import LAYOUT_DOUBT
+from agent.outlets.doubt import is_in_doubt
+from agent.outlets.view import Lives, ModuleView, StandingAlarm
 
+LATE_US = 3_600_000_000
 UNACKNOWLEDGED = (
     StateName.UNACKNOWLEDGED,
     StateName.RETURNED_UNACKNOWLEDGED,
@@ -20,7 +22,7 @@ def state_words(lives: Lives, name: str) -> str:
     """The state's name, who brought it about and why, and whether it is sent; empty where it is normal."""
     state, life = lives.standing(name), lives.of.get(name, Life())
     if state is StateName.NORMAL:
-        return ""
+        return f"withdrawn: {life.withdrawn}" if life.withdrawn else ""
     match state:
         case StateName.SHELVED:
             words = f"shelved until {short_time(life.state.shelved_until_us)} by {life.shelved_by}"
@@ -42,13 +44,21 @@ def before_words(lives: Lives, name: str) -> str:
     return ", of the unit that stood here before" if lives.of_unit_before(name) else ""
 
 
-def found_words(alarm: StandingAlarm, assessment: Assessment | None) -> str:
-    """The evidence now; of an alarm that is urgent for stronger evidence before, that it was stronger."""
-    entry = CATALOGUE.get(alarm.name)
+def since_words(since_us: int | None, life: Life) -> str:
+    """Since when it stands; when that became known, where that was much later."""
+    since, known_us = f"since {short_time(since_us)}", life.known_us
+    late = None not in (since_us, known_us) and (known_us or 0) - (since_us or 0) > LATE_US
+    return f"{since}, known {short_time(known_us)}" if late else since
+
+
+def found_words(alarm: StandingAlarm, view: ModuleView | None) -> str:
+    """The evidence now, whether it is in doubt, and where it made the alarm urgent and is weaker now."""
+    entry, assessment = CATALOGUE.get(alarm.name), view.assessment if view else None
     condition = assessment.conditions.get(alarm.name) if assessment else None
     urgent = entry is not None and entry.urgent is not None and alarm.priority is entry.urgent
     weaker = urgent and condition not in (None, Condition.BEYOND_DOUBT)
-    return f"without doubt before, now weaker: {alarm.facts.text}" if weaker else alarm.facts.text
+    text = f"without doubt before, now weaker: {alarm.facts.text}" if weaker else alarm.facts.text
+    return f"IN DOUBT ({LAYOUT_DOUBT.name}): {text}" if view and is_in_doubt(view, alarm.name) else text
 
 
 def shadow_words(lives: Lives) -> str:
@@ -75,6 +85,7 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
     return {
         "state": lives.standing(name),
         "changed": _iso(life.changed_us),
+        "known": _iso(life.known_us),
         "acknowledged_by": life.acknowledged_by or None,
         "note": life.note or None,
         "held_back_by": life.held_by or None,
@@ -83,6 +94,7 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
         "shelved_why": life.shelved_why if shelved else None,
         "out_of_service_by": life.removed_by or None,
         "out_of_service_why": life.removed_why or None,
+        "withdrawn": life.withdrawn or None,
         "shadow": lives.shadow,
         "of_unit_before": lives.of_unit_before(name),
     }

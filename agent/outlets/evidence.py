@@ -151,7 +151,7 @@ def _standing(view: ModuleView | None) -> Iterator[tuple[str, str]]:
     for alarm in view.alarms if view else ():
         words = f"{alarm.name}, priority {alarm.priority}, since {short_time(alarm.since_us)}"
         words += before_words(view.lives, alarm.name) if view else ""
-        yield "ALARM now", f"{words}: {found_words(alarm, view.assessment if view else None)}"
+        yield "ALARM now", f"{words}: {found_words(alarm, view)}"
 
 
 def _rows(found: Evidence) -> Iterator[tuple[str, str]]:

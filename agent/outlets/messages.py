@@ -11,7 +11,9 @@ import orjson
 from agent.alarms import Entry
 from agent.assess import Assessment
 from agent.outlets.alarm_words import state_mapping
+from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.view import ModuleView, StandingAlarm
+from agent.piping import RISE
 
 
 class Outgoing(NamedTuple):
@@ -56,10 +58,11 @@ def as_mapping(view: ModuleView) -> dict[str, Any]:
         "alarms": [_alarm(alarm) | state_mapping(view.lives, alarm.name) for alarm in view.alarms],
         "notes": view.notes,
     }
-    return found | (_assessment(view.assessment) if view.assessment else {"time": None})
+    return found | (_assessment(view, view.assessment) if view.assessment else {"time": None})
 
 
-def _assessment(assessment: Assessment) -> dict[str, Any]:
+def _assessment(view: ModuleView, assessment: Assessment) -> dict[str, Any]:
+    cannot_be = impossible(assessment, view.layout) if view.layout else None
     return {
         "time": iso(assessment.grid_us),
         "mode": assessment.mode,
@@ -74,6 +77,7 @@ def _assessment(assessment: Assessment) -> dict[str, Any]:
                 "status": quantity.said.status,
                 "cause": quantity.said.cause or None,
                 "reason": quantity.said.text,
+                "in_doubt": before((in_doubt(view, name), cannot_be if name == RISE else None), "") or None,
                 "standing": quantity.said.standing,
                 "probes": quantity.said.probes,
                 "value": quantity.value,

@@ -176,7 +176,7 @@ def heartbeat(day: Day, now_us: int) -> Notice:
         *_few(
             f"- {_short(view.path)}: {alarm.name}, priority {alarm.priority}"
             + (f", since {_when(alarm.since_us)}" if alarm.since_us is not None else "")
-            + f": {found_words(alarm, view.assessment)}"
+            + f": {found_words(alarm, view)}"
             + (f"; {state}" if state else "")
             for view, alarm, state in alarms
         ),
@@ -220,9 +220,15 @@ def _cleared(path: ModulePath, refrigerant: str, happening: Happening, now_us: i
     name, line, latching = happening.entry.name, happening.line, happening.entry.latching
     delay_s = happening.entry.limits.off_delay_s
     clear = f", clear for {delay_s / 60:g} min" if delay_s else ""
+    is_over = f"{name} is over{clear}."
+    stood = f"It stood from {_when(line.since_us)} to {_when(line.event_us)}."
+    if line.transition is Transition.WITHDRAWN:
+        is_over = f"{name} is withdrawn: it did not stand."
+        stood = f"It was taken to stand from {_when(line.since_us)}. Nothing is to be acknowledged."
+        latching = False
     lines = [
-        _opening(path, f"{name} is over{clear}."),
-        f"It stood from {_when(line.since_us)} to {_when(line.event_us)}.",
+        _opening(path, is_over),
+        stood,
         "",
         *(["It is latched: it stays in the list until somebody resets it."] if latching else []),
         *_told_now(happening),

@@ -12,9 +12,11 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.alarms import Fate, Occurrence, OccurrenceCompared, Rate
+from agent.alarms.compared import WEEK_US
 from agent.assess.compared import STANDING, Compared, InMode, QuantityCompared
 from agent.outlets.alarm_words import short_time
 from agent.outlets.messages import iso
+from agent.outlets.replay_verdict import running, running_times, verdict
 from agent.piping import RETURN, RISE
 from agent.settings import ModulePath
 
@@ -58,6 +60,11 @@ class ReplayReport:
         fates = {each.fate for found in self.alarms.values() for each in found}
         return bool(self.compared.changed) or bool(fates - {Fate.ALIKE})
 
+    @property
+    def verdict(self) -> str:
+        """What it comes to; empty where nothing differs."""
+        return verdict(SHOWN, self.compared, self.alarms) if self.differs else ""
+
 
 def render_replay(report: ReplayReport) -> Group:
     """For a terminal."""
@@ -72,13 +79,16 @@ def render_replay(report: ReplayReport) -> Group:
     if report.differs:
         lines += [Text(""), Padding(_figures(report), (0, 0, 0, 2), expand=False)]
     if report.limits:
-        lines += [Text(""), Padding(_limits(report.limits), (0, 0, 0, 2), expand=False)]
+        table = _limits(report.limits, counted=_is_short(report))
+        lines += [Text(""), Padding(table, (0, 0, 0, 2), expand=False)]
     if report.alarms:
         lines += [
             Text(""),
             Padding(_alarms(report), (0, 0, 0, 2), expand=False),
             _paragraph(NOT_SIMULATED, "dim"),
         ]
+    if report.verdict:
+        lines += [Text(""), _paragraph(report.verdict, "bold")]
     return Group(*lines)
 
 
@@ -91,7 +101,7 @@ def sentences(report: ReplayReport) -> Iterator[str]:
             yield from _of_quantity(what, report.compared.quantities[name])
     yield from _of_alarms(report)
     for each in report.limits:
-        yield from _of_limit(each)
+        yield from _of_limit(each, counted=_is_short(report))
 
 
 def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
@@ -107,14 +117,18 @@ def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
         head = f"{what.capitalize()} in {was.mode} was {_said(was)}, it is {_said(now)}"
         same = was[3:] == now[3:]
         yield f"{what.capitalize()} in {was.mode} is {_said(now)} either way." if same else f"{head}."
-    running = [sum(e.times for e in side if e.mode not in STANDING) for side in found[:2]]
-    decided = [sum(e.decided for e in side if e.mode not in STANDING) for side in found[:2]]
-    shares = [_share(d, of) for d, of in zip(decided, running, strict=True)]
-    if shares[0] == shares[1]:
+    sides = running(found)
+    shares = [_share(*each) for each in sides]
+    if not all(of for _, of in sides):
+        side, share = ("recorded", shares[1]) if not sides[0][1] else ("replayed", shares[0])
+        yield f"As {side} none of that time counts as running; else it is decided for {share} of it."
+    elif shares[0] == shares[1]:
         yield f"It is decided for {shares[0]} of the running time either way."
     else:
         yield f"It was decided for {shares[0]} of the running time, it is for {shares[1]}."
-    if found.differ and found.differ.most:
+    if found.differ and not round(found.differ.most, 1):
+        yield "Where both are decided it is the same."
+    elif found.differ:
         way = "lower" if found.differ.median < 0 else "higher"
         yield (
             f"Where both are decided it is {abs(found.differ.median):.1f} K {way} than recorded (median), "
@@ -130,7 +144,7 @@ def _said(each: InMode) -> str:
 
 def _places(each: InMode) -> list[str]:
     """The probes that it was taken at; those that hardly ever counted are left out."""
-    return [probe.replace(" ", "+") for probe, times in each.probes if times >= 0.05 * each.decided]
+    return [probe.replace(" ", " + ") for probe, times in each.probes if times >= 0.05 * each.decided]
 
 
 def _of_alarms(report: ReplayReport) -> Iterator[str]:
@@ -161,12 +175,18 @@ def _times(number: int) -> str:
     return "once" if number == 1 else f"{number} times"
 
 
-def _of_limit(tried: LimitTried) -> Iterator[str]:
+def _is_short(report: ReplayReport) -> bool:
+    """Too short for a rate: alarms are counted instead."""
+    return report.to_us - report.from_us < 4 * WEEK_US
+
+
+def _of_limit(tried: LimitTried, *, counted: bool) -> Iterator[str]:
     what = ", ".join(f"{key} {_plain(was)} to {_plain(now)}" for key, was, now in tried.changes)
-    yield (
-        f"{tried.alarm} ({what}): {tried.now.per_week:.1f} alarms a week now, "
-        f"{tried.proposed.per_week:.1f} as proposed."
-    )
+    now, proposed = tried.now, tried.proposed
+    rates = f"{now.per_week:.1f} alarms a week now, {proposed.per_week:.1f} as proposed"
+    if counted:
+        rates = f"{now.raised} alarm{'' if now.raised == 1 else 's'} now, {proposed.raised} as proposed"
+    yield f"{tried.alarm} ({what}): {rates}."
     if tried.within and tried.within[1]:
         share = _share(*tried.within)
         yield (
@@ -178,19 +198,36 @@ def _of_limit(tried: LimitTried) -> Iterator[str]:
 def _figures(report: ReplayReport) -> Table:
     table = _table("", "recorded", "replayed")
     compared, step_us = report.compared, report.step_us
-    table.add_row("grid times assessed", str(compared.recorded), str(compared.replayed))
+    both = (compared.recorded, compared.replayed)
+    table.add_row("time assessed", *(_hours(times, step_us) for times in both))
+    first = next(iter(compared.quantities.values()))
+    runs = [running_times(first, side) for side in (0, 1)]
+    table.add_row("  of it running", *(_hours(times, step_us) for times in runs))
     for name, what in SHOWN.items():
         quantity = compared.quantities[name]
         for was, now in zip(quantity.recorded, quantity.replayed, strict=True):
-            if was.decided or now.decided:
-                head = f"{what}, {was.mode}"
-                table.add_row(head, *(f"decided {_share(e.decided, e.times)}" for e in (was, now)))
+            if was.mode not in STANDING and (was.decided or now.decided):
+                table.add_row(f"{what}, {was.mode}")
+                shares = (_share(e.decided, of) for e, of in zip((was, now), runs, strict=True))
+                table.add_row("  decided, of all running time", *shares)
                 table.add_row("  median, 5 to 95 %", *map(_spread, (was, now)))
                 table.add_row("  mean U (k = 2)", *map(_mean_u, (was, now)))
-                table.add_row("  taken at", *(", ".join(_places(e)) or "-" for e in (was, now)))
+                table.add_row("  taken at", *("\n".join(_places(e)) or "-" for e in (was, now)))
     for alarm, (was_times, now_times) in compared.beyond.items():
-        hours = [f"{times * step_us / _HOUR_US:.1f} h" for times in (was_times, now_times)]
+        hours = [_hours(times, step_us) for times in (was_times, now_times)]
         table.add_row(f"time beyond the limit of {alarm}", *hours)
+    return _with_whole_words(table)
+
+
+def _hours(times: int, step_us: int) -> str:
+    return f"{times * step_us / _HOUR_US:.1f} h"
+
+
+def _with_whole_words(table: Table) -> Table:
+    """No column narrower than its longest word, so that a name is not broken."""
+    for column in table.columns:
+        words = [word for cell in column.cells for word in str(cell).split()]
+        column.min_width = max(map(len, words), default=1)
     return table
 
 
@@ -204,14 +241,15 @@ def _mean_u(each: InMode) -> str:
     return f"-{each.below:.1f} +{each.above:.1f} K"
 
 
-def _limits(tried: Sequence[LimitTried]) -> Table:
+def _limits(tried: Sequence[LimitTried], *, counted: bool) -> Table:
     table = _table("limits", "now", "as proposed")
     for each in tried:
         both = (each.now, each.proposed)
-        table.add_row(f"{each.alarm}, alarms a week", *(f"{rate.per_week:.1f}" for rate in both))
-        table.add_row("  raised in all", *(str(rate.raised) for rate in both))
+        table.add_row(f"{each.alarm}, alarms raised", *(str(rate.raised) for rate in both))
+        if not counted:
+            table.add_row("  a week", *(f"{rate.per_week:.1f}" for rate in both))
         table.add_row("  stands", *(f"{rate.stands_us / _HOUR_US:.1f} h" for rate in both))
-    return table
+    return _with_whole_words(table)
 
 
 def _alarms(report: ReplayReport) -> Table:
@@ -225,7 +263,7 @@ def _alarms(report: ReplayReport) -> Table:
             table.add_row(alarm, _occurrence(each.recorded), _occurrence(each.replayed))
         if differing[MOST_SHOWN:]:
             table.add_row(alarm, f"and {len(differing) - MOST_SHOWN} more", "")
-    return table
+    return _with_whole_words(table)
 
 
 def _occurrence(each: Occurrence | None) -> str:
@@ -266,6 +304,7 @@ def replay_mapping(report: ReplayReport) -> dict[str, Any]:
         "changes": report.changes,
         "notes": report.notes,
         "sentences": list(sentences(report)),
+        "verdict": report.verdict or None,
         "assessed": {"recorded": compared.recorded, "replayed": compared.replayed},
         "not_recorded": compared.unrecorded,
         "changed": compared.changed,

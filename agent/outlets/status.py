@@ -12,8 +12,10 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
+from agent.alarms import Life
 from agent.assess import SECOND, Assessment, Quantity, Status
-from agent.outlets.alarm_words import found_words, shadow_words, state_words, unit_words
+from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
+from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.highside import WORDS, highside_lines
 from agent.outlets.metrics import unfit
 from agent.outlets.view import ModuleView
@@ -110,14 +112,18 @@ def _grid(rows: Iterable[tuple[Text, Text, Text]]) -> Table:
 
 def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Text, Text]]:
     returned, outlet = assessment.quantities[RETURN], assessment.quantities[ACCUMULATOR_OUTLET]
-    yield _line("return superheat", returned, returned.said.text, "green")
+    doubt = in_doubt(view, RETURN)
+    yield _line("return superheat", returned, returned.said.text, "yellow" if doubt else "green", (doubt,))
     if outlet.said.probes:
-        yield _line("accumulator outlet", outlet, outlet.said.text)
+        yield _line("accumulator outlet", outlet, outlet.said.text, first=(doubt,))
     for probe, quantity in unfit(assessment):
         verdict, reason = assessment.fitness[probe]
         if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
             yield _line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
-    yield _line("oil-return rise", assessment.quantities[RISE], assessment.quantities[RISE].said.text)
+    rise = assessment.quantities[RISE]
+    cannot_be = impossible(assessment, view.layout) if view.layout else None
+    style = "yellow" if doubt or cannot_be else ""
+    yield _line("oil-return rise", rise, rise.said.text, style, (doubt, cannot_be))
     for what, figure, why in highside_lines(assessment):
         yield Text(what), Text(figure, style="yellow" if figure in WORDS.values() else ""), Text(why)
     unit = unit_words(view.lives.unconfirmed_us, f"{view.path.system}/{view.path.module}")
@@ -128,23 +134,31 @@ def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Tex
 
 def _alarm_lines(view: ModuleView) -> Iterator[tuple[Text, Text, Text]]:
     for alarm in view.alarms:
-        since = _clock(alarm.since_us, "%d %b %H:%M UTC") if alarm.since_us is not None else "unknown"
+        since = since_words(alarm.since_us, view.lives.of.get(alarm.name, Life()))
         state = state_words(view.lives, alarm.name)
-        found = found_words(alarm, view.assessment)
-        words = f"priority {alarm.priority}, {state}{', ' if state else ''}since {since}: {found}"
+        found = found_words(alarm, view)
+        words = f"priority {alarm.priority}, {state}{', ' if state else ''}{since}: {found}"
         style = "bold red" if view.lives.is_told(alarm.name) else "yellow"
         yield Text("ALARM", style=style), Text(alarm.name, style=style), Text(words)
 
 
-def _line(name: str, quantity: Quantity, text: str, style: str = "") -> tuple[Text, Text, Text]:
+def _line(
+    name: str, quantity: Quantity, text: str, style: str = "", first: Sequence[str | None] = ()
+) -> tuple[Text, Text, Text]:
+    """``first``: what is said ahead of all else."""
     said = quantity.said
     probes = f"{' - '.join(said.probes)}: " if said.probes else ""
     if quantity.decided:
-        return Text(name), Text(_figure(quantity), style=style), Text(f"{probes}{text}")
+        words = before(first, f"{probes}{text}")
+        return Text(name), Text(_figure(quantity), style=style), Text(words)
     now = ""
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
         now = f" (now {_figure(quantity).strip()})"
-    return Text(name), Text(WORDS[said.status], style="yellow"), Text(f"{probes}{said.text}{now}")
+    return (
+        Text(name),
+        Text(WORDS[said.status], style="yellow"),
+        Text(before(first, f"{probes}{said.text}{now}")),
+    )
 
 
 def _figure(quantity: Quantity) -> str:

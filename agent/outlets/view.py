@@ -22,7 +22,10 @@ from agent.alarms import (
     priority,
 )
 from agent.assess import Assessment
+from agent.piping import Graph
 from agent.settings import ModulePath, ModulePlan
+
+WITHDRAWN_SHOWN_US = 7 * 86_400 * 1_000_000  # design choice, no source
 
 
 class StandingAlarm(NamedTuple):
@@ -64,6 +67,17 @@ class Lives(NamedTuple):
         """Those that are not normal."""
         return {name: life for name, life in self.of.items() if self.standing(name) is not StateName.NORMAL}
 
+    @property
+    def withdrawn(self) -> dict[str, Life]:
+        """Those that are normal since their newest occurrence was withdrawn, of late."""
+        return {
+            name: life
+            for name, life in self.of.items()
+            if life.withdrawn
+            and self.standing(name) is StateName.NORMAL
+            and self.at_us - (life.changed_us or 0) <= WITHDRAWN_SHOWN_US
+        }
+
     def is_told(self, name: str) -> bool:
         """Whether people hear of an alarm."""
         return not self.shadow and self.of.get(name, Life()).state.is_told(self.at_us)
@@ -82,6 +96,7 @@ class ModuleView:
     newest_us: int | None = None  # sample time of the newest reading
     notes: tuple[str, ...] = ()  # what these instruments cannot do
     lives: Lives = NO_LIVES
+    layout: Graph | None = None  # as configured now
 
 
 def view(
@@ -112,7 +127,8 @@ def view(
     )
     doubt = cannot_prove_dry(plan.catalogue, assessment)
     notes = (doubt,) if doubt else ()
-    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, notes, lives)
+    layout = plan.module.layout
+    return ModuleView(plan.path, assessment, alarms + by_clock, newest_us, notes, lives, layout)
 
 
 def stale_alarm(text: str, since_us: int | None) -> StandingAlarm:

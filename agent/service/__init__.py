@@ -9,7 +9,15 @@ from agent.service.identifying import identified
 from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
-from agent.service.looking import UnknownModuleError, find, look, past, received, unconfirmed_us
+from agent.service.looking import (
+    UnknownModuleError,
+    find,
+    first_reading_us,
+    look,
+    past,
+    received,
+    unconfirmed_us,
+)
 from agent.service.measuring import FAR_K, MeasureError, Typed, doubted, taken
 from agent.service.naming import Named, UnknownNameError, named
 from agent.service.replaying import NothingToReplayError
@@ -45,6 +53,7 @@ __all__ = [
     "loads",
     "outcome",
     "find",
+    "first_reading_us",
     "look",
     "named",
     "now_us",

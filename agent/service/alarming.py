@@ -171,9 +171,10 @@ class _Work:
     def take_in(self, entry: JournalEntry) -> None:
         """A line of detection, and whether it is told at once."""
         name, before = entry.alarm, self.lives[entry.alarm]
-        line = Line(Transition(entry.transition), entry.event_us, orjson.loads(entry.body)["since_us"])
+        body = orjson.loads(entry.body)
+        line = Line(Transition(entry.transition), entry.event_us, body["since_us"])
         latching = self.watched.plan.catalogue[name].latching
-        self.lives[name] = before.after_line(line, self.now_us, latching=latching)
+        self.lives[name] = before.after_line(line, self.now_us, latching=latching, why=body.get("why", ""))
         self.hold(name)
         closed = before.state.active and not self.lives[name].state.active
         if line.transition is Transition.RAISED or closed:

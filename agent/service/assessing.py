@@ -13,7 +13,16 @@ from functools import partial
 import numpy as np
 import orjson
 
-from agent.alarms import CODE, CONDITIONS, Condition, Line, facts, priority
+from agent.alarms import (
+    CODE,
+    CONDITIONS,
+    LATE_READINGS,
+    Condition,
+    Line,
+    Transition,
+    facts,
+    priority,
+)
 from agent.assess import SECOND, Assessment, Baseline, Samples, load_assessment, load_conditions
 from agent.assess.frames import IntArray
 from agent.readings import Moved, Span
@@ -100,8 +109,10 @@ class Assessor:
         latest = watched.latest
         if newest is not None:
             latest = watched.latest_with(load_assessment(newest[0], revision_id, *newest[1:]), edge_us)
+        revision = None if corrected_from_us is None else store.current_revision(module_id)
+        why = revision.reason if revision else ""
         journal = [
-            self._journalled(watched, each, line, rows, judged, now_us)
+            self._journalled(watched, each, line, rows, judged, now_us, why)
             for each in found
             for line in each.lines
         ]
@@ -253,8 +264,12 @@ class Assessor:
         rows: Sequence[Row],
         judged: Sequence[Judged],
         now_us: int,
+        why: str,
     ) -> JournalEntry:
-        """A journal line with the evidence at its event time, where that is kept, else at the live edge."""
+        """A journal line with the evidence at its event time, where that is kept, else at the live edge.
+
+        ``why``: the reason of a correction that has the past gone over.
+        """
         then = self._assessment_at(watched, line.event_us, rows) or watched.latest
         assert then is not None  # where there is something to tell, something has been assessed
         findings = next((each.findings for each in judged if each.grid_us == line.event_us), watched.findings)
@@ -265,6 +280,8 @@ class Assessor:
             "mode": then.mode,
             **evidence._asdict(),
         }
+        if line.transition is Transition.WITHDRAWN:
+            body["why"] = why or LATE_READINGS
         text = orjson.dumps(body).decode()
         return JournalEntry(watched.module_id, found.entry.name, line.event_us, now_us, line.transition, text)
 

@@ -68,7 +68,7 @@ def compared(
     tried = _other_limits(base, module)
     done = replay.run(base if tried else None, lambda share: progress(REPLAY_SHARE * share))
     rest = 1 - REPLAY_SHARE
-    course, revision_id = _recorded(store, replay, lambda share: progress(REPLAY_SHARE + rest * share))
+    course, revisions = _recorded(store, replay, lambda share: progress(REPLAY_SHARE + rest * share))
     was = recorded_occurrences(store, replay)
     alarms = {
         name: compare_occurrences(was[name], done.occurrences[name])
@@ -81,7 +81,7 @@ def compared(
         from_us=done.from_us,
         to_us=done.to_us,
         step_us=replay.step_us,
-        changes=tuple(_changes(store.revision_body(revision_id), replay)) if revision_id else (),
+        changes=tuple(_all_changes(store, replay, revisions)),
         notes=(*notes, *_notes(replay, done, found.unrecorded)),
         compared=found,
         alarms=alarms,
@@ -90,8 +90,8 @@ def compared(
     )
 
 
-def _recorded(store: Store, replay: Replay, progress: Progress) -> tuple[Course, int | None]:
-    """The newest assessment of each grid time, read day by day; the revision that most of them are under."""
+def _recorded(store: Store, replay: Replay, progress: Progress) -> tuple[Course, Counter[int]]:
+    """The newest assessment of each grid time, read day by day; how many of them each revision has."""
     gathering = Gathering(QUANTITIES, SUPERHEAT_ALARMS)
     revisions: Counter[int] = Counter()
     known: dict[str, tuple[int, list[int | None]]] = {}
@@ -101,8 +101,7 @@ def _recorded(store: Store, replay: Replay, progress: Progress) -> tuple[Course,
             _gather(gathering, kept, known)
             revisions.update(each.revision_id for each in kept)
         progress(min((from_us + DAY_US - replay.from_us) / (replay.to_us - replay.from_us + 1), 1.0))
-    most = revisions.most_common(1)
-    return gathering.course(), most[0][0] if most else None
+    return gathering.course(), revisions
 
 
 def _gather(
@@ -132,6 +131,17 @@ def _read(gathering: Gathering, basis: Basis) -> tuple[int, list[int | None]]:
         tuple(basis.conditions.get(alarm) in LEVELS for alarm in gathering.alarms),
     )
     return gathering.number(words), [order.index(n) if n in order else None for n in gathering.names]
+
+
+def _all_changes(store: Store, replay: Replay, revisions: Counter[int]) -> Iterator[str]:
+    """What the replay takes otherwise than was recorded; of several revisions for how much of the time."""
+    found: Counter[str] = Counter()
+    for revision_id, times in revisions.items():
+        found.update(dict.fromkeys(_changes(store.revision_body(revision_id), replay), times))
+    every = revisions.total()
+    for change, times in found.most_common():
+        in_part = "" if times == every else f"For {100 * times / every:.0f} % of what is recorded: "
+        yield f"{in_part}{change}"
 
 
 def _changes(recorded: str, replay: Replay) -> Iterator[str]:

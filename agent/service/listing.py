@@ -36,7 +36,7 @@ def happened(store: Store, modules: Iterable[ModulePlan], from_us: int) -> list[
     found = []
     for entry in sorted(entries, key=lambda entry: entry.id or 0):
         body = orjson.loads(entry.body)
-        text = body.get("text") or body.get("why") or ""
+        text = ". ".join(filter(None, (body.get("why"), body.get("text"))))
         who = body.get("who") or ""
         path = of[entry.module_id]
         times = (entry.event_us, entry.known_us)

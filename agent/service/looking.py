@@ -23,6 +23,12 @@ class UnknownModuleError(LookupError):
     """No such module in the configuration."""
 
 
+def first_reading_us(store: Store, plan: Plan, module: ModulePlan) -> int | None:
+    """Sample time of the module's first reading; None: there is none."""
+    ids = ids_of(module, store.signals())
+    return store.first_sample_us(ids.values(), moved_signals(store, plan))
+
+
 def find(plan: Plan, name: str) -> ModulePlan:
     """A module by its whole path, or by as much of its end as tells it apart. Raises UnknownModuleError."""
     parts = name.strip("/").split("/")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterator
 
 import orjson
@@ -13,9 +14,12 @@ from agent.service.alarming import DETECTED, EVER_US, Step, taken_up
 from agent.service.assessing import CATCH_UP_US
 from agent.service.detecting import read_states
 from agent.service.feed import Feed
+from agent.service.said import when
 from agent.service.watched import Watched
 from agent.settings import ModulePlan, Plan, SharedPlan, correction, is_same, moved
 from agent.store import Store
+
+_log = logging.getLogger(__name__)
 
 RECENT_US = 86_400 * SECOND  # how far back a silent signal's newest reading is looked for
 
@@ -71,7 +75,15 @@ def _revision(
         first_us = store.first_sample_us(ids.values(), mended)
         if first_us is not None:
             dirty = Span(module_id, max(changed.from_us, first_us, now_us - CATCH_UP_US), now_us)
+            _log.warning("%s", anew_words(module, changed.reason, dirty.from_us))
     return store.open_revision(module_id, module.revision, changed.reason, now_us, dirty).id
+
+
+def anew_words(module: ModulePlan, reason: str, from_us: int) -> str:
+    """That a past is assessed anew, since when and why; a layout that was changed without a date says so."""
+    undated = "layout" in reason and len(module.epochs) == 1
+    why = f"{reason} without a date" if undated else reason
+    return f"{module.path.module}: {why}: the past since {when(from_us)} is assessed anew"
 
 
 def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, mended: Moved) -> Feed:

@@ -1,6 +1,13 @@
 """Configuration and layout files: read, checked, and turned into what the core works on."""
 
-from agent.settings.changed import CannotChangeError, Changed, Changes, left_out_words, load_changed
+from agent.settings.changed import (
+    LIMITS_EXAMPLE,
+    CannotChangeError,
+    Changed,
+    Changes,
+    left_out_words,
+    load_changed,
+)
 from agent.settings.corrections import REASSESSED, correction, is_same, reassessed, reassessed_from_us
 from agent.settings.dated import moment_us
 from agent.settings.layouts import load_layout
@@ -18,6 +25,7 @@ from agent.settings.source import ConfigError, Finding
 from agent.settings.taking import take
 
 __all__ = [
+    "LIMITS_EXAMPLE",
     "QUANTITIES",
     "REASSESSED",
     "Address",

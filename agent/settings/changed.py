@@ -26,6 +26,7 @@ from agent.settings.source import ConfigError, Source
 from agent.settings.topics import newest_set
 from agent.thermo import REFRIGERANTS
 
+LIMITS_EXAMPLE = "superheat-low: {limit_k: 4}"
 SET = "as-replayed"  # of the module's signals, where they are other ones
 
 
@@ -41,6 +42,8 @@ class Changes:
     renames: Mapping[str, str] = field(default_factory=dict)  # signal as configured, and what it is
     refrigerant: str | None = None
     limits: Path | None = None  # a YAML file with what changes of `limits`
+    by: str | None = None  # who says so and why, for the lines of the file; None: to be filled in
+    why: str | None = None
 
     @property
     def any(self) -> bool:
@@ -82,8 +85,8 @@ class _Edit:
         self.layout = changes.layout or self.described.layout[-1].layout
         self.limits = _mapping(changes.limits) if changes.limits else {}
         if changes.refrigerant is not None and changes.refrigerant not in REFRIGERANTS:
-            text = f"no refrigerant {changes.refrigerant!r}{meant(changes.refrigerant, REFRIGERANTS)}"
-            raise CannotChangeError(text)
+            there = ", ".join(sorted(REFRIGERANTS))
+            raise CannotChangeError(f"no refrigerant {changes.refrigerant!r}; there are {there}")
         self.probes: tuple[str, ...] = ()  # of the layout
         self.known = self._known(layouts)
         if changes.layout or changes.renames:
@@ -119,7 +122,7 @@ class _Edit:
         module: dict[str, Any] = {}
         if self.changes.layout or self.changes.renames:
             entry: dict[str, Any] = {"layout": self.layout, "valid_from": _moment(from_us)}
-            entry |= {"by": "NAME", "why": "TEXT"}
+            entry |= {"by": self.changes.by or "NAME", "why": self.changes.why or "TEXT"}
             if self.described.layout[-1].proven and not self.changes.layout:
                 entry["proven"] = dict(self.described.layout[-1].proven)
             if self.signals is not None:
@@ -196,6 +199,9 @@ def _mapping(path: Path) -> dict[str, Any]:
     if not isinstance(source.data, dict):
         text = "a file of limits is a mapping of alarms, as below `limits:` in the configuration"
         raise ConfigError([source.at((), text)])
+    if isinstance(source.data.get("limits"), dict):
+        text = f"leave out the line limits: and begin with the alarms, such as `{LIMITS_EXAMPLE}`"
+        raise ConfigError([source.at(("limits",), text)])
     return source.data
 
 

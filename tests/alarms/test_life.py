@@ -5,7 +5,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from agent.alarms import Deed, Event, Life, Line, RefusedError, State, StateName, Telling, Transition
+from agent.alarms import (
+    LATE_READINGS,
+    Deed,
+    Event,
+    Life,
+    Line,
+    RefusedError,
+    State,
+    StateName,
+    Telling,
+    Transition,
+)
 
 T, E, S = Transition, Event, StateName
 NOW, LATER, END = 1_000, 2_000, 5_000
@@ -47,10 +58,38 @@ def test_the_past_changes_no_life(transition):
 
 def test_the_one_that_stands_may_be_withdrawn_or_begin_at_another_time():
     life, _ = told(raised())
-    assert over(life, transition=T.WITHDRAWN).standing(NOW) is S.RETURNED_UNACKNOWLEDGED
+    gone, telling = told(
+        life.after_line(Line(T.WITHDRAWN, 100, 100), LATER, latching=False, why="layout changed")
+    )
+    assert (gone.standing(NOW), gone.withdrawn) == (S.NORMAL, "layout changed")
+    assert telling is Telling.OVER  # whoever was told that it stands is told that it does not
     moved = life.after_line(Line(T.AMENDED, 70, 70), NOW, latching=False)
     assert moved.since_us == 70
     assert told(moved) == (moved, None)  # the same alarm: it has been told
+
+
+@pytest.mark.parametrize("latching", [False, True])
+def test_one_that_is_over_and_then_withdrawn_waits_for_nobody(latching):
+    life = over(raised(latching=latching))
+    gone = life.after_line(Line(T.WITHDRAWN, 150, 100), END, latching=latching)
+    assert gone.standing(END) is S.NORMAL and gone.withdrawn == LATE_READINGS
+    with pytest.raises(RefusedError):
+        gone.after_deed(deed(E.ACKNOWLEDGED), END)
+    assert life.after_line(Line(T.WITHDRAWN, 60, 50), END, latching=latching) == life  # an older one
+    assert raised(gone, since_us=200).withdrawn == ""
+    assert Life.load(gone.dump()) == gone
+
+
+def test_who_was_told_hears_that_it_is_over_though_it_was_held_back_meanwhile():
+    life, _ = told(raised())
+    life = life.after_deed(deed(E.SHELVED, until_us=END), NOW).after_hold("feed-stale", NOW)
+    life = over(life.after_deed(deed(E.UNSHELVED), NOW))
+    assert told(life.after_hold("", LATER), LATER)[1] is Telling.OVER
+
+
+def test_one_kept_by_a_version_that_knew_no_withdrawal_is_read():
+    kept = raised().dump().replace(',"withdrawn":""', "")
+    assert "withdrawn" not in kept and Life.load(kept) == raised()
 
 
 def test_who_acknowledged_it_is_kept_until_it_is_over():

@@ -181,3 +181,29 @@ def test_the_rates_against_the_published_figures(per_hour, said):
         in found
     )
     assert "(ISA-18.2, IEC 62682; read second-hand)" in found
+
+
+def test_a_withdrawn_alarm_says_why_and_waits_for_nobody():
+    gone = life(State(), withdrawn="layout changed: pipes followed (A. Fitter)")
+    views = [view({ALARM.name: gone}, alarms=())]
+    found = text(render_alarms(views, NOON_US))
+    assert "no alarm, 1 withdrawn of late" in found
+    assert (
+        "superheat-low medium withdrawn: layout changed: pipes followed (A. Fitter), "
+        "was taken to stand from 25 Nov 11:30 UTC" in found
+    )
+    assert "unacknowledged" not in found and not is_unacknowledged(views)
+    (listed,) = alarms_mapping(views)["alarms"]
+    assert listed["state"] == "normal" and listed["withdrawn"] == gone.withdrawn
+    old = gone._replace(changed_us=NOON_US - 8 * 86_400 * 1_000_000)
+    assert "withdrawn" not in text(render_alarms([view({ALARM.name: old}, alarms=())], NOON_US))
+
+
+@pytest.mark.parametrize(
+    ("known_us", "late"), [(SINCE_US + 59 * MINUTE_US, False), (SINCE_US + 61 * MINUTE_US, True)]
+)
+def test_an_alarm_that_was_known_late_says_when(known_us, late):
+    of = view({ALARM.name: life(known_us=known_us)})
+    for found in (text(render_alarms([of], NOON_US)), text(render([of], NOON_US))):
+        assert "since 25 Nov 11:30 UTC" in found
+        assert ("since 25 Nov 11:30 UTC, known 25 Nov 12:31 UTC: return" in found) is late

@@ -37,6 +37,7 @@ def test_an_assessment_says_what_it_rests_on():
         "status": "decided",
         "cause": None,
         "reason": "all vapour passes here",
+        "in_doubt": None,
         "standing": "fit",
         "probes": ["suction_pipe"],
         "value": 6.0,
@@ -63,6 +64,7 @@ def test_zero_is_not_null():
 NORMAL = {
     "state": "normal",
     "changed": None,
+    "known": None,
     "acknowledged_by": None,
     "note": None,
     "held_back_by": None,
@@ -71,6 +73,7 @@ NORMAL = {
     "shelved_why": None,
     "out_of_service_by": None,
     "out_of_service_why": None,
+    "withdrawn": None,
     "shadow": False,
     "of_unit_before": False,
 }

@@ -3,6 +3,8 @@
 import orjson
 import pytest
 
+from agent.piping import NOT_KNOWN
+from agent.service.said import when
 from agent.settings import correction
 from agent.store import StoreError
 from tests.service.site import HEALTHY_K, SIGNALS, minute, plan, told, world
@@ -184,3 +186,18 @@ class TestCorrection:
     def test_of_a_version_without_dates_it_is_none(self, tmp_path):
         old = orjson.dumps({"layout": {}, "refrigerant": "R-32"}).decode()
         assert correction(old, self.body(tmp_path, BASE)).from_us is None
+
+
+def test_a_layout_changed_without_a_date_says_in_the_log_from_when_on_the_past_is_assessed_anew(
+    wrongly, tmp_path, caplog
+):
+    wrongly.plan = of_module(tmp_path, {"layout": NOT_KNOWN, "signal_set": "polled"})
+    with caplog.at_level("WARNING"):
+        wrongly.restart()
+    since = when(minute(0))[:10]
+    (said,) = [each for each in caplog.messages if "assessed anew" in each]
+    assert said.startswith(f"m1: layout changed without a date: the past since {since}")
+    assert said.endswith(" is assessed anew")
+    caplog.clear()
+    wrongly.restart()
+    assert not caplog.messages
