@@ -105,7 +105,7 @@ def no_hours_mapping(
                 "alarm": alarm.name,
                 "priority": alarm.priority,
                 "since": None if alarm.since_us is None else iso(alarm.since_us),
-                "text": found_words(alarm, view.assessment),
+                "text": found_words(alarm, view),
             }
             for alarm in view.alarms
         ],
