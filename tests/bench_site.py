@@ -15,7 +15,7 @@ from agent.settings import Plan, load
 from agent.store import Store
 from demo_feed.bench import ARRANGEMENTS, Gateway, Unit, play
 from tests.bench.configuration import configuration
-from tests.bench.path import _points, _receive
+from tests.bench.path import point_map_of, receive
 from tests.scenarios.scenario import DAY_US, HOUR_US, START_US
 from tests.service.site import SECOND_US, write
 
@@ -66,13 +66,13 @@ class Bench:
         told = partial(announce, self.store, routes=[ROUTE])
         self.alarms = Alarms(self.store, told)
         self.assessor = Assessor(self.store, self.step_us, self.grace_us, self.alarms)
-        self.points = _points(self.store, self.plan, self.watched, START_US)
+        self.points = point_map_of(self.store, self.plan, self.watched, START_US)
 
     def live(self, payloads: Sent, every_us: int = 6 * HOUR_US) -> None:
         """As it comes, worked off every few hours."""
         refused: Counter[str] = Counter()
         for now_us, batch in _batches(payloads, every_us):
-            _receive(self.store, self.points, batch, refused)
+            receive(self.store, self.points, batch, refused)
             self.assessor.work_off(self.watched, now_us + self.grace_us)
 
     @property

@@ -39,9 +39,8 @@ def layout_doubt(past: Past, entry: Entry) -> Finding:
     found = identity(past.module, (), hours)
     if found.configured is not None and found.configured.explains is not Explains.EXPLAINS:
         found = identity(past.module, past.library, hours)
-    configured = found.configured
     probe = None
-    if found.better and configured is not None and configured.explains is not Explains.EXPLAINS:
+    if found.better:
         moved = [s for s, p in found.better[0].places.items() if s != p]
         probe = ", ".join(moved) or None
     return Finding(_CONDITIONS[found.conclusion], Facts(found.text, probe))

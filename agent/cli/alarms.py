@@ -197,10 +197,11 @@ def told(
     span: int | None = None,
     more: Mapping[str, object] | None = None,
     say: bool = True,
+    err: bool = False,
 ) -> Command | None:
     """Put it to the running agent and say what came of it; the command, None where it waits.
 
-    ``say``: what came of it is said here; that it waits always is.
+    ``say``: what came of it is said here; that it waits always is. ``err``: beside what a program reads.
     """
     now = now_us()
     try:
@@ -215,11 +216,12 @@ def told(
     if done is None:
         waits = "the agent has not come to it yet" if runs else "no agent runs on this store"
         click.echo(
-            f"{waits}; the command is kept and will be worked off when it {'does' if runs else 'starts'}"
+            f"{waits}; the command is kept and will be worked off when it {'does' if runs else 'starts'}",
+            err=err,
         )
         if why:
-            click.echo(f"As things stand it would be refused: {why}.")
+            click.echo(f"As things stand it would be refused: {why}.", err=err)
         return None
     if say or done.refused:
-        click.echo(done.outcome)
+        click.echo(done.outcome, err=err)
     return done

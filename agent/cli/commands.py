@@ -47,7 +47,6 @@ from agent.outlets import (
     render_heard,
     render_wrong,
     silent_for,
-    unit_words,
     write_rows,
 )
 from agent.service import (
@@ -57,13 +56,9 @@ from agent.service import (
     Runner,
     absent,
     evidence,
-    first_hour_us,
-    measured,
     now_us,
-    of_newest_layout,
     past,
     received,
-    unconfirmed_us,
 )
 from agent.settings import ConfigError, ModulePlan, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
@@ -142,14 +137,12 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     try:
         with Store.open_readonly(plan.store_url) as store:
             found = evidence(store, plan, module, at_us)
-            by_hand = of_newest_layout(module, measured(store, plan, module))
-            first_us = first_hour_us(store, module, at_us)
-            unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
+            if found is None:
+                show_no_hours(store, plan, module, at_us, as_json)
+                return
     except StoreError as error:
         raise Failure(str(error)) from None
-    if found is None:
-        show_no_hours(plan, module, by_hand, unit, first_us, as_json)
-    elif as_json:
+    if as_json:
         print_json(evidence_mapping(found))
     else:
         Console(highlight=False).print(render_evidence(found, _views(plan, module)[0][0]))

@@ -27,7 +27,6 @@ from agent.piping import STEADY_MODES
 from agent.service import (
     Named,
     UnknownNameError,
-    first_hour_us,
     identified,
     measured,
     named,
@@ -108,13 +107,11 @@ def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -
     try:
         with Store.open_readonly(plan.store_url) as store:
             known = identified(store, plan, found.module, to_us - since, to_us)
-            by_hand = of_newest_layout(found.module, measured(store, plan, found.module))
-            first_us = first_hour_us(store, found.module, to_us)
+            if known is None:
+                show_no_hours(store, plan, found.module, to_us, as_json)
+                return
     except StoreError as error:
         raise Failure(str(error)) from None
-    if known is None:
-        show_no_hours(plan, found.module, by_hand, _of_the_unit(found, plan)[1], first_us, as_json)
-        return
     refrigerant = found.module.module.refrigerant
     if as_json:
         print_json(identity_mapping(known, refrigerant))

@@ -13,6 +13,7 @@ from click.core import ParameterSource
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
+from agent.cli.alarms import told
 from agent.cli.shared import (
     Failure,
     Span,
@@ -28,13 +29,9 @@ from agent.outlets import render_replay, replay_mapping
 from agent.service import (
     Kind,
     NothingToReplayError,
-    UnwatchedModuleError,
     compared,
     first_reading_us,
-    give,
-    is_worked_on,
     now_us,
-    outcome,
 )
 from agent.settings import (
     LIMITS_EXAMPLE,
@@ -234,29 +231,9 @@ def _not_taken_over(config: Path) -> str:
 
 def _write(plan: Plan, module: ModulePlan, span_us: tuple[int, int], by: str, why: str, *, err: bool) -> None:
     from_us, until_us = span_us
-    try:
-        with Store.open_beside(plan.store_url, durable=plan.settings.store.durable) as store:
-            given = give(
-                store,
-                module,
-                Kind.REASSESS,
-                by,
-                now_us(),
-                why=why,
-                until_us=until_us,
-                more={"from_us": from_us},
-            )
-            done = outcome(store, given)
-            runs = is_worked_on(store.path)
-    except (StoreError, UnwatchedModuleError) as error:
-        raise Failure(str(error)) from None
-    if done is None:
-        waits = "the agent has not come to it yet" if runs else "no agent runs on this store"
-        when = "does" if runs else "starts"
-        click.echo(f"{waits}; the command is kept and will be worked off when it {when}", err=err)
-        return
-    click.echo(done.outcome, err=err)
-    if done.refused:
+    span = {"from_us": from_us, "until_us": until_us}
+    done = told(plan, module, Kind.REASSESS, by, why=why, more=span, err=err)
+    if done is not None and done.refused:
         sys.exit(1)
 
 

@@ -14,8 +14,18 @@ import orjson
 from rich.console import Console
 
 from agent.assess import SECOND
-from agent.outlets import MeasuredByHand, ModuleView, no_hours_mapping, render_no_hours
-from agent.service import UnknownModuleError, find, is_worked_on, look, now_us
+from agent.outlets import ModuleView, no_hours_mapping, render_no_hours, unit_words
+from agent.service import (
+    UnknownModuleError,
+    find,
+    first_hour_us,
+    is_worked_on,
+    look,
+    measured,
+    now_us,
+    of_newest_layout,
+    unconfirmed_us,
+)
 from agent.settings import ConfigError, ModulePlan, Plan, load
 from agent.store import Store, StoreError
 
@@ -154,15 +164,16 @@ def look_at(plan: Plan) -> tuple[list[ModuleView], bool]:
         raise Failure(str(error)) from None
 
 
-def show_no_hours(
-    plan: Plan, module: ModulePlan, by_hand: MeasuredByHand, unit: str, first_us: int, as_json: bool
-) -> None:
+def show_no_hours(store: Store, plan: Plan, module: ModulePlan, at_us: int, as_json: bool) -> None:
     """What there is of a module of which no whole hour is known yet."""
+    by_hand = of_newest_layout(module, measured(store, plan, module))
+    first_us = first_hour_us(store, module, at_us)
     view = next(each for each in look_at(plan)[0] if each.path == module.path)
     if as_json:
         print_json(no_hours_mapping(module.path, view, by_hand, first_us))
-    else:
-        Console(highlight=False).print(render_no_hours(module.path, view, by_hand, unit, first_us))
+        return
+    unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
+    Console(highlight=False).print(render_no_hours(module.path, view, by_hand, unit, first_us))
 
 
 def print_json(body: object) -> None:

@@ -26,7 +26,6 @@ from agent.alarms import (
 from agent.assess import SECOND, Assessment, Baseline, Samples, load_assessment, load_conditions
 from agent.assess.frames import IntArray
 from agent.readings import Moved, Span
-from agent.service.alarming import EVER_US as EVER_US
 from agent.service.alarming import Alarms
 from agent.service.detecting import Before, Detected, History, detect_again
 from agent.service.evaluating import Evaluation

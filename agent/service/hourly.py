@@ -109,7 +109,8 @@ class Hourly:
 
     def window(self, at_us: int) -> list[Hour]:
         """The hours that a time is judged by, of the unit that stood there then."""
-        return self._of_one_unit(window(self.store, self.module_id, at_us), at_us)
+        bodies = self.store.hours(self.module_id, at_us - WINDOW_HOURS * HOUR_US, at_us)
+        return self._of_one_unit([Hour.load(body) for body in bodies], at_us)
 
     def forget(self, from_us: int) -> None:
         """Hours have changed from a time on."""
@@ -191,12 +192,6 @@ def _units(store: HoursKept, module_id: int, replaced_us: int | None) -> tuple[i
         return ()
     before = {e.event_us for e in store.journal(module_id, 0, replaced_us) if e.transition == REPLACED}
     return tuple(sorted({*before, replaced_us}))
-
-
-def window(store: HoursKept, module_id: int, at_us: int) -> list[Hour]:
-    """The hours of a module that a time is judged by."""
-    from_us = at_us - WINDOW_HOURS * HOUR_US
-    return [Hour.load(body) for body in store.hours(module_id, from_us, at_us)]
 
 
 def epoch_at(plan: ModulePlan, at_us: int) -> Epoch:

@@ -52,11 +52,11 @@ def worked_off(
     refused: Counter[str] = Counter()
     with Store.open(f"sqlite:///{directory}/store.db") as store:
         watched = register(store, plan, start_us)[0]
-        points = _points(store, plan, watched, start_us)
+        points = point_map_of(store, plan, watched, start_us)
         assess = plan.settings.assess
         assessor = Assessor(store, assess.step_s * SECOND_US, assess.grace_s * SECOND_US)
         for now_us, batch in _stretches(played, start_us, looks_us):
-            _receive(store, points, batch, refused)
+            receive(store, points, batch, refused)
             assessor.work_off(watched, now_us + assess.grace_s * SECOND_US)
         yield Run(store, watched, refused)
 
@@ -76,7 +76,7 @@ def _stretches(
     yield ends_us, payloads
 
 
-def _points(store: Store, plan: Plan, watched: Watched, start_us: int) -> PointMap:
+def point_map_of(store: Store, plan: Plan, watched: Watched, start_us: int) -> PointMap:
     mapping_id = store.register_mapping(plan.mapping, start_us)
     mapped = [
         Mapped(origin, ids, dict.fromkeys(ids, (watched.module_id,))) for origin, ids in origins(store, plan)
@@ -84,7 +84,7 @@ def _points(store: Store, plan: Plan, watched: Watched, start_us: int) -> PointM
     return point_map(mapped, mapping_id, plan.settings.assess.tolerance_s * SECOND_US)
 
 
-def _receive(store: Store, points: PointMap, batch: list[tuple[int, bytes]], refused: Counter[str]) -> None:
+def receive(store: Store, points: PointMap, batch: list[tuple[int, bytes]], refused: Counter[str]) -> None:
     """A batch as intake keeps it, from decoder to commit."""
     readings, spans, refusals = [], [], []
     for time_us, payload in batch:

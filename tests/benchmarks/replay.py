@@ -22,7 +22,7 @@ from agent.service.registering import register
 from agent.service.replaying import Replay
 from agent.settings import load
 from agent.store import Store
-from tests.bench.path import _points
+from tests.bench.path import point_map_of
 from tests.bench_site import sent, settings
 from tests.scenarios.scenario import DAY_US, START_US
 from tests.service.site import SECOND_US, write
@@ -55,7 +55,7 @@ def run(directory: Path, days: int, *, profile: bool) -> None:
         tile = [
             reading
             for time_us, payload in payloads
-            for reading in _points(store, plan, watched, START_US)
+            for reading in point_map_of(store, plan, watched, START_US)
             .read(Message(1, 1, 1, "plant/bench/one/m1", payload, False, time_us + SECOND_US))
             .readings
         ]

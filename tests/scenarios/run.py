@@ -10,7 +10,7 @@ from pathlib import Path
 
 import orjson
 
-from agent.service.assessing import EVER_US
+from agent.service.alarming import EVER_US
 from agent.service.evidence import evidence
 from agent.settings import load
 from agent.store import JournalEntry

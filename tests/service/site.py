@@ -10,7 +10,8 @@ import yaml
 
 from agent.assess import Assessment
 from agent.readings import Reading, Span
-from agent.service.assessing import EVER_US, Assessor
+from agent.service.alarming import EVER_US
+from agent.service.assessing import Assessor
 from agent.service.registering import register
 from agent.service.watched import Watched
 from agent.settings import Plan, load

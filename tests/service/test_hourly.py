@@ -5,8 +5,7 @@ import pytest
 
 from agent.assess import Hour
 from agent.assess.baseline import DAY_US, usual
-from agent.service.alarming import Alarms
-from agent.service.assessing import EVER_US
+from agent.service.alarming import EVER_US, Alarms
 from agent.service.commanding import Kind, work_off_commands
 from agent.service.hourly import cuts, piece_hours
 from agent.service.listing import give

@@ -53,12 +53,7 @@ class Identity:
     @property
     def best(self) -> tuple[Weighed, ...]:
         """The layouts that explain most, none of them contradicted."""
-        least = min((each.points for each in self.weighed), default=0.0)
-        return tuple(
-            each
-            for each in self.weighed
-            if each.points == least and each.explains is not Explains.CONTRADICTED
-        )
+        return _best(self.weighed)
 
 
 def identity(
@@ -84,15 +79,14 @@ def identity(
     if seen.lacking and not by_hand:
         return Identity(Conclusion.CANNOT_TELL, f"cannot tell yet: {seen.lacking}", said, None, ())
     layouts = {layout.name: layout for layout in library}
-    as_named = {signal: signal for signal in seen.signals}
-    weighed = [weigher.best(layout, as_named) for layout in library]
+    weighed = [weigher.best(layout) for layout in library]
     weighed.sort(key=lambda each: (each.points, -each.explained, each.layout))
     if own is None:
-        asked = list(Identity(Conclusion.CANNOT_TELL, "", said, None, tuple(weighed)).best)
+        asked = _best(weighed)
         apart = tuple(tell_apart(layouts, asked[0], asked[1:])) if len(asked) > 1 else ()
         text = of_unknown(weighed)
         return Identity(Conclusion.CANNOT_TELL, text, said, None, tuple(weighed), tell_apart=apart)
-    configured = weigher.weigh(own, as_named)
+    configured = weigher.weigh(own, weigher.as_named)
     better = tuple(each for each in weighed if _is_better(each, configured))
     most = configured.points + FAULT_POINTS
     otherwise = [weigher.otherwise(layout, configured, most) for layout in library]
@@ -117,6 +111,13 @@ def identity(
     layouts |= {own.name: own}
     apart = tuple(tell_apart(layouts, configured, offered)) if offered else ()
     return Identity(conclusion, text, said, configured, tuple(weighed), better, apart)
+
+
+def _best(weighed: Sequence[Weighed]) -> tuple[Weighed, ...]:
+    least = min((each.points for each in weighed), default=0.0)
+    return tuple(
+        each for each in weighed if each.points == least and each.explains is not Explains.CONTRADICTED
+    )
 
 
 def _is_better(other: Weighed, configured: Weighed) -> bool:

@@ -11,7 +11,6 @@ from agent.assess.identity.verdicts import (
     FAULT_POINTS,
     HINT_POINTS,
     SAYS_NOTHING,
-    Explains,
     Outcome,
     contradicted,
     explained,
@@ -69,7 +68,7 @@ def between(layout: Layout, situation: Situation, one: str, other: str) -> Betwe
     return Between(then.joined - first.joined, any(place.kind == "vessel" for place in passed))
 
 
-def of_level(layout: Layout, situation: Situation, probe: str, level: Level, signal: str) -> Outcome:
+def of_level(layout: Layout, situation: Situation, probe: str, level: Level) -> Outcome:
     """How warm a pipe is, against what flows in it."""
     found = worth(layout, situation).get(probe)
     if found is None or level is Level.NEITHER:
@@ -182,7 +181,7 @@ def of_follows(layout: Layout, situation: Situation, one: str, other: str, apart
         return hint(why)._replace(points=FAULT_POINTS)
     if not lies.inlets and apart.follows is Follows.FLOW:
         return hint("neither a loose clamp nor warm air would do so")
-    return Outcome(Explains.EXPLAINS, 0.0, "")
+    return explained("")
 
 
 def of_step(
@@ -232,6 +231,4 @@ def of_warmth(layout: Layout, probe: str) -> Outcome:
     after = {each.kind for each in layout.downstream(place)}
     if after & {"inlet", "vessel"}:
         return hint(f"{probe} is not the last before the compressors, whose shells stay warm")
-    return Outcome(
-        Explains.EXPLAINS, 0.0, f"{probe} is the last before the compressors, whose shells stay warm"
-    )
+    return explained(f"{probe} is the last before the compressors, whose shells stay warm")

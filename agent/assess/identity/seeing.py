@@ -56,9 +56,13 @@ def see(
 ) -> Seen:
     """``valves`` of any kind, ``inlet_valves`` of them, ``injections``: signals known as such."""
     signals = suction_temperatures(module)
-    begin, changes = _changed(module, hours, signals, sorted(set(valves) & module.signals.keys()))
-    hours = hours[begin:]
-    scenes = tuple(_scenes(module, hours, signals, sorted(set(valves) & module.signals.keys())))
+    known_valves = sorted(set(valves) & module.signals.keys())
+    groups = _groups(hours, known_valves)
+    begin_us, changes = _changed(module, groups, signals)
+    if changes:
+        hours = [hour for hour in hours if hour.from_us >= begin_us]
+        groups = _groups(hours, known_valves)
+    scenes = tuple(_scenes(module, groups, known_valves, signals))
     warm, rest_hours = _warm_at_rest(module, hours, signals)
     seen_modes = {mode: len(settled_in(hours, mode)) for mode in STEADY_MODES}
     known = {name for hour in hours for name, number in hour.known.items() if number}
@@ -115,11 +119,13 @@ def _groups(hours: Sequence[Hour], valves: Sequence[str]) -> dict[_Group, list[H
 
 
 def _changed(
-    module: Module, hours: Sequence[Hour], signals: Sequence[str], valves: Sequence[str]
+    module: Module, groups: Mapping[_Group, Sequence[Hour]], signals: Sequence[str]
 ) -> tuple[int, tuple[str, ...]]:
-    """From which hour on signals are exchanged, and which: one turned hot, and another cold, about then."""
+    """Since when signals are exchanged, and which: one turned hot, and another cold, about then."""
     turned: dict[bool, list[tuple[int, str, str]]] = {True: [], False: []}
-    for (mode, *_), same in _groups(hours, valves).items():
+    for (mode, *_), same in groups.items():
+        if len(same) < 2 * FEWEST_HOURS:
+            continue
         for name, levels in _hourly_levels(module, same, mode, signals).items():
             told = [(hour.from_us, level) for hour, level in zip(same, levels, strict=True) if level]
             is_hot = np.array([level is Level.HOT for _, level in told])
@@ -135,14 +141,13 @@ def _changed(
         if one[2] == other[2] and abs(one[0] - other[0]) <= TOGETHER_US
     ]
     begin_us = max((at_us for at_us, _ in pairs), default=0)
-    begin = next((number for number, hour in enumerate(hours) if hour.from_us >= begin_us), 0)
-    return begin, tuple(dict.fromkeys(words for _, words in pairs))
+    return begin_us, tuple(dict.fromkeys(words for _, words in pairs))
 
 
 def _scenes(
-    module: Module, hours: Sequence[Hour], signals: Sequence[str], valves: Sequence[str]
+    module: Module, groups: Mapping[_Group, Sequence[Hour]], valves: Sequence[str], signals: Sequence[str]
 ) -> Iterable[Scene]:
-    for (mode, states, running), same in _groups(hours, valves).items():
+    for (mode, states, running), same in groups.items():
         if len(same) >= FEWEST_HOURS:
             levels = _levels(module, same, mode, signals)
             cold = [name for name in signals if name in levels and levels[name][0] is not Level.HOT]

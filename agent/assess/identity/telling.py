@@ -12,11 +12,13 @@ from agent.piping import LAYOUT_NOT_KNOWN, RETURN, STEADY_MODES, Layout, Place, 
 
 
 def unexplained(weighed: Weighed) -> list[str]:
+    """What was seen that a layout explains with a fault only, or not at all, by its key."""
     kinds = (Explains.WITH_A_FAULT, Explains.CONTRADICTED)
     return [key for key, reason in weighed.reasons.items() if reason.verdict in kinds]
 
 
 def supported(configured: Weighed, weighed: Sequence[Weighed]) -> str:
+    """That it explains all, and what else would."""
     if not weighed:
         return f"{configured.layout} explains all that was seen"
     alike = [w.layout for w in weighed if not w.points and w.layout != configured.layout]
@@ -27,6 +29,7 @@ def supported(configured: Weighed, weighed: Sequence[Weighed]) -> str:
 def doubted(
     seen: Seen, own: Layout, configured: Weighed, better: Sequence[Weighed], layouts: Mapping[str, Layout]
 ) -> str:
+    """What the configured layout does not explain: the fault it would take, or where the probes would sit."""
     against = [configured.reasons[key] for key in unexplained(configured)]
     worst = max(against, key=lambda each: each.points)
     others = _simplest(better, configured)
@@ -96,6 +99,7 @@ def undecided(
     others: Sequence[Weighed],
     layouts: Mapping[str, Layout],
 ) -> str:
+    """Why nothing can be told, and from what it cannot be told apart."""
     if better:
         return f"cannot tell: {doubted(seen, own, configured, better, layouts)}"
     against = [configured.reasons[key] for key in unexplained(configured)]
@@ -128,6 +132,7 @@ def _simplest(better: Sequence[Weighed], configured: Weighed) -> list[Weighed]:
 
 
 def of_unknown(weighed: Sequence[Weighed]) -> str:
+    """Which layouts explain a module of which none is described; ``weighed``: best first."""
     fine = [each for each in weighed if each.explains is not Explains.CONTRADICTED]
     if not fine:
         return f"{LAYOUT_NOT_KNOWN}, and none of the library explains what was seen"

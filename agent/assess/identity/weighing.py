@@ -18,7 +18,6 @@ from agent.assess.identity.foretold import (
 )
 from agent.assess.identity.seen import Scene, Seen
 from agent.assess.identity.verdicts import (
-    CONTRADICTED_POINTS,
     SAYS_NOTHING,
     Explains,
     Outcome,
@@ -50,7 +49,6 @@ class Weighed:
     points: float  # against; 0: all of it is explained
     explains: Explains
     reasons: Mapping[str, Reason]  # by what was seen; the same keys for every layout
-
     worth: frozenset[tuple[str, ...]] = frozenset()  # of each signal in each scene: what may be done with it
 
     @property
@@ -66,26 +64,27 @@ class Weigher:
         self.seen = seen
         self.by_hand = by_hand
         self.kinds = kinds  # of the valves: the kind of inlet that each opens, where that is known
+        self.as_named = {signal: signal for signal in seen.signals}  # the places that go first among equals
         self._ways_of: dict[str, list[tuple[float, dict[str, str]]]] = {}
 
-    def best(self, layout: Layout, like: Mapping[str, str] | None = None) -> Weighed:
-        """With the signals where they explain most. ``like``: places that go first among equals."""
-        return self.weigh(layout, self._ranked(layout, like)[0][1])
+    def best(self, layout: Layout) -> Weighed:
+        """With the signals where they explain most."""
+        return self.weigh(layout, self._ranked(layout)[0][1])
 
     def otherwise(self, layout: Layout, configured: Weighed, most: float) -> Weighed | None:
         """The best with the signals where they are worth something else; none with more points than these."""
-        for points, way in self._ranked(layout, configured.places):
+        for points, way in self._ranked(layout):
             if points > most:
                 return None
             if self._worth(layout, way) != configured.worth:
                 return self.weigh(layout, way)
         return None
 
-    def _ranked(self, layout: Layout, like: Mapping[str, str] | None) -> list[tuple[float, dict[str, str]]]:
+    def _ranked(self, layout: Layout) -> list[tuple[float, dict[str, str]]]:
         if layout.name not in self._ways_of:
             whole = sum(outcome.points for _, _, outcome in self._of_whole(layout))
             ways = [(whole + self._points(layout, way), way) for way in self._ways(layout)]
-            ways.sort(key=lambda each: (each[0], each[1] != like))
+            ways.sort(key=lambda each: (each[0], each[1] != self.as_named))
             self._ways_of[layout.name] = ways
         return self._ways_of[layout.name]
 
@@ -123,7 +122,7 @@ class Weigher:
         seen = self.seen
         for mode, hours in seen.modes.items():
             if mode in layout.modes:
-                yield f"mode {mode}", f"{hours} settled hours of {mode}", Outcome(Explains.EXPLAINS)
+                yield f"mode {mode}", f"{hours} settled hours of {mode}", explained("")
             else:
                 yield f"mode {mode}", f"{hours} settled hours of {mode}", contradicted("it has no such mode")
         yield from self._of_compressors(layout)
@@ -182,7 +181,7 @@ class Weigher:
             return
         for signal, level in scene.levels.items():
             if signal in places:
-                said = of_level(layout, situation, places[signal], level, signal)
+                said = of_level(layout, situation, places[signal], level)
                 yield f"level {number} {signal}", scene.level_words[signal], said
         for apart in scene.apart:
             one, other = places.get(apart.one), places.get(apart.other)
@@ -230,6 +229,4 @@ def _of_hand(layout: Layout, probe: str, found: SideFound) -> Outcome:
     after = any(Place("inlet", inlet.name) in upstream for inlet in inlets)
     side = "after" if after else "ahead of"
     why = f"{probe} sits {side} {' and '.join(sorted(inlet.name for inlet in inlets))}"
-    return (
-        explained(why) if after == found.after else Outcome(Explains.CONTRADICTED, CONTRADICTED_POINTS, why)
-    )
+    return explained(why) if after == found.after else contradicted(why)
