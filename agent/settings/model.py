@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, model_validator
 from pydantic_core import PydanticCustomError
@@ -135,6 +136,26 @@ class MetricsSettings(_Settings):
         "127.0.0.1", description="address to listen on; beyond this machine, mind who can reach it"
     )
     port: Port = Field(9464, description="port to listen on")
+
+
+def _zone(value: str) -> str:
+    try:
+        ZoneInfo(value)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise PydanticCustomError("zone", "an IANA time zone such as Europe/Berlin") from None
+    return value
+
+
+class DisplaySettings(_Settings):
+    """How people are shown figures and times. What programs read (JSON, CSV, MQTT, metrics) stays SI, UTC."""
+
+    temperature: Literal["degC", "degF"] = Field(
+        "degC", description="unit of temperatures; differences follow it: K with degC, degF with degF"
+    )
+    pressure: Literal["kPa", "bar", "psi"] = Field("kPa", description="unit of pressures")
+    zone: Annotated[str, AfterValidator(_zone)] = Field(
+        "UTC", description="IANA time zone of the site's clock, shown with its offset"
+    )
 
 
 class AssessSettings(_Settings):
@@ -363,6 +384,7 @@ class Settings(_Settings):
     store: StoreSettings = Field(description="where everything is kept")
     broker: BrokerSettings = Field(description="where readings come from")
     metrics: MetricsSettings = Field(MetricsSettings(), description="where figures are scraped")
+    display: DisplaySettings = Field(DisplaySettings(), description="units and clock that people are shown")
     assess: AssessSettings = Field(AssessSettings(), description="how modules are assessed in time")
     notices: NoticesSettings = Field(NoticesSettings(), description="who is told of alarms")
     alarms: AlarmsSettings = Field(AlarmsSettings(), description="what holds for every alarm")
