@@ -8,6 +8,7 @@ from typing import Any
 from agent.alarms import CATALOGUE, Condition, Life, StateName
 from agent.alarms.identity import LAYOUT_DOUBT
 from agent.outlets.doubt import is_in_doubt
+from agent.outlets.shown import SI, Display
 from agent.outlets.view import Lives, ModuleView, StandingAlarm
 
 LATE_US = 3_600_000_000
@@ -18,14 +19,14 @@ UNACKNOWLEDGED = (
 )
 
 
-def state_words(lives: Lives, name: str) -> str:
+def state_words(lives: Lives, name: str, display: Display = SI) -> str:
     """The state's name, who brought it about and why, and whether it is sent; empty where it is normal."""
     state, life = lives.standing(name), lives.of.get(name, Life())
     if state is StateName.NORMAL:
         return f"withdrawn: {life.withdrawn}" if life.withdrawn else ""
     match state:
         case StateName.SHELVED:
-            words = f"shelved until {short_time(life.state.shelved_until_us)} by {life.shelved_by}"
+            words = f"shelved until {short_time(life.state.shelved_until_us, display)} by {life.shelved_by}"
             words += _because(life.shelved_why)
         case StateName.OUT_OF_SERVICE:
             words = f"out of service by {life.removed_by}{_because(life.removed_why)}"
@@ -44,36 +45,37 @@ def before_words(lives: Lives, name: str) -> str:
     return ", of the unit that stood here before" if lives.of_unit_before(name) else ""
 
 
-def since_words(since_us: int | None, life: Life) -> str:
+def since_words(since_us: int | None, life: Life, display: Display = SI) -> str:
     """Since when it stands; when that became known, where that was much later."""
-    since, known_us = f"since {short_time(since_us)}", life.known_us
+    since, known_us = f"since {short_time(since_us, display)}", life.known_us
     late = None not in (since_us, known_us) and (known_us or 0) - (since_us or 0) > LATE_US
-    return f"{since}, known {short_time(known_us)}" if late else since
+    return f"{since}, known {short_time(known_us, display)}" if late else since
 
 
-def found_words(alarm: StandingAlarm, view: ModuleView | None) -> str:
+def found_words(alarm: StandingAlarm, view: ModuleView | None, display: Display = SI) -> str:
     """The evidence now, whether it is in doubt, and where it made the alarm urgent and is weaker now."""
     entry, assessment = CATALOGUE.get(alarm.name), view.assessment if view else None
     condition = assessment.conditions.get(alarm.name) if assessment else None
     urgent = entry is not None and entry.urgent is not None and alarm.priority is entry.urgent
     weaker = urgent and condition not in (None, Condition.BEYOND_DOUBT)
-    text = f"without doubt before, now weaker: {alarm.facts.text}" if weaker else alarm.facts.text
+    found = display.words(alarm.facts.text)
+    text = f"without doubt before, now weaker: {found}" if weaker else found
     return f"IN DOUBT ({LAYOUT_DOUBT.name}): {text}" if view and is_in_doubt(view, alarm.name) else text
 
 
-def shadow_words(lives: Lives) -> str:
+def shadow_words(lives: Lives, display: Display = SI) -> str:
     """What is said of a new module; empty where its alarms are sent."""
     if not lives.shadow:
         return ""
-    return f"in shadow until {short_time(lives.shadow_ends_us)}: its alarms are shown and not sent"
+    return f"in shadow until {short_time(lives.shadow_ends_us, display)}: its alarms are shown and not sent"
 
 
-def unit_words(unconfirmed_us: int | None, module: str) -> str:
+def unit_words(unconfirmed_us: int | None, module: str, display: Display = SI) -> str:
     """What is said of a unit that was replaced; empty where its layout is confirmed."""
     if unconfirmed_us is None:
         return ""
     return (
-        f"another unit stands here since {short_time(unconfirmed_us)}; its layout is not confirmed: "
+        f"another unit stands here since {short_time(unconfirmed_us, display)}; its layout is not confirmed: "
         f"`dewline service {module} confirm` once somebody has seen it"
     )
 
@@ -100,9 +102,11 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
     }
 
 
-def short_time(time_us: int | None) -> str:
+def short_time(time_us: int | None, display: Display = SI) -> str:
     """Day and time of a day, for people."""
-    return "unknown" if time_us is None else f"{_utc(time_us):%d %b %H:%M} UTC"
+    if time_us is None:
+        return "unknown"
+    return f"{display.at(time_us):%d %b %H:%M} {display.offset(time_us)}"
 
 
 def _because(why: str) -> str:
