@@ -25,7 +25,7 @@ def lonely(directory, **changes):
     return site(
         directory,
         broker={"telemetry": "plant", "port": free_port()},
-        metrics={"port": free_port()},
+        http={"port": free_port()},
         **changes,
     )
 

@@ -273,7 +273,7 @@ def test_run_ends_well_without_a_broker_and_leaves_a_store(tmp_path):
     path = site(
         tmp_path,
         broker={"telemetry": "plant", "port": free_port()},
-        metrics={"port": (metrics_port := free_port())},
+        http={"port": (metrics_port := free_port())},
     )
     log = tmp_path / "agent.log"
     with process([*DEWLINE, "run", "-c", str(path)], log) as started:
@@ -289,7 +289,7 @@ def test_run_ends_well_without_a_broker_and_leaves_a_store(tmp_path):
 
 @pytest.mark.parametrize("command", [("run",), ("status", "--watch")])
 def test_told_to_end_while_it_falls_asleep(tmp_path, command):
-    path = site(tmp_path, broker={"telemetry": "plant", "port": free_port()}, metrics={"port": free_port()})
+    path = site(tmp_path, broker={"telemetry": "plant", "port": free_port()}, http={"port": free_port()})
     fill(path, 6.0)
     module = "tests.service.told_while_falling_asleep"
     with process([sys.executable, "-m", module, *command, "-c", str(path)], tmp_path / "log") as started:
@@ -302,7 +302,7 @@ def test_run_with_the_metrics_port_taken_names_it(tmp_path):
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
-        path = site(tmp_path, broker={"telemetry": "plant", "port": free_port()}, metrics={"port": port})
+        path = site(tmp_path, broker={"telemetry": "plant", "port": free_port()}, http={"port": port})
         done = in_a_process("run", "-c", path)
     assert done.returncode == 2
     assert f"127.0.0.1:{port}" in done.stderr and "Traceback" not in done.stderr

@@ -47,7 +47,7 @@ class World:
     def __init__(self, directory, broker, **changes):
         self.directory = directory
         self.broker = broker
-        body = configuration(metrics={"port": free_port()}, **changes)  # an agent of its own too
+        body = configuration(http={"port": free_port()}, **changes)  # an agent of its own too
         self.config = write(
             directory,
             {**body, "broker": {**body["broker"], "port": broker.port, **changes.get("broker", {})}},

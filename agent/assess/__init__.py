@@ -21,6 +21,7 @@ from agent.assess.assessment import (
     Status,
     load_assessment,
     load_conditions,
+    without_figures,
 )
 from agent.assess.baseline import Baseline, learn
 from agent.assess.causes import Causes, causes
@@ -95,4 +96,5 @@ __all__ = [
     "typical_dew_c",
     "period_us",
     "smallest_step",
+    "without_figures",
 ]

@@ -310,5 +310,4 @@ def _exit_code(views: list[ModuleView]) -> int:
 
 
 def _notes(plan: Plan) -> list[str]:
-    metrics = plan.settings.metrics
-    return [f"metrics at http://{metrics.host}:{metrics.port}/metrics"]
+    return [f"metrics at {plan.settings.http.origin}/metrics"]

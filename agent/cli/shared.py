@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Callable
 from datetime import datetime, time
@@ -26,14 +25,11 @@ from agent.service import (
     of_newest_layout,
     unconfirmed_us,
 )
-from agent.settings import ConfigError, ModulePlan, Plan, load
+from agent.settings import ConfigError, ModulePlan, Plan, is_span, load, span_us
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
 LONGEST_TEXT = 300
-LONGEST_US = 50 * 365 * 86_400 * SECOND
-_SPAN = re.compile(r"(\d+(?:\.\d+)?)\s*(s|min|m|h|d|w)")
-_SECONDS = {"s": 1, "min": 60, "m": 60, "h": 3600, "d": 86_400, "w": 604_800}
 
 
 class Failure(click.ClickException):
@@ -69,13 +65,10 @@ class Span(click.ParamType[int]):
     name = "span"
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> int:
-        found = _SPAN.fullmatch(str(value))
-        if not found:
-            self.fail(f"{value!r} is no length of time; right would be 30m, 24h or 7d", param, ctx)
-        length_us = int(float(found[1]) * _SECONDS[found[2]] * SECOND)
-        if length_us > LONGEST_US:
-            self.fail(f"{value!r} is longer than 50 years", param, ctx)
-        return length_us
+        try:
+            return span_us(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
 
 
 class Moment(click.ParamType[int]):
@@ -87,7 +80,7 @@ class Moment(click.ParamType[int]):
         now, text = now_us(), str(value).strip()
         if text == "now":
             return now
-        if _SPAN.fullmatch(text):
+        if is_span(text):
             return now - Span().convert(text, param, ctx)
         here = datetime.fromtimestamp(now // SECOND).astimezone()
         try:

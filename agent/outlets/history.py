@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import IO, Any
 
@@ -10,7 +9,8 @@ import orjson
 from rich.console import Console
 from rich.table import Table
 
-from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Status
+from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Status, without_figures
+from agent.outlets.csv_rows import csv_text
 from agent.outlets.highside import highside_columns
 from agent.outlets.messages import iso
 from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE
@@ -25,6 +25,26 @@ _FIGURES = {
     "accumulator_change_kelvin": ACCUMULATOR_CHANGE,
 }
 Row = dict[str, Any]
+
+_ALWAYS = (
+    "time",
+    "mode",
+    "return_superheat_kelvin",
+    "uncertainty_below_kelvin",
+    "uncertainty_above_kelvin",
+    "status",
+    "probe",
+    "reason",
+)
+READING_COLUMNS = ("time", "signal", "value", "unit")
+
+
+def assessment_columns(bases: Iterable[str]) -> tuple[str, ...]:
+    """What ``assessment_rows`` makes of assessments with these bases; without any, what every row has."""
+    rows = assessment_rows((without_figures(basis) for basis in sorted(bases)), {})
+    named = dict.fromkeys([*_ALWAYS, *(column for row in rows for column in row)])
+    named.pop("alarms", None)
+    return (*named, "alarms")
 
 
 def assessment_rows(assessments: Iterable[Assessment], alarms: Mapping[int, Sequence[str]]) -> Iterator[Row]:
@@ -72,9 +92,7 @@ def write_rows(rows: Iterable[Row], form: str, out: IO[str]) -> int:
         out.write(orjson.dumps(found, option=orjson.OPT_INDENT_2).decode() + "\n")
     elif form == "csv" and found:
         columns = list(dict.fromkeys(column for row in found for column in row))
-        writer = csv.DictWriter(out, fieldnames=columns, restval="")
-        writer.writeheader()
-        writer.writerows(found)
+        out.write(csv_text(columns, found, header=True))
     elif form == "table" and found:
         if "mode" in found[0]:
             _print_table([_narrow(row) for row in found], out, LEGEND)

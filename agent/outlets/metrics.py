@@ -9,9 +9,8 @@ import threading
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Protocol
-from wsgiref.simple_server import WSGIServer
 
-from prometheus_client import CollectorRegistry, start_http_server
+from prometheus_client import CollectorRegistry
 from prometheus_client.core import (
     CounterMetricFamily,
     GaugeMetricFamily,
@@ -19,6 +18,7 @@ from prometheus_client.core import (
     Metric,
     SummaryMetricFamily,
 )
+from prometheus_client.exposition import choose_encoder
 from prometheus_client.registry import Collector
 
 from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Quantity
@@ -79,6 +79,8 @@ class Metrics(Collector):
         self._failed: Counter[str] = Counter()
         self._assessed = 0
         self._assess_s = 0.0
+        self._registry = CollectorRegistry(auto_describe=False)
+        self._registry.register(self)
 
     def show(self, view: ModuleView) -> None:
         """Show this from now on."""
@@ -135,14 +137,10 @@ class Metrics(Collector):
         """Where to ask for the connection's facts when scraped."""
         self._facts = facts
 
-    def serve(self, host: str, port: int) -> tuple[WSGIServer, threading.Thread]:
-        """Answer scrapes on this address until the server is shut down. Raises OSError where it is taken."""
-        registry = CollectorRegistry(auto_describe=False)
-        registry.register(self)
-        try:
-            return start_http_server(port, addr=host, registry=registry)
-        except OSError as error:
-            raise OSError(f"metrics cannot be served on {host}:{port}: {error}") from error
+    def exposition(self, accept: str) -> tuple[bytes, str]:
+        """All of it in the form that an Accept header asks for, and the name of that form."""
+        encode, content_type = choose_encoder(accept)
+        return encode(self._registry), content_type
 
     def describe(self) -> Iterable[Metric]:
         return ()

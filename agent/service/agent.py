@@ -11,7 +11,6 @@ from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from importlib.metadata import version
-from wsgiref.simple_server import WSGIServer
 
 import orjson
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
@@ -29,6 +28,7 @@ from agent.outlets import (
     view,
 )
 from agent.outlets.routes import open_routes
+from agent.outlets.web import app
 from agent.service.alarming import Alarms
 from agent.service.assessing import Assessor
 from agent.service.broker import broker_settings
@@ -38,7 +38,10 @@ from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier, announce
+from agent.service.pages import Pages
+from agent.service.readiness import Readiness
 from agent.service.registering import origins, register
+from agent.service.serving import Serving
 from agent.service.watched import Watched
 from agent.settings import ModulePath, Plan, ended_filters
 from agent.store import JournalEntry, Store, StoreError
@@ -77,9 +80,8 @@ class Agent:
             )
             open_until_the_end.enter_context(only_agent(store.path))
             # Before anything is written: where it cannot start, it was never there.
-            self.metrics = self._metrics()
-            server, server_thread = self.metrics.serve(settings.metrics.host, settings.metrics.port)
-            open_until_the_end.callback(_end, server, server_thread)
+            serving = open_until_the_end.enter_context(Serving(settings.http, os.environ))
+            self.metrics = Metrics(self.clock, self._lag_us, _build())
             self.alarms = Alarms(store, partial(announce, store, routes=[route.name for route in routes]))
             notifier = Notifier(store, routes, self.clock, self.plan)
             notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
@@ -90,16 +92,20 @@ class Agent:
             self.connection = Connection(
                 broker, inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )
+            self.readiness = Readiness(store, self.watched, self.connection.facts, self._lag_us)
+            pages = Pages(store, self.plan, self.clock, self.readiness.reasons)
             self.metrics.ask(self.connection.facts)
             self.metrics.ask_notices(notifier.counts)
             intake = self._intake(store, inbox)
             receiver = threading.Thread(target=self._receive, args=(intake,), name="intake")
             scheduler = self._schedule(store)
+            served = app(pages, self.metrics.exposition, settings.http, serving.token, self.clock)
+            serving.start(served, self._break_down)
             receiver.start()
             notices.start()
             self.connection.start()
             scheduler.start()
-            _log.info("watching %d modules; metrics on %s:%d", len(self.watched), *server.server_address)
+            _log.info("watching %d modules; pages and metrics at %s", len(self.watched), settings.http.origin)
             self.started = True
             try:
                 self._wait(scheduler)
@@ -111,7 +117,7 @@ class Agent:
                 notices.join()
                 self.connection.stop()
         if self.failed:
-            raise RuntimeError("the intake broke down; what was not stored stays with the broker")
+            raise RuntimeError("a part of the agent broke down; what was not stored stays with the broker")
 
     def stop(self) -> None:
         """Make ``run`` end; what is under way is finished first. A signal handler may call it."""
@@ -131,10 +137,11 @@ class Agent:
                     job.reschedule("interval", seconds=CHECK_S)
                 ahead_s = now_ahead_s
 
-    def _metrics(self) -> Metrics:
+    @property
+    def _lag_us(self) -> int:
+        """How old an assessment may be and still tell of now."""
         assess = self.plan.settings.assess
-        stale_us = (3 * assess.step_s + assess.grace_s + 60) * SECOND
-        return Metrics(self.clock, stale_us, {"version": version("dewline"), "coolprop": version("CoolProp")})
+        return (3 * assess.step_s + assess.grace_s + 60) * SECOND
 
     def _intake(self, store: Store, inbox: Inbox) -> Intake:
         mapping_id = store.register_mapping(self.plan.mapping, self.clock())
@@ -162,8 +169,11 @@ class Agent:
             intake.run(self.stopping)
         except Exception:
             _log.exception("the intake broke down")
-            self.failed = True
-            self.stop()
+            self._break_down()
+
+    def _break_down(self) -> None:
+        self.failed = True
+        self.stop()
 
     def _schedule(self, store: Store) -> BackgroundScheduler:
         assess = self.plan.settings.assess
@@ -177,6 +187,7 @@ class Agent:
                     break
                 self._work_off(store, assessor, each)
             self.metrics.count_work(time.monotonic() - began)
+            self.readiness.worked()
 
         def tell(event: JobExecutionEvent) -> None:
             _log.error("a round of assessing failed: %s", getattr(event, "exception", None) or "missed")
@@ -262,10 +273,8 @@ class Agent:
             each.lives |= step.lives
 
 
-def _end(server: WSGIServer, thread: threading.Thread) -> None:
-    server.shutdown()
-    server.server_close()
-    thread.join()
+def _build() -> dict[str, str]:
+    return {"version": version("dewline"), "coolprop": version("CoolProp")}
 
 
 def _tell_gap(since_us: int | None, until_us: int) -> None:

@@ -13,14 +13,10 @@ from agent.service.alarming import EVER_US, shadow_ends_us
 from agent.service.detecting import read_states
 from agent.service.hourly import Hourly
 from agent.service.registering import moved_signals
-from agent.settings import Conversion, ModulePlan, Plan
+from agent.settings import Conversion, ModulePlan, Plan, UnknownModuleError
 from agent.store import Store
 
 RECENT_US = 86_400 * SECOND  # how far back a silent module's newest reading is looked for
-
-
-class UnknownModuleError(LookupError):
-    """No such module in the configuration."""
 
 
 def first_reading_us(store: Store, plan: Plan, module: ModulePlan) -> int | None:

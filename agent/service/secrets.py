@@ -6,25 +6,25 @@ import os
 from collections.abc import Iterator, Mapping
 from pathlib import Path
 
+from agent.settings.http import HttpSettings
 from agent.settings.model import BrokerSettings, Settings
 from agent.settings.sentences import file, variable
 from agent.settings.source import Where
 
 NEEDED = "the agent needs it where it runs"
+SHORTEST_TOKEN = 16  # characters; no number of tries that the limits allow finds one of them
 
 
 def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple[Where, str]]:
     """What the configuration takes from the environment or a file, and is not there on this machine."""
-    broker = settings.broker
-    at_broker: Where = ("broker",)
+    broker, http = settings.broker, settings.http
     places: list[tuple[Where, str | None, bool]] = [
-        ((*at_broker, "password_env"), broker.password_env, True),
-        ((*at_broker, "password_file"), broker.password_file, False),
-        ((*at_broker, "ca_file"), broker.ca_file, False),
-        ((*at_broker, "cert_file"), broker.cert_file, False),
-        ((*at_broker, "key_file"), broker.key_file, False),
-        ((*at_broker, "key_password_env"), broker.key_password_env, True),
-        ((*at_broker, "key_password_file"), broker.key_password_file, False),
+        (("broker", "password_env"), broker.password_env, True),
+        (("broker", "key_password_env"), broker.key_password_env, True),
+        *((("broker", name), getattr(broker, name), False) for name in broker.FILES),
+        (("http", "token_env"), http.token_env, True),
+        (("http", "key_password_env"), http.key_password_env, True),
+        *((("http", name), getattr(http, name), False) for name in http.FILES),
     ]
     for number, route in enumerate(settings.notices.routes):
         where: Where = ("notices", "routes", number)
@@ -40,21 +40,36 @@ def absent(settings: Settings, environment: Mapping[str, str]) -> Iterator[tuple
 
 def password(broker: BrokerSettings, environment: Mapping[str, str]) -> str | None:
     """The password for the broker; None where none is configured. Raises ValueError that names the place."""
-    return _secret("password", broker.password_env, broker.password_file, environment)
+    return _secret("broker", "password", broker.password_env, broker.password_file, environment)
 
 
-def key_password(broker: BrokerSettings, environment: Mapping[str, str]) -> str | None:
+def token(http: HttpSettings, environment: Mapping[str, str]) -> str | None:
+    """The token that readers must show; otherwise as ``password``. One that can be guessed is refused."""
+    found = _secret("http", "token", http.token_env, http.token_file, environment)
+    if found is not None and (len(found) < SHORTEST_TOKEN or not found.isascii() or not found.isprintable()):
+        key = "token_env" if http.token_env is not None else "token_file"
+        right = f"{SHORTEST_TOKEN} characters or more of printable ASCII, such as of `openssl rand -hex 24`"
+        raise ValueError(f"http: the token of {key} is too short or not plain text; right would be {right}")
+    return found
+
+
+def key_password(
+    section: str, of: BrokerSettings | HttpSettings, environment: Mapping[str, str]
+) -> str | None:
     """The passphrase of the key in ``key_file``; otherwise as ``password``."""
-    return _secret("key_password", broker.key_password_env, broker.key_password_file, environment)
+    return _secret(section, "key_password", of.key_password_env, of.key_password_file, environment)
 
 
-def _secret(key: str, name: str | None, path: str | None, environment: Mapping[str, str]) -> str | None:
+def _secret(
+    section: str, key: str, name: str | None, path: str | None, environment: Mapping[str, str]
+) -> str | None:
     if name is not None and path is not None:
-        raise ValueError(f"broker: state {key}_env or {key}_file, not both")
+        raise ValueError(f"{section}: state {key}_env or {key}_file, not both")
     if name is not None:
         found = environment.get(name)
         if not found:
-            raise ValueError(f"broker: {variable(name, f'{key}_env')} does not hold a password")
+            what = key.removeprefix("key_")
+            raise ValueError(f"{section}: {variable(name, f'{key}_env')} does not hold a {what}")
         return found
     if path is None:
         return None
@@ -62,9 +77,9 @@ def _secret(key: str, name: str | None, path: str | None, environment: Mapping[s
     try:
         found = Path(path).read_text(encoding="utf-8").rstrip("\r\n")
     except OSError as error:
-        raise ValueError(f"broker: {place} cannot be read: {error.strerror}") from None
+        raise ValueError(f"{section}: {place} cannot be read: {error.strerror}") from None
     except UnicodeDecodeError:  # which shows a byte of it
-        raise ValueError(f"broker: {place} is not UTF-8 text") from None
+        raise ValueError(f"{section}: {place} is not UTF-8 text") from None
     if not found:
-        raise ValueError(f"broker: {place} is empty")
+        raise ValueError(f"{section}: {place} is empty")
     return found

@@ -1,6 +1,7 @@
-"""The TLS side of the connection to the broker, from the files that the configuration names.
+"""TLS from the files that the configuration names: towards the broker, and of the pages that are served.
 
-What is wrong with a file is one sentence with its key and its path, never its content. Must not know MQTT.
+What is wrong with a file is one sentence with its key and its path, never its content. Must know
+neither MQTT nor HTTP.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from agent.service.secrets import key_password
+from agent.settings.http import HttpSettings
 from agent.settings.model import BrokerSettings
 
 # OpenSSL's words for a key that is not the certificate's, be it of another kind.
@@ -35,19 +37,30 @@ def tls_context(broker: BrokerSettings, environment: Mapping[str, str]) -> ssl.S
     """
     if broker.ca_file is None:
         return None
-    _check_certificate("ca_file", broker.ca_file)
+    _check_certificate("broker: ca_file", broker.ca_file)
     context = ssl.create_default_context(cafile=broker.ca_file)
     context.minimum_version = ssl.TLSVersion.TLSv1_2
     context.sslsocket_class = _Socket
     if broker.cert_file is not None and broker.key_file is not None:
-        _check_certificate("cert_file", broker.cert_file)
-        _show(context, broker.cert_file, broker.key_file, key_password(broker, environment))
+        passphrase = key_password("broker", broker, environment)
+        _show(context, "broker", broker.cert_file, broker.key_file, passphrase)
     return context
 
 
-def _show(context: ssl.SSLContext, certificate: str, key: str, passphrase: str | None) -> None:
-    if b"PRIVATE KEY-----" not in _read("key_file", key):
-        raise ValueError(f"broker: key_file {key} holds no private key in PEM form")
+def serving_context(http: HttpSettings, environment: Mapping[str, str]) -> ssl.SSLContext | None:
+    """What is shown to who reads the pages; None without ``cert_file``. Raises as ``tls_context``."""
+    if http.cert_file is None or http.key_file is None:
+        return None
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.minimum_version = ssl.TLSVersion.TLSv1_2
+    _show(context, "http", http.cert_file, http.key_file, key_password("http", http, environment))
+    return context
+
+
+def _show(context: ssl.SSLContext, section: str, certificate: str, key: str, passphrase: str | None) -> None:
+    _check_certificate(f"{section}: cert_file", certificate)
+    if b"PRIVATE KEY-----" not in _read(f"{section}: key_file", key):
+        raise ValueError(f"{section}: key_file {key} holds no private key in PEM form")
     asked = False
 
     def answer() -> str:
@@ -56,7 +69,7 @@ def _show(context: ssl.SSLContext, certificate: str, key: str, passphrase: str |
         asked = True
         if passphrase is None:
             raise ValueError(
-                f"broker: key_file {key} is encrypted; state key_password_env or key_password_file"
+                f"{section}: key_file {key} is encrypted; state key_password_env or key_password_file"
             )
         return passphrase
 
@@ -69,7 +82,7 @@ def _show(context: ssl.SSLContext, certificate: str, key: str, passphrase: str |
             text = "does not open with the passphrase that is stated"
         else:
             text = f"cannot be used: {(error.reason or 'damaged').replace('_', ' ').lower()}"
-        raise ValueError(f"broker: key_file {key} {text}") from None
+        raise ValueError(f"{section}: key_file {key} {text}") from None
 
 
 def _check_certificate(name: str, file: str) -> None:
@@ -77,11 +90,11 @@ def _check_certificate(name: str, file: str) -> None:
     try:
         ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT).load_verify_locations(cafile=file)
     except ssl.SSLError:
-        raise ValueError(f"broker: {name} {file} holds no certificate in PEM form") from None
+        raise ValueError(f"{name} {file} holds no certificate in PEM form") from None
 
 
 def _read(name: str, file: str) -> bytes:
     try:
         return Path(file).read_bytes()
     except OSError as error:
-        raise ValueError(f"broker: {name} {file} cannot be read: {error.strerror}") from None
+        raise ValueError(f"{name} {file} cannot be read: {error.strerror}") from None

@@ -16,12 +16,13 @@ from agent.settings.loading import load
 from agent.settings.mapping import Address, Payload, ended_filters, moved
 from agent.settings.names import ModulePath
 from agent.settings.notes import QUANTITIES, Alike, alike, notes
-from agent.settings.plan import Epoch, ModulePlan, Plan
+from agent.settings.plan import Epoch, ModulePlan, Plan, UnknownModuleError
 from agent.settings.schema import json_schema
 from agent.settings.sentences import meant
 from agent.settings.shared import SharedPlan
 from agent.settings.signals import Conversion, known_signals
 from agent.settings.source import ConfigError, Finding
+from agent.settings.spans import is_span, span_us
 from agent.settings.taking import take
 
 __all__ = [
@@ -42,10 +43,12 @@ __all__ = [
     "Payload",
     "Plan",
     "SharedPlan",
+    "UnknownModuleError",
     "alike",
     "correction",
     "ended_filters",
     "is_same",
+    "is_span",
     "json_schema",
     "known_signals",
     "left_out_words",
@@ -60,5 +63,6 @@ __all__ = [
     "reassessed_from_us",
     "likely_signal",
     "likely_topic",
+    "span_us",
     "take",
 ]

@@ -17,6 +17,7 @@ from agent.alarms import CATALOGUE, Entry, with_supervisor
 from agent.assess import SECOND, Module, Signal
 from agent.piping import Layout
 from agent.settings.dated import DatedLayout
+from agent.settings.http import check_http
 from agent.settings.layouts import Layouts
 from agent.settings.model import (
     LimitSettings,
@@ -68,7 +69,9 @@ class _Loader:
         if usable is None:
             raise ConfigError(self.findings)
         settings, self.unusable = usable
-        settings = settings.model_copy(update={"broker": settings.broker.with_files_from(self.folder)})
+        placed = {name: getattr(settings, name).with_files_from(self.folder) for name in ("broker", "http")}
+        settings = settings.model_copy(update=placed)
+        check_http(settings.http, self.wrong)
         self.layouts = Layouts(self.folder / settings.layouts, self.wrong)
         catalogue = self.catalogue(settings)
         store_url = self.store_url(settings)

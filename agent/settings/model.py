@@ -5,25 +5,24 @@ A unit stands in the key's name or in a key beside it.
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, ClassVar, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, SecretStr, model_validator
 from pydantic_core import PydanticCustomError
 
 from agent.settings.dated import DatedLayouts
+from agent.settings.fields import File, Port, Section, SectionWithFiles, Variable, pem_masked
+from agent.settings.http import HttpSettings
 from agent.settings.mapping import Kind
 from agent.settings.names import Name
 
 TOPIC = r"^[^+#\x00]+$"
-_PEM = "-----BEGIN"  # how a key or a certificate begins
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
 
 Topic = Annotated[str, Field(pattern=TOPIC)]
 Prefix = Annotated[str, Field(pattern=PREFIX)]
 Positive = Annotated[float, Field(gt=0)]
-Port = Annotated[int, Field(ge=1, le=65535)]
 
 
 def _number_or_word(value: Any) -> Any:
@@ -36,35 +35,17 @@ def _number_or_word(value: Any) -> Any:
 Sentinel = Annotated[str | int | float, BeforeValidator(_number_or_word)]
 
 
-class _Settings(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
-
-
-class StoreSettings(_Settings):
+class StoreSettings(Section):
     """Where readings, assessments and alarms are kept."""
 
     url: str = Field(description="SQLAlchemy URL; a relative SQLite path starts at the config file's folder")
     durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
 
 
-def _path(value: str) -> str:
-    if "\n" in value or _PEM in value:
-        raise PydanticCustomError("path", "the path of a file")
-    return value
-
-
-def _variable(value: str) -> str:
-    if not value.isidentifier():
-        raise PydanticCustomError("variable", "the name of an environment variable")
-    return value
-
-
-File = Annotated[str, Field(min_length=1), AfterValidator(_path)]
-Variable = Annotated[str, AfterValidator(_variable)]
-
-
-class BrokerSettings(_Settings):
+class BrokerSettings(SectionWithFiles):
     """The MQTT broker that the building gateway publishes to; relative files start at the config's folder."""
+
+    FILES: ClassVar = ("password_file", "ca_file", "cert_file", "key_file", "key_password_file")
 
     host: str = Field("127.0.0.1", description="name or address of the broker")
     port: Port = Field(1883, description="its port; with TLS usually 8883")
@@ -106,10 +87,7 @@ class BrokerSettings(_Settings):
     @model_validator(mode="before")
     @classmethod
     def _mask(cls, data: Any) -> Any:
-        """A finding shows what it found, which is a secret where a key itself stands for its file."""
-        if not isinstance(data, dict):
-            return data
-        return {k: f"{_PEM}..." if isinstance(v, str) and _PEM in v else v for k, v in data.items()}
+        return pem_masked(data)
 
     @model_validator(mode="after")
     def _certificate_and_key(self) -> Self:
@@ -122,21 +100,6 @@ class BrokerSettings(_Settings):
             raise PydanticCustomError("certificate", "a broker with key_file where it has a key password")
         return self
 
-    def with_files_from(self, folder: Path) -> Self:
-        """The same, with each relative file taken from a folder."""
-        files = ("password_file", "ca_file", "cert_file", "key_file", "key_password_file")
-        stated = {name: getattr(self, name) for name in files if getattr(self, name) is not None}
-        return self.model_copy(update={name: str((folder / f).absolute()) for name, f in stated.items()})
-
-
-class MetricsSettings(_Settings):
-    """The HTTP endpoint that Prometheus scrapes."""
-
-    host: str = Field(
-        "127.0.0.1", description="address to listen on; beyond this machine, mind who can reach it"
-    )
-    port: Port = Field(9464, description="port to listen on")
-
 
 def _zone(value: str) -> str:
     try:
@@ -146,7 +109,7 @@ def _zone(value: str) -> str:
     return value
 
 
-class DisplaySettings(_Settings):
+class DisplaySettings(Section):
     """How people are shown figures and times. What programs read (JSON, CSV, MQTT, metrics) stays SI, UTC."""
 
     temperature: Literal["degC", "degF"] = Field(
@@ -158,7 +121,7 @@ class DisplaySettings(_Settings):
     )
 
 
-class AssessSettings(_Settings):
+class AssessSettings(Section):
     """The grid in event time."""
 
     step_s: Annotated[int, Field(ge=5, le=180)] = Field(30, description="from one grid time to the next")
@@ -177,7 +140,7 @@ class AssessSettings(_Settings):
     )
 
 
-class SignalSettings(_Settings):
+class SignalSettings(Section):
     """One signal. Accuracy (limit of error) and step are in the signal's own unit."""
 
     unit: str | None = Field(None, description="of the values, where the payload does not state it")
@@ -207,7 +170,7 @@ class SignalSettings(_Settings):
     on_change: bool | None = Field(None, description="as in the set, where it differs for this signal")
 
 
-class SignalSetSettings(_Settings):
+class SignalSetSettings(Section):
     """The signals of like modules, written once."""
 
     every_s: Positive = Field(description="how often the gateway reports")
@@ -223,7 +186,7 @@ class SignalSetSettings(_Settings):
     signals: dict[Name, SignalSettings] = Field(description="by name: a probe, a transducer, a valve, mode")
 
 
-class SharedSettings(_Settings):
+class SharedSettings(Section):
     """Signals that every module below has in common, of the whole site or of a system."""
 
     signal_set: Name = Field(description="the signals; one that a module has itself wins, then the system's")
@@ -237,7 +200,7 @@ class SharedSettings(_Settings):
     )
 
 
-class TemplateSettings(_Settings):
+class TemplateSettings(Section):
     """What modules have in common; what a module says itself overrides it, key by key."""
 
     layout: DatedLayouts | None = Field(
@@ -271,7 +234,7 @@ class ModuleSettings(TemplateSettings):
     template: Name | None = Field(None, exclude=True, description="where what it does not say is taken from")
 
 
-class SystemSettings(_Settings):
+class SystemSettings(Section):
     """One refrigerant circuit."""
 
     refrigerant: str = Field(description="by its ASHRAE number, such as R-410A")
@@ -284,7 +247,7 @@ class SystemSettings(_Settings):
     )
 
 
-class LimitSettings(_Settings):
+class LimitSettings(Section):
     """What a site changes of an alarm's limits; what it leaves out keeps the catalogue's default."""
 
     limit_k: float | None = Field(None, description="the superheat, swing or subcooling at which it comes")
@@ -298,7 +261,7 @@ class LimitSettings(_Settings):
     latching: bool | None = Field(None, description="it stays until a person resets it")
 
 
-class AlarmsSettings(_Settings):
+class AlarmsSettings(Section):
     """What holds for every alarm."""
 
     shadow_days: Annotated[float, Field(ge=0, le=365)] = Field(
@@ -320,7 +283,7 @@ def _absolute(value: str) -> str:
     return value
 
 
-class RouteSettings(_Settings):
+class RouteSettings(Section):
     """One receiver of notices; where its URL stands: here, in a variable of the environment or in a file."""
 
     name: Name = Field(description="what it is called in metrics and logs")
@@ -348,7 +311,7 @@ def _names_apart(routes: list[RouteSettings]) -> list[RouteSettings]:
     return routes
 
 
-class NoticesSettings(_Settings):
+class NoticesSettings(Section):
     """Who is told of alarms, and when a sign of life goes out. Without routes nobody is told."""
 
     heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day in UTC")
@@ -373,7 +336,7 @@ def _masked(data: Any, key: object = None) -> Any:
     return data
 
 
-class Settings(_Settings):
+class Settings(Section):
     """The whole configuration file."""
 
     site: Name = Field(description="the building")
@@ -383,7 +346,7 @@ class Settings(_Settings):
     layouts: str = Field("layouts", description="folder of the layout files, from the config file's folder")
     store: StoreSettings = Field(description="where everything is kept")
     broker: BrokerSettings = Field(description="where readings come from")
-    metrics: MetricsSettings = Field(MetricsSettings(), description="where figures are scraped")
+    http: HttpSettings = Field(HttpSettings(), description="where pages, figures and history are served")
     display: DisplaySettings = Field(DisplaySettings(), description="units and clock that people are shown")
     assess: AssessSettings = Field(AssessSettings(), description="how modules are assessed in time")
     notices: NoticesSettings = Field(NoticesSettings(), description="who is told of alarms")

@@ -18,6 +18,10 @@ from agent.settings.signals import Conversion
 from agent.settings.source import Finding, Where
 
 
+class UnknownModuleError(LookupError):
+    """No such module in the configuration."""
+
+
 @dataclass(frozen=True)
 class Epoch:
     """A module from a time on, under the layout that holds then."""

@@ -13,7 +13,18 @@ from agent.settings.source import Where
 
 LONGEST = 80  # of a value in a sentence
 # Who misreads them writes the secret itself.
-SECRET_PLACES = ("password_env", "password_file", "key_password_env", "key_password_file")
+SECRET_PLACES = (
+    "password_env",
+    "password_file",
+    "key_password_env",
+    "key_password_file",
+    "token_env",
+    "token_file",
+)
+_GONE = {
+    ("metrics",): "metrics is called http now; right would be http with the same host and port, and where "
+    "other machines reach it cert_file, key_file and token_env or token_file too",
+}
 _RIGHT = {
     "model_type": "a mapping",
     "dict_type": "a mapping",
@@ -43,6 +54,8 @@ def wrong(error: Mapping[str, Any]) -> Wrong:
     where, kind = error["loc"], error["type"]
     if kind == "missing":
         return Wrong(where, f"{where[-1]} is missing", False)
+    if kind == "extra_forbidden" and where in _GONE:
+        return Wrong(where, _GONE[where], True)
     if kind in ("extra_forbidden", "invalid_key"):
         return Wrong(where, f"unknown key {where[-1]!r}{meant(str(where[-1]), keys_beside(where))}", True)
     found = "a value that is not shown" if where and where[-1] in SECRET_PLACES else shown(error["input"])

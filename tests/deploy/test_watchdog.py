@@ -40,7 +40,7 @@ def test_prometheus_notices_that_the_broker_is_gone_and_then_that_the_agent_is(t
     with Mosquitto(tmp_path / "broker") as broker:
         body = configuration(
             broker={"telemetry": "plant", "port": broker.port},
-            metrics={"host": "127.0.0.1", "port": metrics_port},
+            http={"host": "127.0.0.1", "port": metrics_port},
         )
         with (
             process(agent_on(write(tmp_path, body)), tmp_path / "agent.log") as agent,

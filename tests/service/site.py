@@ -64,7 +64,7 @@ def demo_configuration(port: int, metrics_port: int, client_id: str, prefix: str
         "layouts": str(ROOT / "config" / "layouts"),
         "store": {"url": f"sqlite:///{client_id}.db"},
         "broker": {**demo["broker"], "port": port, "client_id": client_id, "prefix": prefix},
-        "metrics": {"host": "127.0.0.1", "port": metrics_port},
+        "http": {"host": "127.0.0.1", "port": metrics_port},
         "assess": {"step_s": 30, "grace_s": 5},
     }
 

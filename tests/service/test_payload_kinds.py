@@ -52,7 +52,7 @@ def body(broker_port):
     }
     return configuration(
         broker={"telemetry": "plant", "port": broker_port},
-        metrics={"port": free_port()},
+        http={"port": free_port()},
         assess={"step_s": 5, "grace_s": 0},
         signal_sets={
             "objects": {**often, "payload": "json", "time": "/at", "signals": objects},

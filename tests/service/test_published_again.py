@@ -33,7 +33,7 @@ def test_a_grid_time_that_is_assessed_again_is_published_again(tmp_path):
     with Mosquitto(tmp_path / "broker") as broker:
         body = configuration(
             broker={"telemetry": "plant", "port": broker.port},
-            metrics={"port": free_port()},
+            http={"port": free_port()},
             assess={"step_s": step_s, "grace_s": 0},
         )
         with (

@@ -36,9 +36,9 @@ class World:
         systems = {"one": {"refrigerant": "R-410A", "modules": dict.fromkeys(modules, MODULE)}}
         broker = {"telemetry": "plant", "port": self.broker.port, "username": "dewline"}
         broker["password_file"] = str(self.directory / "password")
-        metrics = {"port": self.metrics_port}
+        http = {"port": self.metrics_port}
         body = configuration(
-            systems=systems, broker=broker, metrics=metrics, assess={"step_s": 5, "grace_s": 1}
+            systems=systems, broker=broker, http=http, assess={"step_s": 5, "grace_s": 1}
         )
         return write(self.directory, body | more)
 
@@ -170,9 +170,9 @@ def test_a_configuration_that_cannot_start_gives_way_to_the_one_before(world, ru
         taken.bind(("127.0.0.1", 0))
         taken.listen()
         port = taken.getsockname()[1]
-        world.write(modules=("m1", "m2"), metrics={"port": port})
+        world.write(modules=("m1", "m2"), http={"port": port})
         running.send_signal(signal.SIGHUP)
-        sentence = f"the one before goes on: metrics cannot be served on 127.0.0.1:{port}"
+        sentence = f"the one before goes on: http cannot be served on 127.0.0.1:{port}"
         eventually(lambda: world.said(sentence), "the old configuration again")
         eventually(lambda: world.metric("dewline_config_reload_success") == 0, "the metric of the failure")
     publish(world, "m1")

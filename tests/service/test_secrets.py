@@ -27,8 +27,8 @@ def test_the_key_has_a_passphrase_of_its_own():
     settings = broker(**key, password_env="PASSWORD", key_password_env="PASSPHRASE")
     environment = {"PASSWORD": SECRET, "PASSPHRASE": "another-long-secret"}
     assert password(settings, environment) == SECRET
-    assert key_password(settings, environment) == "another-long-secret"
-    assert key_password(broker(**key), environment) is None
+    assert key_password("broker", settings, environment) == "another-long-secret"
+    assert key_password("broker", broker(**key), environment) is None
 
 
 def test_what_is_wrong_is_said_without_the_secret(tmp_path):

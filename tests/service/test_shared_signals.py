@@ -77,7 +77,7 @@ def test_shared_readings_late_ones_too_belong_to_every_module_below(tmp_path):
     known = "SELECT DISTINCT name FROM assessment JOIN module ON module.id = module_id ORDER BY name"
     with Mosquitto(tmp_path / "broker") as broker:
         config = write(
-            tmp_path, site(broker={"telemetry": "plant", "port": broker.port}, metrics={"port": metrics_port})
+            tmp_path, site(broker={"telemetry": "plant", "port": broker.port}, http={"port": metrics_port})
         )
         with (
             process(agent_on(config), tmp_path / "log") as agent,

@@ -181,7 +181,7 @@ class TestBroker:
                 "key_file": f"authority/{locked.name}",
                 "key_password_file": "authority/passphrase",
             }
-            body = configuration(broker=section, metrics={"port": free_port()})
+            body = configuration(broker=section, http={"port": free_port()})
             config = write(tmp_path, body)
             with process(agent_on(config), log) as agent, peer(broker.port, "dewline/agent/#") as gateway:
                 eventually(lambda: gateway.seen, "the agent says that it is online")

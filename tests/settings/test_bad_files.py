@@ -33,7 +33,7 @@ TEXT = {
         "quote-left-open.yaml:24:1: not YAML: while scanning a quoted scalar (line 4), found unexpected end of stream",
     ],
     "colon-in-a-value": [
-        "colon-in-a-value.yaml:6:14: not YAML: mapping values are not allowed here; a text that holds ': ' stands in quotes",
+        "colon-in-a-value.yaml:6:11: not YAML: mapping values are not allowed here; a text that holds ': ' stands in quotes",
     ],
     "two-documents": [
         "two-documents.yaml:7:1: not YAML: expected a single document in the stream (line 1), but found another document",
@@ -182,7 +182,7 @@ KEYS = {
         "unknown-key-of-a-limit.yaml:6:26: unknown key 'limit'; did you mean 'limit_k'?",
     ],
     "number-as-key": [
-        "number-as-key.yaml:2:1: unknown key 1; there are alarms, assess, broker, elevation_m, layouts, limits, metrics, notices, shared, signal_sets, site, store, systems, templates",
+        "number-as-key.yaml:2:1: unknown key 1; there are alarms, assess, broker, display, elevation_m, http, layouts, limits, notices, shared, signal_sets, site, store, systems, templates",
     ],
 }
 
@@ -427,6 +427,49 @@ BROKER = {
     ],
     "ca-file-without-a-name": [
         "ca-file-without-a-name.yaml:5:37: found ''; right would be text that is not empty",
+    ],
+}
+
+# Who may read. Off this machine only with certificate and token; what may be a secret is not shown.
+HTTP = {
+    "http-beyond-without-a-certificate": [
+        "http-beyond-without-a-certificate.yaml:6:14: other machines may reach ::; right would be 127.0.0.1, or cert_file with key_file too",
+    ],
+    "http-beyond-without-a-token": [
+        "http-beyond-without-a-token.yaml:6:66: other machines may reach hill-house.example; right would be 127.0.0.1, or token_env or token_file too",
+    ],
+    "http-beyond-without-anything": [
+        "http-beyond-without-anything.yaml:6:14: other machines may reach 0.0.0.0; right would be 127.0.0.1, or cert_file with key_file and token_env or token_file too",
+    ],
+    "http-host-as-a-url": [
+        "http-host-as-a-url.yaml:6:14: found 'https://...'; right would be a name or an address, without a port",
+    ],
+    "http-host-with-a-port": [
+        "http-host-with-a-port.yaml:6:14: found '127.0.0.1:9464'; right would be a name or an address, without a port",
+    ],
+    "http-key-in-place-of-its-file": [
+        "http-key-in-place-of-its-file.yaml:6:39: found '-----BEGIN...'; right would be the path of a file",
+    ],
+    "http-public-url-with-a-password": [
+        "http-public-url-with-a-password.yaml:6:20: found 'https://...'; right would be a URL such as https://dewline.example, with nothing behind",
+    ],
+    "http-public-url-without-a-scheme": [
+        "http-public-url-without-a-scheme.yaml:6:20: found 'hill-house.example'; right would be a URL such as https://dewline.example, with nothing behind",
+    ],
+    "http-token-for-a-variable": [
+        "http-token-for-a-variable.yaml:6:19: found a value that is not shown; right would be the name of an environment variable",
+    ],
+    "http-token-itself": [
+        "http-token-itself.yaml:6:8: unknown key 'token'; did you mean 'token_env'?",
+    ],
+    "http-two-tokens": [
+        "http-two-tokens.yaml:6:1: found a mapping; right would be token_env or token_file, not both",
+    ],
+    "http-without-a-key": [
+        "http-without-a-key.yaml:6:1: found a mapping; right would be http with cert_file and key_file, both or neither",
+    ],
+    "metrics-as-it-was": [
+        "metrics-as-it-was.yaml:6:1: metrics is called http now; right would be http with the same host and port, and where other machines reach it cert_file, key_file and token_env or token_file too",
     ],
 }
 
@@ -834,6 +877,7 @@ EXPECTED = (
     | STORE
     | PAYLOADS
     | BROKER
+    | HTTP
     | NOTICES
     | LAYOUTS
     | ROLES_AND_LIQUID
@@ -866,7 +910,8 @@ def test_every_bad_file_is_expected_and_the_good_one_loads():
 
 def test_no_finding_on_notices_shows_a_password():
     assert any("opensesame" in (BAD / f"{name}.yaml").read_text(encoding="utf-8") for name in NOTICES)
-    assert "opensesame" not in str(NOTICES)
+    assert "opensesame" not in str(NOTICES) + str(HTTP)
+    assert "4711" not in str(HTTP)
 
 
 def test_no_finding_on_the_broker_shows_a_key():

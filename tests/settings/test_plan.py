@@ -323,7 +323,7 @@ def test_a_change_that_matters_makes_another_revision(tmp_path, first, path, val
     ("path", "value"),
     [
         (("broker", "port"), 1884),
-        (("metrics",), {"port": 9000}),
+        (("http",), {"port": 9000}),
         (("notices",), {"routes": [{"name": "crew", "url_env": "CREW_URL"}]}),
         (("store", "url"), "sqlite:///other.db"),
         (("systems", "south"), {"refrigerant": "R-32", "modules": {}}),
