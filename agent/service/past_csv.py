@@ -18,9 +18,11 @@ def past_csv(
     store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int, readings: bool
 ) -> Iterator[str]:
     """The header row, then the rows in the order of time, in pieces; of readings, or of assessments."""
-    columns, first_us = (
-        _readings(store, plan, module) if readings else _assessments(store, module, from_us, to_us)
-    )
+    columns: tuple[str, ...] = READING_COLUMNS
+    if readings:
+        first_us = first_reading_us(store, plan, module)
+    else:
+        columns, first_us = _assessed(store, module, from_us, to_us)
     yield csv_text(columns, (), header=True)
     if first_us is None:
         return

@@ -37,9 +37,7 @@ class World:
         broker = {"telemetry": "plant", "port": self.broker.port, "username": "dewline"}
         broker["password_file"] = str(self.directory / "password")
         http = {"port": self.metrics_port}
-        body = configuration(
-            systems=systems, broker=broker, http=http, assess={"step_s": 5, "grace_s": 1}
-        )
+        body = configuration(systems=systems, broker=broker, http=http, assess={"step_s": 5, "grace_s": 1})
         return write(self.directory, body | more)
 
     def said(self, sentence):

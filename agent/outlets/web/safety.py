@@ -16,6 +16,7 @@ from ipaddress import ip_address, ip_network
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import ClientDisconnect
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -96,6 +97,8 @@ class Guard:
             return
         try:
             await self._app(scope, receive, send_guarded)
+        except ClientDisconnect:
+            pass
         except Exception:
             _log.exception("%s %r could not be answered", scope["method"], scope["path"])
             if begun:  # cut off, so that nobody takes the part for the whole

@@ -89,7 +89,7 @@ def app(
         Route("/history/{system}/{module}.csv", pages.history),
         Route("/alarms/{alarm_id}", pages.acknowledging),
         Route("/alarms/{alarm_id}/ack", pages.acknowledging),
-        Route("/alarms/{alarm_id}/ack", pages.acknowledge, methods=["POST"], max_body_size=MOST_FORM_BYTES),
+        Route("/alarms/{alarm_id}/ack", pages.acknowledge, methods=["POST"]),
     ]
     made = Starlette(
         routes=routes,
@@ -188,7 +188,7 @@ class _Pages:
             return too_many()
         try:
             kind = request.headers.get("content-type", "")
-            words = asked.words(await request.body(), kind, request.query_params)
+            words = asked.words(await _form(request), kind, request.query_params)
         except ValueError as error:
             return said(400, str(error))
         done = await self._short.do(lambda: self._site.acknowledge(alarm_id, *words))
@@ -198,6 +198,15 @@ class _Pages:
         if "text/html" not in request.headers.get("accept", ""):
             return said(status, done.text)
         return HTMLResponse(page("ack.html", alarm_id=alarm_id, told=done.text), status)
+
+
+async def _form(request: Request) -> bytes:
+    form = b""
+    async for part in request.stream():
+        form += part
+        if len(form) > MOST_FORM_BYTES:
+            raise HTTPException(413)
+    return form
 
 
 async def _alive(request: Request) -> Response:
