@@ -164,7 +164,7 @@ def test_it_ends_though_a_page_is_still_being_made():
         (b"GET / HTTP/1.1\r\nHost: localhost\r\nA: b\nC: d\x00\r\n\r\n", 400),
         (
             b"POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: 1\r\nTransfer-Encoding: chunked\r\n\r\n",
-            400,
+            405,
         ),
         (b"POST / HTTP/1.1\r\nHost: localhost\r\nContent-Length: -1\r\n\r\n", 400),
         (b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03", 400),
