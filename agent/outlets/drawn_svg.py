@@ -1,7 +1,7 @@
 """A piping as one SVG file: the same rows and lanes as the drawing in characters.
 
 Self-contained: no script, no link, no font of its own. It reads on a light and on a dark ground, and what a
-colour says a shape or a word says too.
+colour says a shape or a word says too. Its style holds inside it only, so that it may stand in a page.
 """
 
 from __future__ import annotations
@@ -13,38 +13,38 @@ from agent.piping import Drawing, Mark, Place, Row, Side, State
 
 _LANE, _ROW, _LETTER, _EDGE = 36, 30, 8.6, 20  # pixels; no letter of 14 px is wider than that
 _STYLE = """
-svg { max-width: 100%; height: auto }
-text { font: 14px ui-monospace, "DejaVu Sans Mono", Menlo, Consolas, monospace; fill: #16202b }
-.ground { fill: #ffffff }
-.title { font-size: 17px; font-weight: bold }
-.head, .name { font-weight: bold }
-.kind, .note { fill: #55606b }
-.letter { font-size: 12px; font-weight: bold; text-anchor: middle }
-.pipe { fill: none; stroke: #16202b; stroke-width: 3 }
-.still { stroke: #7d8791; stroke-width: 2; stroke-dasharray: 3 5 }
-.high_side { stroke: #b3261e; stroke-width: 8 }
-.core { fill: none; stroke: #ffffff; stroke-width: 3 }
-.shape { fill: #ffffff; stroke: #16202b; stroke-width: 2 }
-.dot, .arrow { fill: #16202b }
-.fit { fill: #146c2e; font-weight: bold }
-.partial, .unproven, .mixed { fill: #7a4b00 }
-.high { fill: #b3261e }
-.idle { fill: #55606b }
-@media (prefers-color-scheme: dark) {
-  text { fill: #e8edf2 }
-  .ground, .shape { fill: #12181f }
-  .kind, .note, .idle { fill: #a3aeb9 }
-  .pipe, .shape { stroke: #e8edf2 }
-  .still { stroke: #8b96a1 }
-  .core { stroke: #12181f }
-  .high_side { stroke: #ff8a80 }
-  .dot, .arrow { fill: #e8edf2 }
-  .fit { fill: #7fdc98 }
-  .partial, .unproven, .mixed { fill: #ffc766 }
-  .high { fill: #ff8a80 }
+svg.piping { max-width: 100%; height: auto }
+.piping text { font: 14px ui-monospace, "DejaVu Sans Mono", Menlo, Consolas, monospace; fill: #16202b }
+.piping .ground { fill: #ffffff }
+.piping .title { font-size: 17px; font-weight: bold }
+.piping .head, .piping .name { font-weight: bold }
+.piping .kind, .piping .note { fill: #55606b }
+.piping .letter { font-size: 12px; font-weight: bold; text-anchor: middle }
+.piping .pipe { fill: none; stroke: #16202b; stroke-width: 3 }
+.piping .still { stroke: #7d8791; stroke-width: 2; stroke-dasharray: 3 5 }
+.piping .high_side { stroke: #b3261e; stroke-width: 8 }
+.piping .core { fill: none; stroke: #ffffff; stroke-width: 3 }
+.piping .shape { fill: #ffffff; stroke: #16202b; stroke-width: 2 }
+.piping .dot, .piping .arrow { fill: #16202b }
+.piping .fit { fill: #146c2e; font-weight: bold }
+.piping .partial, .piping .unproven, .piping .mixed { fill: #7a4b00 }
+.piping .high { fill: #b3261e }
+.piping .idle { fill: #55606b }
+@media screen and (prefers-color-scheme: dark) {
+  .piping text { fill: #e8edf2 }
+  .piping .ground, .piping .shape { fill: #12181f }
+  .piping .kind, .piping .note, .piping .idle { fill: #a3aeb9 }
+  .piping .pipe, .piping .shape { stroke: #e8edf2 }
+  .piping .still { stroke: #8b96a1 }
+  .piping .core { stroke: #12181f }
+  .piping .high_side { stroke: #ff8a80 }
+  .piping .dot, .piping .arrow { fill: #e8edf2 }
+  .piping .fit { fill: #7fdc98 }
+  .piping .partial, .piping .unproven, .piping .mixed { fill: #ffc766 }
+  .piping .high { fill: #ff8a80 }
 }
 """
-_LEGEND = (
+LEGEND = (
     "T temperature probe, P pressure transducer, box: equipment",
     "arrow from the side: joins here",
     "plain line: suction, double: high-pressure gas, dotted: nothing flows",
@@ -52,20 +52,25 @@ _LEGEND = (
 )
 
 
-def drawn_svg(drawing: Drawing, title: str, about: str = "") -> str:
-    """The drawing as the text of an SVG file, with a title and ``about`` in its description."""
-    return _Canvas(drawing, title, about).text()
+def drawn_svg(drawing: Drawing, title: str, about: str = "", *, narrow: bool = False) -> str:
+    """The drawing as the text of an SVG file, with a title and ``about`` in its description.
+
+    ``narrow``: for a phone, without the kinds of places and the legend (`LEGEND`, which then stands beside it).
+    """
+    return _Canvas(drawing, title, about, narrow).text()
 
 
 class _Canvas:
-    def __init__(self, drawing: Drawing, title: str, about: str) -> None:
+    def __init__(self, drawing: Drawing, title: str, about: str, narrow: bool) -> None:
         self.drawing = drawing
+        self.narrow = narrow
+        self.legend = () if narrow else LEGEND
         self.title = title
         self.modes = [situation.mode for situation in drawing.situations]
         rows = drawing.rows
         self.names = _EDGE + _LANE * drawing.lanes + 8
         names = [len(row.place.name) for row in rows if row.place]
-        kinds = [len(row.place.kind) for row in rows if row.place]
+        kinds = [0 if narrow else len(row.place.kind) for row in rows if row.place]
         words = [len(_said(mark)) for row in rows for mark in row.marks]
         self.kinds = self.names + _LETTER * (2 + max(names, default=0))
         self.marks = self.kinds + _LETTER * (2 + max(kinds, default=0))
@@ -75,13 +80,15 @@ class _Canvas:
                 self.marks + self.column * len(self.modes),
                 *(self.marks + _LETTER * len(row.detail) for row in rows),
                 *(self.names + _LETTER * (len(note) + 2) for row in rows for note in row.notes),
-                *(_EDGE + _LETTER * len(line) for line in _LEGEND),
+                *(_EDGE + _LETTER * len(line) for line in self.legend),
                 _EDGE + 10 * len(title),
             ]
         )
         self.width = longest + _EDGE
         self.y = 0.0
-        self.root = Xml.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "role": "img"})
+        self.root = Xml.Element(
+            "svg", {"xmlns": "http://www.w3.org/2000/svg", "class": "piping", "role": "img"}
+        )
         self.add("title", {}, title)
         modes = ", ".join(self.modes) or "no mode"
         probes = ", ".join(_described(row, self.modes) for row in rows if _is_probe(row)) or "none"
@@ -99,7 +106,7 @@ class _Canvas:
                 side = row.side
                 self.heading(row)
             self.row(row)
-        for line in ("", *_LEGEND):
+        for line in ("", *self.legend):
             self.words(_EDGE, line, "note")
             self.y += 22
         size = {"width": f"{self.width:.0f}", "height": f"{self.y:.0f}"}
@@ -132,7 +139,7 @@ class _Canvas:
         if row.place:
             self.shape(row, row.place)
             self.words(self.names, row.place.name, "name")
-            self.words(self.kinds, row.place.kind, "kind")
+            self.words(self.kinds, "" if self.narrow else row.place.kind, "kind")
             self.words(self.marks, row.detail, "detail")
             for number, mark in enumerate(row.marks):
                 style = str(mark.fitness).partition("_")[0] if mark.fitness else "mark"

@@ -50,7 +50,7 @@ NOT_DESCRIBED = (
 )
 LEAST = 60  # characters of a line; narrower than this no sentence is broken
 Said = TypeVar("Said")
-_CLAMPING = (  # common practice, no source
+CLAMPING = (  # common practice, no source
     "A clamp sits about ten pipe diameters clear of where another pipe joins, on the side of the pipe, tight "
     "and insulated: close to a joint it reads what joins; a loose or bare one reads warm and hides liquid."
 )
@@ -117,7 +117,7 @@ def explained(
     if module:
         _of_module(explanation, module, page)
     page.say("")
-    page.say(_CLAMPING, "dim")
+    page.say(CLAMPING, "dim")
     page.say(_SITE_WORK, "dim")
     return page.lines
 

@@ -9,7 +9,7 @@ Usable as a library::
 Reading files belongs to ``agent.settings``.
 """
 
-from agent.piping.advice import Advice, Position, advise
+from agent.piping.advice import Advice, Position, advise, whereabouts
 from agent.piping.bodies import Body, bodies
 from agent.piping.checks import Problem
 from agent.piping.choice import (
@@ -81,6 +81,7 @@ __all__ = [
     "loss_side",
     "pressure_lost",
     "subcooling_probes",
+    "whereabouts",
     "with_side",
     "Advice",
     "Position",

@@ -170,12 +170,23 @@ def _is_inline(layout: Graph, place: Place) -> bool:
     return into == out == 1
 
 
+def whereabouts(layout: Graph, probe: str) -> str:
+    """Where a probe of the suction line sits, in words; empty where it sits on none."""
+    place = Place("probe", probe)
+    upstream = next((up for up, down in sorted(layout.suction) if down == place), None)
+    return "" if upstream is None else _stretch(layout, _position(layout, upstream, place))
+
+
 def _in_words(layout: Graph, position: Position) -> str:
+    return f"a probe {_stretch(layout, position)}"
+
+
+def _stretch(layout: Graph, position: Position) -> str:
     runs = f"on {' and '.join(sorted(position.runs))}, " if position.runs else ""
     after, ahead_of = (_called(layout, place) for place in (position.after, position.ahead_of))
     if position.ahead_of.kind in ("split", "compressor"):
-        return f"a probe {runs}after {after}, ahead of {ahead_of}"
-    return f"a probe {runs}between {after} and {ahead_of}"
+        return f"{runs}after {after}, ahead of {ahead_of}"
+    return f"{runs}between {after} and {ahead_of}"
 
 
 def _called(layout: Graph, place: Place) -> str:

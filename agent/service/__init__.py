@@ -24,6 +24,7 @@ from agent.service.replaying import NothingToReplayError
 from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
 from agent.service.tracking import tracked
+from agent.service.visiting import brief
 
 __all__ = [
     "FAR_K",
@@ -43,6 +44,7 @@ __all__ = [
     "UnknownNameError",
     "UnwatchedModuleError",
     "absent",
+    "brief",
     "compared",
     "evidence",
     "first_hour_us",

@@ -1,0 +1,11 @@
+"""The site-visit brief: one self-contained HTML file for whoever goes to the module.
+
+Pure: a `Brief` of plain data goes in, text comes out. matplotlib and jinja2 have their door here, and are
+imported only where a brief is made.
+"""
+
+from agent.outlets.visit.brief import Brief, LayoutHeld
+from agent.outlets.visit.course import Course, Kept, collect
+from agent.outlets.visit.page import render_brief
+
+__all__ = ["Brief", "Course", "Kept", "LayoutHeld", "collect", "render_brief"]

@@ -1,0 +1,54 @@
+"""What a brief is made of: plain data, gathered by the service."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from agent.assess import Tracking
+from agent.assess.identity import Identity
+from agent.outlets.alarm_list import Happened
+from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand
+from agent.outlets.evidence import Evidence
+from agent.outlets.shown import SI, Display
+from agent.outlets.view import ModuleView
+from agent.outlets.visit.course import Course
+from agent.piping import Explanation
+from agent.settings import ModulePlan
+
+
+@dataclass(frozen=True)
+class LayoutHeld:
+    """A layout of the module and since when it holds; ``by`` and ``why`` as somebody typed them."""
+
+    name: str
+    from_us: int  # 0: since ever
+    by: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Brief:
+    """All that a brief tells of a module. Times in µs of UTC."""
+
+    module: ModulePlan
+    made_us: int
+    from_us: int
+    to_us: int
+    view: ModuleView  # as it is when the brief is made
+    course: Course
+    explanation: Explanation
+    layouts: tuple[LayoutHeld, ...]  # ascending; the last one holds now
+    happened: tuple[Happened, ...] = ()  # in the span, by the time when it became known
+    confirmed: tuple[Happened, ...] = ()  # that a person stood up for the module as it is described
+    evidence: Evidence | None = None  # None: no whole hour is known
+    identity: Identity | None = None  # likewise
+    sides: tuple[Tracking, ...] = ()  # of probes whose side the layout leaves open
+    by_hand: MeasuredByHand = NOTHING_BY_HAND
+    runs: bool = True  # an agent works on the store
+    height_known: bool = True  # the site's, without which a gauge's reading cannot be taken
+    display: Display = SI
+
+    @property
+    def name(self) -> str:
+        """System and module, as commands take it."""
+        return f"{self.module.path.system}/{self.module.path.module}"

@@ -1,0 +1,219 @@
+"""The tables of a brief: figures of now, fitness, shares of time, days, and what had no value and why."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import NamedTuple
+
+import numpy as np
+
+from agent.alarms import Condition
+from agent.assess import (
+    DISCHARGE_SUPERHEAT,
+    DISCHARGE_TEMPERATURE,
+    MODES,
+    SATURATED_CONDENSING,
+    SATURATED_SUCTION,
+    SUBCOOLING,
+    Assessment,
+    Quantity,
+    Status,
+)
+from agent.assess.frames import BoolArray
+from agent.assess.words import CODE
+from agent.outlets.doubt import in_doubt
+from agent.outlets.highside import WORDS
+from agent.outlets.metrics import unfit
+from agent.outlets.visit.brief import Brief
+from agent.outlets.visit.course import STILL, Course, Curve
+from agent.outlets.visit.words import age, least_to_most, share, told
+from agent.piping import (
+    ACCUMULATOR_OUTLET,
+    NOT_KNOWN,
+    RETURN,
+    RISE,
+    STEADY_MODES,
+    Fitness,
+)
+
+_NAMES = {RETURN: "return superheat", RISE: "oil-return rise", SUBCOOLING: "subcooling"}
+_REPEATED = 60_000_000  # shorter times are not worth a line
+Row = tuple[str, ...]
+
+
+class ModeRow(NamedTuple):
+    """How long a mode was, and how much of it return superheat was decided for."""
+
+    mode: str
+    lasted: str
+    decided: str
+
+
+class UndecidedRow(NamedTuple):
+    """Why a quantity had no decided value, in which modes, and for how long together."""
+
+    quantity: str
+    status: str
+    modes: str
+    lasted: str
+    why: str
+
+
+def now_rows(brief: Brief) -> Iterator[Row]:
+    """Quantity, figure, where it is taken and why; of the newest assessment."""
+    assessment = brief.view.assessment
+    if assessment is None:
+        return
+    display = brief.display
+    for name, quantity in _named(assessment):
+        is_temperature = name.startswith(("discharge temperature", "saturated"))
+        probes = " - ".join(quantity.said.probes)
+        words = display.words(quantity.said.text)
+        place = f"{probes}: {words}" if probes and words else probes or words
+        doubt = in_doubt(brief.view, RETURN) if name.endswith(("superheat", "rise")) else None
+        yield name, told(quantity, display, is_temperature=is_temperature), f"{doubt}; {place}" if doubt else place
+
+
+def _named(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
+    quantities = assessment.quantities
+    yield "return superheat", quantities[RETURN]
+    if quantities[ACCUMULATOR_OUTLET].said.probes:
+        yield "accumulator-outlet superheat", quantities[ACCUMULATOR_OUTLET]
+    for probe, quantity in unfit(assessment):
+        verdict, reason = assessment.fitness[probe]
+        if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
+            said = quantity.said._replace(text=f"not fit ({verdict}): {reason}", probes=(probe,))
+            yield "apparent superheat", quantity._replace(said=said)
+    yield "oil-return rise", quantities[RISE]
+    for prefix, word in ((DISCHARGE_TEMPERATURE, "temperature"), (DISCHARGE_SUPERHEAT, "superheat")):
+        for name, quantity in quantities.items():
+            if name.startswith(prefix):
+                yield f"discharge {word}, compressor {name.removeprefix(prefix)}", quantity
+    if SUBCOOLING in quantities:
+        yield "subcooling", quantities[SUBCOOLING]
+    for name, word in ((SATURATED_SUCTION, "suction"), (SATURATED_CONDENSING, "condensing")):
+        if name in quantities:
+            yield f"saturated {word}", quantities[name]
+
+
+def fitness_rows(brief: Brief) -> Iterator[tuple[str, list[tuple[str, str, str, list[str]]]]]:
+    """Per probe: mode, verdict, reason, and what differs with a valve as it says."""
+    for probe, by_mode in brief.explanation.probes.items():
+        rows = [
+            (
+                mode,
+                case.found.verdict.replace("_", " "),
+                case.found.reason,
+                [f"{when}: {other.verdict.replace('_', ' ')}, {other.reason}" for when, other in case.changes],
+            )
+            for mode, case in by_mode.items()
+        ]
+        yield probe, rows
+    for probe in brief.explanation.silent:
+        why = f"the layout has it, the module has no signal {probe}"
+        yield probe, [("every mode", "no readings", why, [])]
+
+
+def mode_rows(brief: Brief) -> Iterator[ModeRow]:
+    """The modes by how long they were, and time without any assessment."""
+    course = brief.course
+    returned = course.curves.get(RETURN)
+    found = [(mode, course.mode == CODE[mode]) for mode in MODES]
+    for mode, where in sorted(found, key=lambda each: -course.us(each[1])):
+        if not where.any():
+            continue
+        decided = "–"
+        if mode not in STILL:
+            decided_us = 0 if returned is None else course.us(where & returned.decided)
+            decided = share(decided_us, course.us(where))
+        yield ModeRow(mode.replace("_", " "), age(course.us(where)), decided)
+    if course.unassessed_us > course.step_us:
+        yield ModeRow("nothing assessed", age(course.unassessed_us), "–")
+
+
+def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
+    """Of running, by quantity and reason, the longest first; what a steady mode lacks before the rest."""
+    found: dict[tuple[str, Status, str], dict[str, int]] = {}
+    for each in brief.course.undecided:
+        if each.mode not in STILL and each.us >= _REPEATED:
+            text = brief.display.words(each.said.text)
+            modes = found.setdefault((each.quantity, each.said.status, text), {})
+            modes[each.mode] = modes.get(each.mode, 0) + each.us
+    order = list(_NAMES)
+    for (name, status, text), modes in sorted(
+        found.items(), key=lambda each: (order.index(each[0][0]), -sum(each[1].values()))
+    ):
+        said = ", ".join(mode.replace("_", " ") for mode in sorted(modes, key=lambda mode: -modes[mode]))
+        yield UndecidedRow(_NAMES[name], WORDS[status], said, age(sum(modes.values())), text)
+
+
+def day_columns(brief: Brief) -> Row:
+    """The heads of the table of days."""
+    k, c = brief.display.difference_unit, brief.display.temperature_unit
+    return ("day", "ran", "decided", f"return superheat [{k}]", f"rise [{k}]", f"hottest discharge [{c}]", f"subcooling [{k}]")
+
+
+def day_rows(brief: Brief) -> Iterator[Row]:
+    """By the days of the site's clock: how long it ran, for how much superheat was decided, and extremes."""
+    course, display = brief.course, brief.display
+    if not len(course.grid_us):
+        return
+    days = np.array([display.at(int(us)).toordinal() for us in course.grid_us])
+    returned = course.curves.get(RETURN)
+    hot = [curve for name, curve in course.curves.items() if name.startswith(DISCHARGE_TEMPERATURE)]
+    for day in np.unique(days):
+        where = days == day
+        ran = where & course.is_running
+        decided_us = 0 if returned is None else course.us(ran & returned.decided)
+        hottest = [value for curve in hot if (value := _most(curve, ran)) is not None]
+        yield (
+            f"{display.at(int(course.grid_us[where][0])):%a %d %b}",
+            age(course.us(ran)) if ran.any() else "stood still",
+            share(decided_us, course.us(ran)),
+            *(_range(course, name, where, brief) for name in (RETURN, RISE)),
+            f"{display.temperature(max(hottest)):.1f}" if hottest else "–",
+            _range(course, SUBCOOLING, where, brief),
+        )
+
+
+def _range(course: Course, name: str, where: BoolArray, brief: Brief) -> str:
+    curve = course.curves.get(name)
+    if curve is None:
+        return "–"
+    values = curve.value[where & curve.decided]
+    if not len(values):
+        return "–"
+    told_as = brief.display.difference
+    return least_to_most(told_as(float(values.min())), told_as(float(values.max())))
+
+
+def _most(curve: Curve, where: BoolArray) -> float | None:
+    values = curve.value[where]
+    values = values[~np.isnan(values)]
+    return float(values.max()) if len(values) else None
+
+
+def found_by_hour(brief: Brief) -> Iterator[Row]:
+    """What is judged over hours and is not as usual: alarm's name, in a word, the figures."""
+    words: Mapping[Condition, str] = {
+        Condition.UNKNOWN: "cannot tell",
+        Condition.CLEAR: "usual",
+        Condition.INSIDE: "neither usual nor beyond its limit",
+        Condition.POSSIBLE: "perhaps beyond its limit",
+        Condition.BEYOND: "beyond its limit",
+        Condition.BEYOND_DOUBT: "beyond its limit without doubt",
+    }
+    for name, finding in (brief.evidence.findings if brief.evidence else {}).items():
+        yield name, words[finding.condition], brief.display.words(finding.facts.text)
+
+
+def used_modes(brief: Brief) -> tuple[str, ...]:
+    """The modes that a drawing for a phone is marked for: the one of now where it is steady, else the first."""
+    assessment, described = brief.view.assessment, brief.explanation.modes
+    if brief.module.module.layout.name == NOT_KNOWN:
+        return ()
+    if assessment is not None and assessment.mode in described:
+        return (assessment.mode,)
+    ran = [mode for mode in STEADY_MODES if mode in described and (brief.course.mode == CODE[mode]).any()]
+    longest = max(ran, key=lambda mode: brief.course.us(brief.course.mode == CODE[mode]), default=None)
+    return (longest,) if longest else described[:1]

@@ -1,0 +1,229 @@
+"""The first screen of a brief: what is wrong, how sure that is, what to do first, and what to take along."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from agent.alarms import CATALOGUE, Condition, Entry, Life, Priority
+from agent.assess import SECOND
+from agent.assess.identity import Conclusion
+from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
+from agent.outlets.visit.brief import Brief
+from agent.outlets.visit.words import age, share
+from agent.outlets.view import StandingAlarm
+from agent.piping import NOT_KNOWN, RETURN
+from agent.thermo import REFRIGERANTS
+
+OLD_US = 300 * SECOND  # after which figures are not those of now
+_ORDER = tuple(Priority)[::-1]
+_CONDITIONS = {
+    Condition.POSSIBLE: "perhaps: the values have not settled",
+    Condition.BEYOND: "beyond its limit, by the rule that lies to the safe side",
+    Condition.BEYOND_DOUBT: "beyond its limit even with the full uncertainty (k = 2)",
+    Condition.UNKNOWN: "cannot be told at this moment: the alarm holds until it can",
+    Condition.INSIDE: "between its limit and the point where it goes",
+    Condition.CLEAR: "no longer beyond its limit; it goes when that has held for long enough",
+}
+# What to take along is common practice, no source.
+_ALWAYS = (
+    "a contact thermometer to clamp on pipes, right within 0.5 K, with tape and insulation for the clamp",
+    "lock-out kit and voltage tester; gloves against heat and cold, eye protection; a lamp, and somebody who "
+    "knows where you are",
+    "this brief, on paper or kept on the phone, and the equipment's own instructions",
+)
+_FLAMMABLE = "a gas detector rated for {} (mildly flammable), and nothing that makes sparks"
+_PIPES = "a camera, and a second clamp thermometer: two places of a pipe are read within 10 minutes"
+_SPARE = "a spare probe of the kind of {}, with clamp, paste and insulation"
+_GAUGE = "gauges for {}, for certified people only: fitting them opens the circuit"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """An alarm that stands, in words."""
+
+    name: str
+    priority: str
+    found: str
+    since: str
+    state: str
+    sure: str
+    first: str
+    is_told: bool
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The first screen. ``tone``: alarm, look, none or unknown; it is told in words as well."""
+
+    tone: str
+    headline: str
+    alarms: tuple[Standing, ...]
+    sure: tuple[str, ...]
+    first: tuple[str, ...]
+    take: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def verdict(brief: Brief) -> Verdict:
+    """What whoever goes there has to know before anything else."""
+    alarms = tuple(_standing(brief, each) for each in _by_urgency(brief))
+    tone, headline = _headline(brief, alarms)
+    return Verdict(
+        tone,
+        headline,
+        alarms,
+        tuple(_sure(brief)),
+        tuple(_first(brief, alarms)),
+        tuple(_take(brief)),
+        tuple(_notes(brief)),
+    )
+
+
+def is_old(brief: Brief) -> bool:
+    """Whether the newest assessment is not one of now."""
+    assessment = brief.view.assessment
+    return assessment is not None and brief.made_us - assessment.grid_us > OLD_US
+
+
+def _by_urgency(brief: Brief) -> list[StandingAlarm]:
+    view = brief.view
+    return sorted(view.alarms, key=lambda a: (not view.lives.is_told(a.name), _ORDER.index(a.priority)))
+
+
+def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
+    view, display = brief.view, brief.display
+    life = view.lives.of.get(alarm.name, Life())
+    condition = view.assessment.conditions.get(alarm.name) if view.assessment else None
+    entry = _entry(brief, alarm.name)
+    return Standing(
+        alarm.name,
+        str(alarm.priority),
+        found_words(alarm, view, display),
+        since_words(alarm.since_us, life, display),
+        state_words(view.lives, alarm.name, display),
+        _CONDITIONS[Condition(condition)] if condition else "judged over hours, not by the moment",
+        entry.first_response if entry else "",
+        view.lives.is_told(alarm.name),
+    )
+
+
+def _entry(brief: Brief, name: str) -> Entry | None:
+    return brief.module.catalogue.get(name) or CATALOGUE.get(name)
+
+
+def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
+    if alarms:
+        worst = alarms[0]
+        more = f", and {len(alarms) - 1} more" if len(alarms) > 1 else ""
+        quiet = "" if worst.is_told else f" ({worst.state})"
+        tone = "alarm" if worst.priority == Priority.HIGH else "look"
+        return tone, f"{worst.priority.upper()}: {worst.name}{quiet}{more}"
+    assessment = brief.view.assessment
+    if assessment is None:
+        return "unknown", "Nothing has been assessed yet: nothing is known of how it runs"
+    if is_old(brief):
+        age_words = age(brief.made_us - assessment.grid_us)
+        return "unknown", f"Not known how it is now: the newest assessment is {age_words} old"
+    if brief.module.module.layout.name == NOT_KNOWN:
+        return "unknown", "How it is piped is not known: no superheat is judged"
+    course = brief.course
+    if not len(course.grid_us):
+        return "unknown", "Nothing was assessed in this time: nothing is known of how it ran"
+    if not course.is_running.any():
+        return "unknown", "It never ran in this time: nothing could be decided about its superheat"
+    over = sum(1 for each in course.alarms.values() if each.any())
+    if over:
+        return "look", f"No alarm stands now; {_count(over, 'alarm')} stood in this time"
+    returned = course.curves.get(RETURN)
+    if returned is None or not returned.decided.any():
+        return "unknown", "No alarm stands, but its return superheat was never decided in this time"
+    return "none", "No alarm stands, and none stood in this time"
+
+
+def _sure(brief: Brief) -> Iterator[str]:
+    """Sentences on what the verdict rests on, and how far it reaches."""
+    display, course = brief.display, brief.course
+    running_us = course.us(course.is_running)
+    returned = course.curves.get(RETURN)
+    if running_us:
+        decided = 0 if returned is None else course.us(course.is_running & returned.decided)
+        yield (
+            f"Return superheat was decided for {share(decided, running_us)} of the {age(running_us)} that it "
+            "ran; what was wrong in the rest is not known."
+        )
+    if brief.identity is not None:
+        words = {
+            Conclusion.SUPPORTED: "The readings fit the configured layout",
+            Conclusion.DOUBTED: "THE CONFIGURED LAYOUT IS IN DOUBT, and with it every superheat",
+            Conclusion.CANNOT_TELL: "Whether it is piped as configured cannot be told by its readings",
+        }
+        yield f"{words[brief.identity.conclusion]}: {display.words(brief.identity.text)}."
+    for note in brief.view.notes:
+        yield f"{_capital(display.words(note))}."
+    if brief.evidence is not None and brief.evidence.causes.ranking:
+        yield f"Likely cause (a hint, no diagnosis): {display.words(brief.evidence.causes.verdict)}."
+
+
+def _first(brief: Brief, alarms: tuple[Standing, ...]) -> Iterator[str]:
+    """Looking and reading only. Of the alarms that people are told; else of those that they are not."""
+    wanted = [each for each in alarms if each.is_told] or list(alarms)
+    for each in wanted[:2]:
+        yield f"{each.name}: {each.first}"
+    if brief.evidence is not None:
+        causes = brief.evidence.causes
+        best = next((each for each in causes.ranking if each.name == causes.named), None)
+        if best is not None:
+            yield from (f"{_capital(brief.display.words(look))}" for look in best.next_looks[:2])
+        for suspicion in brief.evidence.suspected.suspicions[:2]:
+            yield f"Suspicion of {', '.join(suspicion.signals)}: look at {brief.display.words(suspicion.look)}"
+    if brief.module.module.layout.name == NOT_KNOWN:
+        yield "Follow the pipes from the rooms to the compressors and write down what joins where, and where each probe is clamped."
+    elif brief.identity is not None and brief.identity.tell_apart:
+        yield f"{_capital(brief.identity.tell_apart[0])}."
+    if brief.view.assessment is None or is_old(brief):
+        yield "See first whether the gateway sends and the agent runs (`dewline listen`, `dewline status`)."
+    elif not alarms:
+        yield "Nothing calls for work by these figures. One clamp beside the probe named below confirms them."
+
+
+def _take(brief: Brief) -> Iterator[str]:
+    refrigerant = brief.module.module.refrigerant
+    yield _ALWAYS[0]
+    found = brief.evidence.suspected.suspicions if brief.evidence else ()
+    assessment = brief.view.assessment
+    failed = list(assessment.failed) if assessment else []
+    suspect = dict.fromkeys([*failed, *(name for each in found for name in each.signals)])
+    layout = brief.module.module.layout
+    gauges = [name for name in suspect if name in (layout.suction_transducer, layout.discharge_transducer)]
+    probes = [name for name in suspect if name not in gauges and name in brief.module.module.signals]
+    if probes:
+        yield _SPARE.format(", ".join(probes))
+    if gauges:
+        yield _GAUGE.format(refrigerant)
+    identity = brief.identity
+    doubted = identity is not None and identity.conclusion is Conclusion.DOUBTED
+    if doubted or layout.name == NOT_KNOWN or brief.view.lives.unconfirmed_us is not None:
+        yield _PIPES
+    if REFRIGERANTS[refrigerant].safety_class == "A2L":
+        yield _FLAMMABLE.format(refrigerant)
+    yield from _ALWAYS[1:]
+
+
+def _notes(brief: Brief) -> Iterator[str]:
+    view, display = brief.view, brief.display
+    if not brief.runs:
+        yield "No agent runs on this store: what is below is what was last known."
+    if view.assessment is not None and is_old(brief) and view.alarms:
+        old = age(brief.made_us - view.assessment.grid_us)
+        yield f"The newest assessment is {old} old: what stands below stood then."
+    yield from filter(None, (unit_words(view.lives.unconfirmed_us, brief.name, display),))
+    yield from filter(None, (shadow_words(view.lives, display),))
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def _capital(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}"
