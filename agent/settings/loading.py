@@ -68,7 +68,7 @@ class _Loader:
         if usable is None:
             raise ConfigError(self.findings)
         settings, self.unusable = usable
-        settings = settings.model_copy(update={"broker": settings.broker.with_files_from(self.folder)})
+        settings = settings.with_files_from(self.folder)
         self.layouts = Layouts(self.folder / settings.layouts, self.wrong)
         catalogue = self.catalogue(settings)
         store_url = self.store_url(settings)

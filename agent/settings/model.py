@@ -5,8 +5,10 @@ A unit stands in the key's name or in a key beside it.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Literal, Self, TypeVar
+from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, model_validator
@@ -16,6 +18,7 @@ from agent.settings.dated import DatedLayouts
 from agent.settings.mapping import Kind
 from agent.settings.names import Name
 
+ALERTMANAGER = "alertmanager"  # what it is called beside the routes
 TOPIC = r"^[^+#\x00]+$"
 _PEM = "-----BEGIN"  # how a key or a certificate begins
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
@@ -38,6 +41,15 @@ Sentinel = Annotated[str | int | float, BeforeValidator(_number_or_word)]
 
 class _Settings(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
+
+
+_AnySettings = TypeVar("_AnySettings", bound=_Settings)
+
+
+def _with_files_from(settings: _AnySettings, folder: Path) -> _AnySettings:
+    stated = {name: getattr(settings, name) for name in type(settings).model_fields if name.endswith("_file")}
+    files = {name: str((folder / file).absolute()) for name, file in stated.items() if file is not None}
+    return settings.model_copy(update=files)
 
 
 class StoreSettings(_Settings):
@@ -124,9 +136,17 @@ class BrokerSettings(_Settings):
 
     def with_files_from(self, folder: Path) -> Self:
         """The same, with each relative file taken from a folder."""
-        files = ("password_file", "ca_file", "cert_file", "key_file", "key_password_file")
-        stated = {name: getattr(self, name) for name in files if getattr(self, name) is not None}
-        return self.model_copy(update={name: str((folder / f).absolute()) for name, f in stated.items()})
+        return _with_files_from(self, folder)
+
+
+def _web(value: str) -> str:
+    """An address on the web that holds no secret and can be added to."""
+    parts = urlsplit(value)
+    if parts.scheme not in ("http", "https") or not parts.hostname or parts.query or parts.fragment:
+        raise PydanticCustomError("web", "an address such as https://HOST:PORT")
+    if "@" in parts.netloc:
+        raise PydanticCustomError("web", "an address without user and password")
+    return value.rstrip("/")
 
 
 class MetricsSettings(_Settings):
@@ -136,6 +156,9 @@ class MetricsSettings(_Settings):
         "127.0.0.1", description="address to listen on; beyond this machine, mind who can reach it"
     )
     port: Port = Field(9464, description="port to listen on")
+    public_url: Annotated[str, AfterValidator(_web)] | None = Field(
+        None, description="what the links of notices begin with, as people reach this machine"
+    )
 
 
 def _zone(value: str) -> str:
@@ -320,6 +343,41 @@ def _absolute(value: str) -> str:
     return value
 
 
+def _time_of_day(value: Any) -> Any:
+    if not isinstance(value, str) or not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", value):
+        raise PydanticCustomError("time_of_day", 'a time of day in quotes, such as "22:00"')
+    return value
+
+
+TimeOfDay = Annotated[str, BeforeValidator(_time_of_day)]
+
+
+class QuietSettings(_Settings):
+    """Hours of the day in which a route is spared what can wait. What stands after them is told then."""
+
+    begins: TimeOfDay = Field(alias="from", description='such as "22:00"')
+    ends: TimeOfDay = Field(alias="to", description='such as "06:00", of the next day where it is earlier')
+    zone: Annotated[str, AfterValidator(_zone)] | None = Field(
+        None, description="IANA time zone of these times; display.zone unless stated"
+    )
+    let_through: list[Literal["high", "medium", "low"]] = Field(
+        ["high"], description="priorities that are told at once all the same"
+    )
+
+    @model_validator(mode="after")
+    def _some_hours(self) -> Self:
+        if self.begins == self.ends:
+            raise PydanticCustomError("hours", "quiet hours that begin and end at different times")
+        return self
+
+
+class RepeatSettings(_Settings):
+    """How often that an alarm stands is said again while nobody has acknowledged it."""
+
+    most: Annotated[int, Field(ge=0, le=100)] = Field(3, description="times at most; 0: never")
+    every_h: Annotated[float, Field(ge=0.1, le=168)] = Field(4, description="from one time to the next")
+
+
 class RouteSettings(_Settings):
     """One receiver of notices; where its URL stands: here, in a variable of the environment or in a file."""
 
@@ -331,7 +389,7 @@ class RouteSettings(_Settings):
     url_file: Annotated[str, AfterValidator(_absolute)] | None = Field(
         None, description="or the file that does, by its absolute path"
     )
-    quiet: Literal["none"] = Field("none", description="no quiet hours: a notice goes out at once")
+    quiet: QuietSettings | None = Field(None, description="its quiet hours; without them there are none")
 
     @model_validator(mode="after")
     def _one_url(self) -> Self:
@@ -348,13 +406,56 @@ def _names_apart(routes: list[RouteSettings]) -> list[RouteSettings]:
     return routes
 
 
+class AlertmanagerSettings(_Settings):
+    """The Alertmanager that groups, repeats and sends alarms in place of the routes."""
+
+    url: Annotated[str, AfterValidator(_web)] = Field(description="such as https://HOST:9093, with its prefix")
+    every_s: Annotated[int, Field(ge=5, le=180)] = Field(
+        60, description="how often what stands is posted; unheard for four times that, it is over there"
+    )
+    username: str | None = Field(None, description="as whom, with HTTP basic authentication")
+    password_env: Variable | None = Field(None, description="environment variable that holds the password")
+    password_file: File | None = Field(None, description="or the file that does")
+    token_env: Variable | None = Field(None, description="environment variable that holds a bearer token")
+    token_file: File | None = Field(None, description="or the file that does")
+    ca_file: File | None = Field(
+        None, description="what its certificate is checked against; the system's authorities unless stated"
+    )
+
+    @model_validator(mode="after")
+    def _one_secret(self) -> Self:
+        secrets = (self.password_env, self.password_file, self.token_env, self.token_file)
+        if sum(each is not None for each in secrets) > 1:
+            raise PydanticCustomError("one_secret", "one of password_env, password_file, token_env, token_file")
+        has_password = self.password_env is not None or self.password_file is not None
+        if has_password != (self.username is not None):
+            raise PydanticCustomError("user", "username with password_env or password_file, both or neither")
+        return self
+
+    def with_files_from(self, folder: Path) -> Self:
+        """The same, with each relative file taken from a folder."""
+        return _with_files_from(self, folder)
+
+
 class NoticesSettings(_Settings):
     """Who is told of alarms, and when a sign of life goes out. Without routes nobody is told."""
 
-    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day in UTC")
+    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day, by display.zone")
+    repeat: RepeatSettings = Field(
+        RepeatSettings(), description="what stands is said again until somebody acknowledges it"
+    )
+    alertmanager: AlertmanagerSettings | None = Field(
+        None, description="where alarms are posted; routes then get only the sign of life and the past"
+    )
     routes: Annotated[list[RouteSettings], AfterValidator(_names_apart)] = Field(
         default_factory=list, description="one receiver each"
     )
+
+    @model_validator(mode="after")
+    def _apart_from_alertmanager(self) -> Self:
+        if self.alertmanager is not None and any(route.name == ALERTMANAGER for route in self.routes):
+            raise PydanticCustomError("taken", "another name for the route alertmanager, which metrics use")
+        return self
 
     @model_validator(mode="before")
     @classmethod
@@ -393,3 +494,11 @@ class Settings(_Settings):
     shared: SharedSettings | None = Field(None, description="signals that all modules have in common")
     templates: dict[Name, TemplateSettings] = Field(default_factory=dict, description="by name")
     systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)] = Field(description="by name")
+
+    def with_files_from(self, folder: Path) -> Self:
+        """The same, with each relative file of the broker and of Alertmanager taken from a folder."""
+        changed: dict[str, Any] = {"broker": self.broker.with_files_from(folder)}
+        if self.notices.alertmanager is not None:
+            alertmanager = self.notices.alertmanager.with_files_from(folder)
+            changed["notices"] = self.notices.model_copy(update={"alertmanager": alertmanager})
+        return self.model_copy(update=changed)

@@ -13,7 +13,14 @@ from agent.settings.source import Where
 
 LONGEST = 80  # of a value in a sentence
 # Who misreads them writes the secret itself.
-SECRET_PLACES = ("password_env", "password_file", "key_password_env", "key_password_file")
+SECRET_PLACES = (
+    "password_env",
+    "password_file",
+    "key_password_env",
+    "key_password_file",
+    "token_env",
+    "token_file",
+)
 _RIGHT = {
     "model_type": "a mapping",
     "dict_type": "a mapping",
@@ -105,4 +112,4 @@ def keys_beside(where: Where) -> list[str]:
         here = here.model_fields[key].annotation if hasattr(here, "model_fields") else get_args(here)[-1]
         while type(None) in get_args(here) or get_origin(here) is Annotated:
             here = get_args(here)[0]
-    return list(here.model_fields)
+    return [field.alias or name for name, field in here.model_fields.items()]
