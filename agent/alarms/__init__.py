@@ -6,7 +6,7 @@ from agent.alarms.compared import Fate, OccurrenceCompared, Rate, compare_occurr
 from agent.alarms.condition import CODE, CONDITIONS, Condition
 from agent.alarms.conditions import conditions
 from agent.alarms.detection import LEVELS, ChangePoint, Detection, Occurrence, detect, occurrences
-from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.entry import Entry, Limits, Priority, rank
 from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
 from agent.alarms.finding import Facts, Finding, Past
 from agent.alarms.instruments import PROBE_FAILED
@@ -70,6 +70,7 @@ __all__ = [
     "next_announced",
     "occurrences",
     "priority",
+    "rank",
     "rate",
     "reconcile",
     "with_supervisor",

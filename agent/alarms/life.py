@@ -58,6 +58,10 @@ class Life(NamedTuple):
         """Whether it is anything but normal."""
         return self.state != State()
 
+    def said_to(self, receiver: str) -> Said:
+        """What a receiver was told."""
+        return self.said.get(receiver, self.said.get(EVERYBODY, Said()))
+
     def after_line(self, line: Line, at_us: int, *, latching: bool, why: str = "") -> Self:
         """After a line of the journal that was written at the live edge at this time.
 
@@ -117,7 +121,7 @@ class Life(NamedTuple):
 
         ``moments``: now, as each receiver has it; what was told to others is forgotten.
         """
-        said = {name: self.said.get(name, self.said.get(EVERYBODY, Said())) for name in moments}
+        said = {name: self.said_to(name) for name in moments}
         told: dict[str, Telling] = {}
         for name, moment in moments.items():
             if shadow or not self.state.is_told(moment.at_us):

@@ -11,10 +11,9 @@ from collections.abc import Collection
 from enum import StrEnum
 from typing import NamedTuple, Self
 
-from agent.alarms.entry import Priority
+from agent.alarms.entry import Priority, rank
 
 TOLD_ANEW = -1  # they know it as standing, and are to be told so once more
-_RANKS = {priority: rank for rank, priority in enumerate(Priority)}
 
 
 class Telling(StrEnum):
@@ -69,7 +68,7 @@ class Said(NamedTuple):
             if self.since_us is None or (self.priority or now.priority) not in moment.passing:
                 return self, None
             return self._replace(since_us=None), Telling.OVER
-        rises = self.priority is not None and _RANKS[now.priority] > _RANKS[self.priority]
+        rises = self.priority is not None and rank(now.priority) > rank(self.priority)
         knows = self.since_us == now.since_us
         told_today = self.day == moment.day
         is_news = rises or not (knows or told_today)

@@ -15,9 +15,10 @@ from typing import NamedTuple, Self
 from agent.alarms import Life
 from agent.settings import ModulePath
 
-HOLDS_US = 7 * 86_400 * 1_000_000  # design choice, no source
+HOLDS_DAYS = 7  # design choice, no source
 SECRET = "ack"  # the store's name for it
 _SECOND_US = 1_000_000
+_HOLDS_US = HOLDS_DAYS * 86_400 * _SECOND_US
 _BYTES = 16  # of the hash: RFC 2104, section 5, asks for half of it at least
 _ID = re.compile(r"([a-z0-9_-]+)\.([a-z0-9_-]+)\.([a-z0-9_-]+)\.([a-z0-9-]+)\.([0-9]{1,19})", re.ASCII)
 _TOKEN = re.compile(r"([0-9a-f]{1,12})\.[A-Za-z0-9_-]{22}", re.ASCII)
@@ -46,8 +47,8 @@ class AlarmId(NamedTuple):
 
 
 def token(secret: bytes, alarm_id: str, now_us: int) -> str:
-    """What allows to acknowledge this occurrence from now on for `HOLDS_US`."""
-    return _token(secret, alarm_id, (now_us + HOLDS_US) // _SECOND_US)
+    """What allows to acknowledge this occurrence from now on for `HOLDS_DAYS`."""
+    return _token(secret, alarm_id, (now_us + _HOLDS_US) // _SECOND_US)
 
 
 def expires_us(secret: bytes, alarm_id: str, given: str) -> int | None:

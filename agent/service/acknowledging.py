@@ -13,7 +13,7 @@ from agent.service.listing import ANSWER_S, UnwatchedModuleError, give, outcome
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
-LONGEST_TEXT = 200  # characters of a name or a note
+LONGEST_TEXT = 300  # characters of a name or a note
 
 
 class Outcome(StrEnum):
@@ -51,34 +51,37 @@ def acknowledge(
     display = Display.of(plan.settings.display)
     until_us = expires_us(store.secret(SECRET), alarm_id, token)
     if until_us is None:
-        return _told(Outcome.FORBIDDEN, "This link or token does not belong to this alarm. Take it whole from the "
-                     "notice, or say `dewline ack` on the agent's machine.")
+        return _forbidden("This token does not belong to this alarm; take the whole link from the notice")
     if now_us >= until_us:
-        return _told(Outcome.FORBIDDEN, f"This token held until {display.when(until_us)}. Take that of a newer "
-                     "notice, or say `dewline ack` on the agent's machine.")
+        return _forbidden(f"This token held until {display.when(until_us)}; take that of a newer notice")
     meant = AlarmId.read(alarm_id)
     module = next((each for each in plan.modules if meant and each.path == meant.path), None)
     if meant is None or module is None or meant.alarm not in module.catalogue:
-        return _told(Outcome.UNKNOWN, "This alarm is of a module that is no longer configured.")
+        return Acknowledged(Outcome.UNKNOWN, "This alarm is of a module that is no longer configured.")
     who, note = who.strip(), note.strip()
     if not who:
-        return _told(Outcome.REFUSED, "Who acknowledges it? Give your name.")
-    if not all(text.isprintable() and len(text) <= LONGEST_TEXT for text in (who, note)):
-        return _told(Outcome.REFUSED, f"A name and a note take up to {LONGEST_TEXT} characters that can be printed.")
+        return _refused("Who acknowledges it? Give your name.")
+    if not all((text.isprintable() and len(text) <= LONGEST_TEXT) for text in (who, note)):
+        return _refused(f"A name and a note take up to {LONGEST_TEXT} characters that can be printed.")
     if why := _stale(store, module, meant, display):
-        return _told(Outcome.REFUSED, f"{meant.alarm} at {meant.path} cannot be acknowledged: {why}.")
+        return _refused(f"{meant.alarm} at {meant.path} cannot be acknowledged: {why}.")
     try:
         command_id = give(store, module, Kind.ACKNOWLEDGE, who, now_us, meant.alarm, why=note)
     except UnwatchedModuleError as error:
-        return _told(Outcome.UNKNOWN, f"{error}.")
+        return Acknowledged(Outcome.UNKNOWN, f"{error}.")
     command = outcome(store, command_id, wait_s)
     if command is None:
-        return _told(Outcome.WAITING, "It is kept, and counts as soon as the agent comes to it.")
-    return _told(Outcome.REFUSED if command.refused else Outcome.DONE, command.outcome or "")
+        return Acknowledged(Outcome.WAITING, "It is kept, and counts as soon as the agent comes to it.")
+    done = Outcome.REFUSED if command.refused else Outcome.DONE
+    return Acknowledged(done, command.outcome or "")
 
 
-def _told(outcome: Outcome, text: str) -> Acknowledged:
-    return Acknowledged(outcome, text)
+def _forbidden(text: str) -> Acknowledged:
+    return Acknowledged(Outcome.FORBIDDEN, f"{text}, or say `dewline ack` on the agent's machine.")
+
+
+def _refused(text: str) -> Acknowledged:
+    return Acknowledged(Outcome.REFUSED, text)
 
 
 def _stale(store: Store, module: ModulePlan, meant: AlarmId, display: Display) -> str:
@@ -91,7 +94,8 @@ def _stale(store: Store, module: ModulePlan, meant: AlarmId, display: Display) -
         return f"the notice was of an earlier occurrence; it has come anew since then{since}"
     if life.withdrawn:
         return f"it is withdrawn: {life.withdrawn}"
-    if life.state.acknowledged:
-        by = f", by {life.acknowledged_by}" if life.acknowledged_by else ""
-        return f"it is acknowledged already{by}" if life.state.active or life.state.latched else NOTHING_STANDS
-    return ""
+    if not life.state.acknowledged:
+        return ""
+    if not (life.state.active or life.state.latched):
+        return NOTHING_STANDS
+    return "it is acknowledged already" + (f", by {life.acknowledged_by}" if life.acknowledged_by else "")

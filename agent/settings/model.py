@@ -5,22 +5,19 @@ A unit stands in the key's name or in a key beside it.
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self, TypeVar
-from urllib.parse import urlsplit
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, SecretStr, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from agent.settings.dated import DatedLayouts
+from agent.settings.kinds import PEM, File, Section, Variable, WebAddress, Zone, with_files_from
 from agent.settings.mapping import Kind
 from agent.settings.names import Name
+from agent.settings.notices import NoticesSettings
 
-ALERTMANAGER = "alertmanager"  # what it is called beside the routes
 TOPIC = r"^[^+#\x00]+$"
-_PEM = "-----BEGIN"  # how a key or a certificate begins
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
 
 Topic = Annotated[str, Field(pattern=TOPIC)]
@@ -39,43 +36,14 @@ def _number_or_word(value: Any) -> Any:
 Sentinel = Annotated[str | int | float, BeforeValidator(_number_or_word)]
 
 
-class _Settings(BaseModel):
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, allow_inf_nan=False)
-
-
-_AnySettings = TypeVar("_AnySettings", bound=_Settings)
-
-
-def _with_files_from(settings: _AnySettings, folder: Path) -> _AnySettings:
-    stated = {name: getattr(settings, name) for name in type(settings).model_fields if name.endswith("_file")}
-    files = {name: str((folder / file).absolute()) for name, file in stated.items() if file is not None}
-    return settings.model_copy(update=files)
-
-
-class StoreSettings(_Settings):
+class StoreSettings(Section):
     """Where readings, assessments and alarms are kept."""
 
     url: str = Field(description="SQLAlchemy URL; a relative SQLite path starts at the config file's folder")
     durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
 
 
-def _path(value: str) -> str:
-    if "\n" in value or _PEM in value:
-        raise PydanticCustomError("path", "the path of a file")
-    return value
-
-
-def _variable(value: str) -> str:
-    if not value.isidentifier():
-        raise PydanticCustomError("variable", "the name of an environment variable")
-    return value
-
-
-File = Annotated[str, Field(min_length=1), AfterValidator(_path)]
-Variable = Annotated[str, AfterValidator(_variable)]
-
-
-class BrokerSettings(_Settings):
+class BrokerSettings(Section):
     """The MQTT broker that the building gateway publishes to; relative files start at the config's folder."""
 
     host: str = Field("127.0.0.1", description="name or address of the broker")
@@ -121,7 +89,7 @@ class BrokerSettings(_Settings):
         """A finding shows what it found, which is a secret where a key itself stands for its file."""
         if not isinstance(data, dict):
             return data
-        return {k: f"{_PEM}..." if isinstance(v, str) and _PEM in v else v for k, v in data.items()}
+        return {k: f"{PEM}..." if isinstance(v, str) and PEM in v else v for k, v in data.items()}
 
     @model_validator(mode="after")
     def _certificate_and_key(self) -> Self:
@@ -136,52 +104,32 @@ class BrokerSettings(_Settings):
 
     def with_files_from(self, folder: Path) -> Self:
         """The same, with each relative file taken from a folder."""
-        return _with_files_from(self, folder)
+        return with_files_from(self, folder)
 
 
-def _web(value: str) -> str:
-    """An address on the web that holds no secret and can be added to."""
-    parts = urlsplit(value)
-    if parts.scheme not in ("http", "https") or not parts.hostname or parts.query or parts.fragment:
-        raise PydanticCustomError("web", "an address such as https://HOST:PORT")
-    if "@" in parts.netloc:
-        raise PydanticCustomError("web", "an address without user and password")
-    return value.rstrip("/")
-
-
-class MetricsSettings(_Settings):
+class MetricsSettings(Section):
     """The HTTP endpoint that Prometheus scrapes."""
 
     host: str = Field(
         "127.0.0.1", description="address to listen on; beyond this machine, mind who can reach it"
     )
     port: Port = Field(9464, description="port to listen on")
-    public_url: Annotated[str, AfterValidator(_web)] | None = Field(
+    public_url: WebAddress | None = Field(
         None, description="what the links of notices begin with, as people reach this machine"
     )
 
 
-def _zone(value: str) -> str:
-    try:
-        ZoneInfo(value)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise PydanticCustomError("zone", "an IANA time zone such as Europe/Berlin") from None
-    return value
-
-
-class DisplaySettings(_Settings):
+class DisplaySettings(Section):
     """How people are shown figures and times. What programs read (JSON, CSV, MQTT, metrics) stays SI, UTC."""
 
     temperature: Literal["degC", "degF"] = Field(
         "degC", description="unit of temperatures; differences follow it: K with degC, degF with degF"
     )
     pressure: Literal["kPa", "bar", "psi"] = Field("kPa", description="unit of pressures")
-    zone: Annotated[str, AfterValidator(_zone)] = Field(
-        "UTC", description="IANA time zone of the site's clock, shown with its offset"
-    )
+    zone: Zone = Field("UTC", description="IANA time zone of the site's clock, shown with its offset")
 
 
-class AssessSettings(_Settings):
+class AssessSettings(Section):
     """The grid in event time."""
 
     step_s: Annotated[int, Field(ge=5, le=180)] = Field(30, description="from one grid time to the next")
@@ -200,7 +148,7 @@ class AssessSettings(_Settings):
     )
 
 
-class SignalSettings(_Settings):
+class SignalSettings(Section):
     """One signal. Accuracy (limit of error) and step are in the signal's own unit."""
 
     unit: str | None = Field(None, description="of the values, where the payload does not state it")
@@ -230,7 +178,7 @@ class SignalSettings(_Settings):
     on_change: bool | None = Field(None, description="as in the set, where it differs for this signal")
 
 
-class SignalSetSettings(_Settings):
+class SignalSetSettings(Section):
     """The signals of like modules, written once."""
 
     every_s: Positive = Field(description="how often the gateway reports")
@@ -246,7 +194,7 @@ class SignalSetSettings(_Settings):
     signals: dict[Name, SignalSettings] = Field(description="by name: a probe, a transducer, a valve, mode")
 
 
-class SharedSettings(_Settings):
+class SharedSettings(Section):
     """Signals that every module below has in common, of the whole site or of a system."""
 
     signal_set: Name = Field(description="the signals; one that a module has itself wins, then the system's")
@@ -260,7 +208,7 @@ class SharedSettings(_Settings):
     )
 
 
-class TemplateSettings(_Settings):
+class TemplateSettings(Section):
     """What modules have in common; what a module says itself overrides it, key by key."""
 
     layout: DatedLayouts | None = Field(
@@ -294,7 +242,7 @@ class ModuleSettings(TemplateSettings):
     template: Name | None = Field(None, exclude=True, description="where what it does not say is taken from")
 
 
-class SystemSettings(_Settings):
+class SystemSettings(Section):
     """One refrigerant circuit."""
 
     refrigerant: str = Field(description="by its ASHRAE number, such as R-410A")
@@ -307,7 +255,7 @@ class SystemSettings(_Settings):
     )
 
 
-class LimitSettings(_Settings):
+class LimitSettings(Section):
     """What a site changes of an alarm's limits; what it leaves out keeps the catalogue's default."""
 
     limit_k: float | None = Field(None, description="the superheat, swing or subcooling at which it comes")
@@ -321,7 +269,7 @@ class LimitSettings(_Settings):
     latching: bool | None = Field(None, description="it stays until a person resets it")
 
 
-class AlarmsSettings(_Settings):
+class AlarmsSettings(Section):
     """What holds for every alarm."""
 
     shadow_days: Annotated[float, Field(ge=0, le=365)] = Field(
@@ -331,150 +279,7 @@ class AlarmsSettings(_Settings):
     )
 
 
-def _url(value: SecretStr) -> SecretStr:
-    if not value.get_secret_value():
-        raise PydanticCustomError("url", "text that is not empty")
-    return value
-
-
-def _absolute(value: str) -> str:
-    if not value.startswith("/"):
-        raise PydanticCustomError("absolute", "an absolute path")
-    return value
-
-
-def _time_of_day(value: Any) -> Any:
-    if not isinstance(value, str) or not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", value):
-        raise PydanticCustomError("time_of_day", 'a time of day in quotes, such as "22:00"')
-    return value
-
-
-TimeOfDay = Annotated[str, BeforeValidator(_time_of_day)]
-
-
-class QuietSettings(_Settings):
-    """Hours of the day in which a route is spared what can wait. What stands after them is told then."""
-
-    begins: TimeOfDay = Field(alias="from", description='such as "22:00"')
-    ends: TimeOfDay = Field(alias="to", description='such as "06:00", of the next day where it is earlier')
-    zone: Annotated[str, AfterValidator(_zone)] | None = Field(
-        None, description="IANA time zone of these times; display.zone unless stated"
-    )
-    let_through: list[Literal["high", "medium", "low"]] = Field(
-        ["high"], description="priorities that are told at once all the same"
-    )
-
-    @model_validator(mode="after")
-    def _some_hours(self) -> Self:
-        if self.begins == self.ends:
-            raise PydanticCustomError("hours", "quiet hours that begin and end at different times")
-        return self
-
-
-class RepeatSettings(_Settings):
-    """How often that an alarm stands is said again while nobody has acknowledged it."""
-
-    most: Annotated[int, Field(ge=0, le=100)] = Field(3, description="times at most; 0: never")
-    every_h: Annotated[float, Field(ge=0.1, le=168)] = Field(4, description="from one time to the next")
-
-
-class RouteSettings(_Settings):
-    """One receiver of notices; where its URL stands: here, in a variable of the environment or in a file."""
-
-    name: Name = Field(description="what it is called in metrics and logs")
-    url: Annotated[SecretStr, AfterValidator(_url)] | None = Field(
-        None, description="where it holds no secret"
-    )
-    url_env: Variable | None = Field(None, description="environment variable that holds the URL")
-    url_file: Annotated[str, AfterValidator(_absolute)] | None = Field(
-        None, description="or the file that does, by its absolute path"
-    )
-    quiet: QuietSettings | None = Field(None, description="its quiet hours; without them there are none")
-
-    @model_validator(mode="after")
-    def _one_url(self) -> Self:
-        if sum(each is not None for each in (self.url, self.url_env, self.url_file)) != 1:
-            raise PydanticCustomError("one_url", "a route with exactly one of url, url_env and url_file")
-        return self
-
-
-def _names_apart(routes: list[RouteSettings]) -> list[RouteSettings]:
-    names = [route.name for route in routes]
-    twice = next((name for name in names if names.count(name) > 1), None)
-    if twice is not None:
-        raise PydanticCustomError("twice", "routes with a name each, not {name} twice", {"name": repr(twice)})
-    return routes
-
-
-class AlertmanagerSettings(_Settings):
-    """The Alertmanager that groups, repeats and sends alarms in place of the routes."""
-
-    url: Annotated[str, AfterValidator(_web)] = Field(description="such as https://HOST:9093, with its prefix")
-    every_s: Annotated[int, Field(ge=5, le=180)] = Field(
-        60, description="how often what stands is posted; unheard for four times that, it is over there"
-    )
-    username: str | None = Field(None, description="as whom, with HTTP basic authentication")
-    password_env: Variable | None = Field(None, description="environment variable that holds the password")
-    password_file: File | None = Field(None, description="or the file that does")
-    token_env: Variable | None = Field(None, description="environment variable that holds a bearer token")
-    token_file: File | None = Field(None, description="or the file that does")
-    ca_file: File | None = Field(
-        None, description="what its certificate is checked against; the system's authorities unless stated"
-    )
-
-    @model_validator(mode="after")
-    def _one_secret(self) -> Self:
-        secrets = (self.password_env, self.password_file, self.token_env, self.token_file)
-        if sum(each is not None for each in secrets) > 1:
-            raise PydanticCustomError("one_secret", "one of password_env, password_file, token_env, token_file")
-        has_password = self.password_env is not None or self.password_file is not None
-        if has_password != (self.username is not None):
-            raise PydanticCustomError("user", "username with password_env or password_file, both or neither")
-        return self
-
-    def with_files_from(self, folder: Path) -> Self:
-        """The same, with each relative file taken from a folder."""
-        return _with_files_from(self, folder)
-
-
-class NoticesSettings(_Settings):
-    """Who is told of alarms, and when a sign of life goes out. Without routes nobody is told."""
-
-    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day, by display.zone")
-    repeat: RepeatSettings = Field(
-        RepeatSettings(), description="what stands is said again until somebody acknowledges it"
-    )
-    alertmanager: AlertmanagerSettings | None = Field(
-        None, description="where alarms are posted; routes then get only the sign of life and the past"
-    )
-    routes: Annotated[list[RouteSettings], AfterValidator(_names_apart)] = Field(
-        default_factory=list, description="one receiver each"
-    )
-
-    @model_validator(mode="after")
-    def _apart_from_alertmanager(self) -> Self:
-        if self.alertmanager is not None and any(route.name == ALERTMANAGER for route in self.routes):
-            raise PydanticCustomError("taken", "another name for the route alertmanager, which metrics use")
-        return self
-
-    @model_validator(mode="before")
-    @classmethod
-    def _mask(cls, data: Any) -> Any:
-        """A finding shows what it found, and a misplaced URL may hold a password."""
-        return _masked(data)
-
-
-def _masked(data: Any, key: object = None) -> Any:
-    if isinstance(data, dict):
-        return {_masked(name): _masked(value, name) for name, value in data.items()}
-    if isinstance(data, list):
-        return [_masked(value) for value in data]
-    if isinstance(data, str) and "://" in data and key != "url":
-        return f"{data.partition('://')[0]}://..."
-    return data
-
-
-class Settings(_Settings):
+class Settings(Section):
     """The whole configuration file."""
 
     site: Name = Field(description="the building")
