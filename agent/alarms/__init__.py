@@ -6,16 +6,17 @@ from agent.alarms.compared import Fate, OccurrenceCompared, Rate, compare_occurr
 from agent.alarms.condition import CODE, CONDITIONS, Condition
 from agent.alarms.conditions import conditions
 from agent.alarms.detection import LEVELS, ChangePoint, Detection, Occurrence, detect, occurrences
-from agent.alarms.entry import Entry, Limits, Priority
+from agent.alarms.entry import Entry, Limits, Priority, rank
 from agent.alarms.facts import NOTHING_FOUND, active, cannot_prove_dry, facts, priority
 from agent.alarms.finding import Facts, Finding, Past
 from agent.alarms.instruments import PROBE_FAILED
 from agent.alarms.journal import Line, Transition, next_announced, reconcile
-from agent.alarms.life import LATE_READINGS, Deed, Life, Telling
+from agent.alarms.life import EVERYBODY, LATE_READINGS, Deed, Life
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName
 from agent.alarms.rates import Load, Told, load
 from agent.alarms.roots import ROOTS, Root, held_back
 from agent.alarms.supervisor import with_supervisor
+from agent.alarms.telling import Moment, Repeat, Said, Telling
 
 __all__ = [
     "CATALOGUE",
@@ -30,6 +31,7 @@ __all__ = [
     "Condition",
     "Deed",
     "Detection",
+    "EVERYBODY",
     "Entry",
     "Event",
     "Facts",
@@ -39,6 +41,7 @@ __all__ = [
     "Limits",
     "Line",
     "Load",
+    "Moment",
     "NOTHING_FOUND",
     "Occurrence",
     "OccurrenceCompared",
@@ -46,7 +49,9 @@ __all__ = [
     "Priority",
     "Rate",
     "RefusedError",
+    "Repeat",
     "Root",
+    "Said",
     "State",
     "StateName",
     "Telling",
@@ -65,6 +70,7 @@ __all__ = [
     "next_announced",
     "occurrences",
     "priority",
+    "rank",
     "rate",
     "reconcile",
     "with_supervisor",

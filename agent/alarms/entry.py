@@ -14,6 +14,11 @@ class Priority(StrEnum):
     HIGH = "high"
 
 
+def rank(priority: Priority) -> int:
+    """The higher, the sooner."""
+    return list(Priority).index(priority)
+
+
 @dataclass(frozen=True)
 class Limits:
     """When an alarm comes and goes. K and seconds; of a temperature ``limit_c`` and ``urgent_c`` in degC."""

@@ -6,23 +6,20 @@ in; the past is annotated in the journal and changes no life.
 
 from __future__ import annotations
 
-from enum import StrEnum
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Any, NamedTuple, Self
 
 import orjson
 
+from agent.alarms.entry import Priority
 from agent.alarms.journal import Line, Transition, next_announced
 from agent.alarms.lifecycle import Event, RefusedError, State, StateName, after, without_old_shelf
+from agent.alarms.telling import Moment, Repeat, Said, Standing, Telling
 
-TOLD_ANEW = -1  # people know it as standing, and are to be told so once more
 LATE_READINGS = "late readings have changed it"
-
-
-class Telling(StrEnum):
-    """What people have to be told of an alarm."""
-
-    STANDS = "stands"
-    OVER = "over"
+EVERYBODY = ""  # in `Life.said`: each receiver that is not named there
+NOTHING_SAID: Mapping[str, Said] = MappingProxyType({})
 
 
 class Deed(NamedTuple):
@@ -41,7 +38,7 @@ class Life(NamedTuple):
     state: State = State()
     since_us: int | None = None  # when the condition of its newest occurrence began
     changed_us: int | None = None  # when the state was last changed
-    told_us: int | None = None  # since when that holds of which people know as standing; None: of nothing
+    said: Mapping[str, Said] = NOTHING_SAID  # what people were told, by receiver
     held_by: str = ""  # what suppresses it: an alarm's name, or "mode" and the mode
     acknowledged_by: str = ""
     note: str = ""
@@ -61,21 +58,27 @@ class Life(NamedTuple):
         """Whether it is anything but normal."""
         return self.state != State()
 
+    def said_to(self, receiver: str) -> Said:
+        """What a receiver was told."""
+        return self.said.get(receiver, self.said.get(EVERYBODY, Said()))
+
     def after_line(self, line: Line, at_us: int, *, latching: bool, why: str = "") -> Self:
         """After a line of the journal that was written at the live edge at this time.
 
         ``why``: of an occurrence that is withdrawn, what took it away.
         """
-        if line.transition is Transition.WITHDRAWN and line.since_us == self.since_us:
-            return self._withdrawn(why or LATE_READINGS, at_us)
+        if line.transition is Transition.WITHDRAWN:
+            said = {name: each.taken_back() for name, each in self.said.items()}
+            life = self._replace(said=said)
+            return life._withdrawn(why or LATE_READINGS, at_us) if line.since_us == self.since_us else life
         if line.transition is Transition.RAISED:
             changed = self._to(after(self.state, Event.OCCURS, at_us, latching=latching), at_us)
             return changed._replace(since_us=line.since_us, known_us=at_us, withdrawn="")
         if not self.state.active:
             return self
         if line.transition is Transition.AMENDED:
-            told_us = line.since_us if self.told_us == self.since_us else self.told_us
-            return self._replace(since_us=line.since_us, told_us=told_us)
+            said = {name: each.amended(self.since_us, line.since_us) for name, each in self.said.items()}
+            return self._replace(since_us=line.since_us, said=said)
         if next_announced(self.since_us, line) is None:
             return self._to(after(self.state, Event.CLEARS, at_us), at_us)
         return self
@@ -111,15 +114,24 @@ class Life(NamedTuple):
         event = Event.SUPPRESSED if by else Event.UNSUPPRESSED
         return self._replace(held_by=by)._to(after(self.state, event, at_us), at_us)
 
-    def after_telling(self, at_us: int, *, shadow: bool) -> tuple[Self, Telling | None]:
-        """What people have to be told now, and the life after that was done."""
-        if shadow or not self.state.is_told(at_us):
-            return self, None
-        if self.state.active and self.told_us != self.since_us:
-            return self._replace(told_us=self.since_us), Telling.STANDS
-        if not self.state.active and self.told_us is not None:
-            return self._replace(told_us=None), Telling.OVER
-        return self, None
+    def after_telling(
+        self, priority: Priority, moments: Mapping[str, Moment], repeat: Repeat, *, shadow: bool
+    ) -> tuple[Self, Mapping[str, Telling]]:
+        """What receivers have to be told now, and the life after that was done.
+
+        ``moments``: now, as each receiver has it; what was told to others is forgotten.
+        """
+        said = {name: self.said_to(name) for name in moments}
+        told: dict[str, Telling] = {}
+        for name, moment in moments.items():
+            if shadow or not self.state.is_told(moment.at_us):
+                continue
+            now = Standing(self.since_us if self.state.active else None, priority, self.state.acknowledged)
+            said[name], telling = said[name].then(now, moment, repeat)
+            if telling:
+                told[name] = telling
+        known = {name: each for name, each in said.items() if each != Said()}
+        return (self if known == self.said else self._replace(said=known)), told
 
     def _withdrawn(self, why: str, at_us: int) -> Self:
         """What never was waits for nobody: there is nothing to acknowledge, and nothing to reset."""
@@ -128,8 +140,9 @@ class Life(NamedTuple):
 
     def _untold(self) -> Self:
         """What stands when a person's hold on it ends is told once more."""
-        anew = self.state.active and self.told_us is not None
-        return self._replace(told_us=TOLD_ANEW) if anew else self
+        if not self.state.active:
+            return self
+        return self._replace(said={name: each.to_tell_anew() for name, each in self.said.items()})
 
     def _to(self, state: State, at_us: int) -> Self:
         """In another state; what belongs to the one before is forgotten."""
@@ -146,10 +159,19 @@ class Life(NamedTuple):
 
     def dump(self) -> str:
         """As JSON."""
-        return orjson.dumps({**self._asdict(), "state": self.state._asdict()}).decode()
+        said = {name: each._asdict() for name, each in self.said.items()}
+        return orjson.dumps({**self._asdict(), "state": self.state._asdict(), "said": said}).decode()
 
     @classmethod
     def load(cls, text: str) -> Self:
         """From JSON."""
         body: dict[str, Any] = orjson.loads(text)
-        return cls(**{**body, "state": State(**body["state"])})
+        told_us = body.pop("told_us", None)  # of a version that told everybody the same
+        before = {} if told_us is None else {EVERYBODY: {"since_us": told_us, "at_us": max(told_us, 0)}}
+        said = {name: _said(each) for name, each in body.pop("said", before).items()}
+        return cls(**{**body, "state": State(**body["state"]), "said": said})
+
+
+def _said(kept: Mapping[str, Any]) -> Said:
+    priority = kept.get("priority")
+    return Said(**{**kept, "priority": None if priority is None else Priority(priority)})

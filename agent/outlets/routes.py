@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-from agent.settings.model import RouteSettings
+from agent.settings.notices import RouteSettings
 from agent.settings.sentences import variable
 
 # Of all that the library says of a failure, only this.

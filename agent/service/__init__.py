@@ -10,7 +10,6 @@ from agent.service.listening import BrokerUnreachableError, Listening
 from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
 from agent.service.lock import StoreTakenError, is_worked_on
 from agent.service.looking import (
-    UnknownModuleError,
     find,
     first_reading_us,
     look,
@@ -25,6 +24,7 @@ from agent.service.running import CANNOT_START, Runner
 from agent.service.secrets import absent
 from agent.service.tracking import tracked
 from agent.service.visiting import brief
+from agent.settings import UnknownModuleError
 
 __all__ = [
     "FAR_K",

@@ -9,7 +9,6 @@ import time
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import replace
-from functools import partial
 from importlib.metadata import version
 
 import orjson
@@ -30,6 +29,7 @@ from agent.outlets import (
 from agent.outlets.routes import open_routes
 from agent.outlets.web import app
 from agent.service.alarming import Alarms
+from agent.service.announcing import Announcer
 from agent.service.assessing import Assessor
 from agent.service.broker import broker_settings
 from agent.service.clock import now_us
@@ -37,8 +37,9 @@ from agent.service.commanding import work_off_commands
 from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
-from agent.service.notifying import Notifier, announce
+from agent.service.notifying import Notifier
 from agent.service.pages import Pages
+from agent.service.posting import Poster, open_alertmanager
 from agent.service.readiness import Readiness
 from agent.service.registering import origins, register
 from agent.service.serving import Serving
@@ -82,9 +83,10 @@ class Agent:
             # Before anything is written: where it cannot start, it was never there.
             serving = open_until_the_end.enter_context(Serving(settings.http, os.environ))
             self.metrics = Metrics(self.clock, self._lag_us, _build())
-            self.alarms = Alarms(store, partial(announce, store, routes=[route.name for route in routes]))
+            self.alarms = Alarms(store, Announcer(store, self.plan))
             notifier = Notifier(store, routes, self.clock, self.plan)
             notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
+            self.poster = self._poster(store, open_until_the_end)
             self.watched = register(store, self.plan, self.clock())
             inbox = Inbox(INBOX_BYTES)
             connected_before = any(each.feed.newest_us is not None for each in self.watched)
@@ -95,7 +97,8 @@ class Agent:
             self.readiness = Readiness(store, self.watched, self.connection.facts, self._lag_us)
             pages = Pages(store, self.plan, self.clock, self.readiness.reasons)
             self.metrics.ask(self.connection.facts)
-            self.metrics.ask_notices(notifier.counts)
+            posted = self.poster.counts if self.poster else dict
+            self.metrics.ask_notices(lambda: {**notifier.counts(), **posted()})
             intake = self._intake(store, inbox)
             receiver = threading.Thread(target=self._receive, args=(intake,), name="intake")
             scheduler = self._schedule(store)
@@ -103,6 +106,7 @@ class Agent:
             serving.start(served, self._break_down)
             receiver.start()
             notices.start()
+            posting = self._start_posting()
             self.connection.start()
             scheduler.start()
             _log.info("watching %d modules; pages and metrics at %s", len(self.watched), settings.http.origin)
@@ -115,6 +119,8 @@ class Agent:
                 inbox.close()
                 receiver.join()
                 notices.join()
+                if posting is not None:
+                    posting.join()
                 self.connection.stop()
         if self.failed:
             raise RuntimeError("a part of the agent broke down; what was not stored stays with the broker")
@@ -162,6 +168,20 @@ class Agent:
             lambda: {topics[topic]: us for topic, us in points.offsets().items() if topic in topics}
         )
         return Intake(store, inbox, self.connection, points, self.metrics, sources)
+
+    def _poster(self, store: Store, open_until_the_end: ExitStack) -> Poster | None:
+        settings = self.plan.settings.notices.alertmanager
+        if settings is None:
+            return None
+        to = open_until_the_end.enter_context(open_alertmanager(settings, os.environ))
+        return Poster(store, self.plan, to, settings.every_s, self.clock)
+
+    def _start_posting(self) -> threading.Thread | None:
+        if self.poster is None:
+            return None
+        thread = threading.Thread(target=self.poster.run, args=(self.stopping,), name="alertmanager")
+        thread.start()
+        return thread
 
     def _receive(self, intake: Intake) -> None:
         """Intake that breaks down takes the agent with it: a silent half of an agent helps nobody."""
@@ -228,6 +248,8 @@ class Agent:
         lives = Lives(each.lives, each.shadow_ends_us, now_us, each.service.unconfirmed_us)
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
         self.metrics.show(shown)
+        if self.poster is not None:
+            self.poster.look_at(shown)
         found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))
         if shown.assessment is not None and self._published.get(each.plan.path) != found:
             self._published[each.plan.path] = found

@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from agent.piping import NOT_KNOWN, Layout
-from agent.service.looking import UnknownModuleError, find
-from agent.settings import ModulePlan, Plan, load_layout, meant
+from agent.service.looking import find
+from agent.settings import ModulePlan, Plan, UnknownModuleError, load_layout, meant
 
 LAYOUT_FILES = (".yaml", ".yml")
 

@@ -1,7 +1,8 @@
 """Telling people: notices go into the outbox with what caused them, and from there to their receivers.
 
 Delivered at least once, on each route in order: a notice that is not accepted holds back those behind it, and
-is tried again until it is. A kill between the receiver's answer and the mark sends the same text once more.
+is tried again until it is. What waits together goes in one message. In the quiet hours of a route what may
+wait waits. A kill between the receiver's answer and the mark sends it once more.
 """
 
 from __future__ import annotations
@@ -9,28 +10,22 @@ from __future__ import annotations
 import logging
 import threading
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from itertools import takewhile
 
-import orjson
-
-from agent.alarms import Facts, Line, Priority, Transition, facts
-from agent.assess import SECOND, Assessment, Status
+from agent.alarms import Transition
+from agent.assess import SECOND, Status
 from agent.assess.assessment import Basis
-from agent.outlets.notices import (
-    Day,
-    Happening,
-    ModuleDay,
-    Notice,
-    compose,
-    heartbeat,
-    heartbeat_key,
-)
+from agent.outlets.notices import together
+from agent.outlets.notices_daily import Day, ModuleDay, heartbeat, heartbeat_key
 from agent.outlets.routes import Route
+from agent.outlets.shown import Display
 from agent.piping import RETURN
-from agent.service.alarming import EVER_US, Deferred
+from agent.service.alarming import EVER_US
+from agent.service.announcing import Quiet, addressed
 from agent.service.looking import look
-from agent.settings import ModulePlan, Plan
-from agent.store import JournalEntry, OutboxEntry, Store, StoreError
+from agent.settings import Plan
+from agent.store import OutboxEntry, Store, StoreError
 
 WAKE_S = 3.0
 OUTCOMES = ("sent", "failed")
@@ -39,35 +34,10 @@ LONGEST_PAUSE_US = 3600 * SECOND
 HOUR_US = 3600 * SECOND
 DAY_US = 24 * HOUR_US
 
-_CLOSING = (Transition.CLEARED, Transition.WITHDRAWN)
+MOST_TOGETHER = 50  # notices in one message; design choice, no source
+MOST_WAITING = 500  # notices of a route that are looked at: quiet hours may hold those ahead
+
 _log = logging.getLogger(__name__)
-
-
-def announce(
-    store: Store,
-    plan: ModulePlan,
-    journal: Sequence[JournalEntry],
-    latest: Assessment | None,
-    assessment_at: Callable[[int], Assessment | None],
-    routes: Iterable[str],
-    deferred: Sequence[Deferred] = (),
-) -> list[OutboxEntry]:
-    """What the routes are told of journal entries on one module; to be asked before their commit, for it.
-
-    ``assessment_at``: what the entry of an event time rests on. An alarm that is raised is told with the
-    ``latest`` instead: it may have begun hours ago, and whoever is woken wants to know how it is now.
-    ``deferred``: older entries that something had held back.
-    """
-    names = list(routes)
-    entries = [*journal, *(each.entry for each in deferred)]
-    if not entries or not names:
-        return []
-    now_us = max(entry.known_us for entry in entries)
-    happenings = _happenings(store, plan, entries, latest, assessment_at)
-    for number, each in enumerate(deferred, len(journal)):
-        happenings[number] = happenings[number]._replace(told_us=now_us, why_now=each.why)
-    notices = compose(plan.path, plan.module.refrigerant, happenings, now_us)
-    return _addressed(notices, names, now_us)
 
 
 class Notifier:
@@ -78,6 +48,9 @@ class Notifier:
         self._routes = {route.name: route for route in routes}
         self._clock = clock
         self._plan = plan
+        self._display = Display.of(plan.settings.display)
+        zone = plan.settings.display.zone
+        self._quiet = {each.name: Quiet(each.quiet, zone) for each in plan.settings.notices.routes}
         self._accepted: set[int] = set()  # by the receiver, and not marked yet
         self._counts = {(name, outcome): 0 for name in self._routes for outcome in OUTCOMES}
 
@@ -102,10 +75,10 @@ class Notifier:
         """Put in the sign of life where it is due, then send what is due."""
         now_us = self._clock()
         if self.heartbeat_due(now_us):
-            notice = heartbeat(_day(self._store, self._plan, now_us), now_us)
-            self._store.enqueue(_addressed([notice], self._routes, now_us))
+            notice = heartbeat(_day(self._store, self._plan, now_us), now_us, self._display)
+            self._store.enqueue(addressed(notice, list(self._routes), now_us))
         while not stop.is_set():
-            due = [each for each in self._store.next_notices() if self._is_due(each)]
+            due = self._due()
             if not due:
                 return
             for each in due:
@@ -115,34 +88,58 @@ class Notifier:
 
     def heartbeat_due(self, now_us: int) -> bool:
         """Whether a route has not been given this day's sign of life though its hour has come."""
-        if now_us % DAY_US < self._plan.settings.notices.heartbeat_hour * HOUR_US:
+        if self._display.at(now_us).hour < self._plan.settings.notices.heartbeat_hour:
             return False
-        return not self._routes.keys() <= self._store.routes_told(heartbeat_key(now_us))
+        return not self._routes.keys() <= self._store.routes_told(heartbeat_key(now_us, self._display))
 
-    def _is_due(self, entry: OutboxEntry) -> bool:
-        ahead_us = entry.next_us - self._clock()
-        # Further ahead than any pause is a clock that has been set back.
-        return entry.route in self._routes and not 0 < ahead_us <= LONGEST_PAUSE_US
+    def _due(self) -> list[Sequence[OutboxEntry]]:
+        """For each route what goes out next: one notice, or those that go in one message."""
+        now_us = self._clock()
+        waiting: dict[str, list[OutboxEntry]] = {}
+        for each in self._store.next_notices(MOST_WAITING):
+            if each.route in self._routes and self._may_go(each, now_us):
+                waiting.setdefault(each.route, []).append(each)
+        due: list[Sequence[OutboxEntry]] = []
+        for entries in waiting.values():
+            if not _is_due(entries[0], now_us):
+                continue
+            group = list(takewhile(lambda each: each.brief and _is_due(each, now_us), entries))
+            due.append(group[:MOST_TOGETHER] or entries[:1])
+        return due
 
-    def _deliver(self, entry: OutboxEntry) -> None:
-        if entry.id not in self._accepted:
-            error = self._routes[entry.route].send(entry.subject, entry.body)
+    def _may_go(self, entry: OutboxEntry, now_us: int) -> bool:
+        """Whether the quiet hours of its route let it through now."""
+        quiet = self._quiet.get(entry.route)
+        return entry.priority is None or quiet is None or entry.priority in quiet.passing(now_us)
+
+    def _deliver(self, entries: Sequence[OutboxEntry]) -> None:
+        first, ids = entries[0], [each.id for each in entries]
+        if not self._accepted.issuperset(ids):
+            subject, body = self._message(entries)
+            error = self._routes[first.route].send(subject, body)
             if error is not None:
-                self._counts[entry.route, "failed"] += 1
-                pause_us = min(FIRST_PAUSE_US << min(entry.attempts, 10), LONGEST_PAUSE_US)
+                self._counts[first.route, "failed"] += 1
+                pause_us = min(FIRST_PAUSE_US << min(first.attempts, 10), LONGEST_PAUSE_US)
                 _log.warning(
                     "route %s: %r is tried again in %d min: %s",
-                    entry.route,
-                    entry.subject,
+                    first.route,
+                    subject,
                     pause_us // (60 * SECOND),
                     error,
                 )
-                self._store.notice_failed(entry.id, error, self._clock() + pause_us)
+                self._store.notice_failed(first.id, error, self._clock() + pause_us)
                 return
-            self._counts[entry.route, "sent"] += 1
-            self._accepted.add(entry.id)  # a store that fails now must not make it go out every few seconds
-        self._store.notice_sent(entry.id, self._clock())
-        self._accepted.discard(entry.id)
+            self._counts[first.route, "sent"] += 1
+            self._accepted.update(ids)  # a store that fails now must not make it go out every few seconds
+        self._store.notices_sent(ids, self._clock())
+        self._accepted.difference_update(ids)
+
+    def _message(self, entries: Sequence[OutboxEntry]) -> tuple[str, str]:
+        if len(entries) == 1:
+            return entries[0].subject, entries[0].body
+        refrigerants = {module.module.refrigerant for module in self._plan.modules}
+        told = [(each.subject, each.brief or "") for each in entries]
+        return together(self._plan.settings.site, told, refrigerants)
 
     def _tell_stranded(self) -> None:
         try:
@@ -154,43 +151,9 @@ class Notifier:
             _log.warning("%d notices wait for route %s, which is not configured", waiting[route], route)
 
 
-def _addressed(notices: Iterable[Notice], routes: Iterable[str], now_us: int) -> list[OutboxEntry]:
-    names = list(routes)
-    return [OutboxEntry(now_us, route, *notice) for notice in notices for route in names]
-
-
-def _happenings(
-    store: Store,
-    plan: ModulePlan,
-    journal: Sequence[JournalEntry],
-    latest: Assessment | None,
-    assessment_at: Callable[[int], Assessment | None],
-) -> list[Happening]:
-    """The entries with what they rest on, in their order."""
-    closed = Counter(
-        entry.alarm
-        for entry in store.journal(journal[0].module_id, 0, EVER_US)
-        if entry.transition in _CLOSING
-    )
-    found = []
-    for entry in journal:
-        known, body = plan.catalogue[entry.alarm], orjson.loads(entry.body)
-        evidence = Facts(**{name: body[name] for name in Facts._fields if name in body})
-        raised = entry.transition == Transition.RAISED
-        if raised and latest is not None and not (known.by_wall_clock or known.by_hour):
-            evidence = facts(known, latest, plan.configured_probe)
-        found.append(
-            Happening(
-                entry=known,
-                line=Line(Transition(entry.transition), entry.event_us, body["since_us"]),
-                episode=closed[entry.alarm],
-                priority=Priority(body["priority"]),
-                facts=evidence,
-                assessment=latest if raised else assessment_at(entry.event_us),
-            )
-        )
-        closed[entry.alarm] += entry.transition in _CLOSING
-    return found
+def _is_due(entry: OutboxEntry, now_us: int) -> bool:
+    # Further ahead than any pause is a clock that has been set back.
+    return not 0 < entry.next_us - now_us <= LONGEST_PAUSE_US
 
 
 def _day(store: Store, plan: Plan, now_us: int) -> Day:
@@ -214,4 +177,9 @@ def _day(store: Store, plan: Plan, now_us: int) -> Day:
         step_h = step_us / HOUR_US
         modules.append(ModuleDay(view, module.module.refrigerant, undecided * step_h, missing * step_h))
     refused = store.refused_between(now_us - DAY_US, now_us)
-    return Day(plan.settings.site, modules, refused, store.waiting_notices())
+    raised = Counter(
+        entry.alarm
+        for entry in store.journal(None, 0, EVER_US)
+        if entry.transition == Transition.RAISED and entry.known_us > now_us - DAY_US
+    )
+    return Day(plan.settings.site, modules, raised, refused, store.waiting_notices())

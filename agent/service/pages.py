@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Any
 
+from agent.service.acknowledging import Acknowledged, acknowledge
 from agent.service.looking import find
 from agent.service.past_csv import past_csv
+from agent.service.visiting import brief
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
@@ -34,8 +35,6 @@ class Pages:
 
     def visit(self, system: str, module: str, since_us: int | None) -> str:
         """The brief as HTML. Raises LookupError, StoreError."""
-        from agent.service.visiting import brief
-
         found, now_us = self._module(system, module), self._clock()
         return brief(self._store, self._plan, found, now_us - (since_us or VISIT_US), now_us, now_us)
 
@@ -44,10 +43,8 @@ class Pages:
         found, latest_us = self._module(system, module), self._clock() + DAY_US
         return past_csv(self._store, self._plan, found, from_us, min(to_us, latest_us), readings)
 
-    def acknowledge(self, alarm_id: str, token: str, who: str, note: str) -> Any:
+    def acknowledge(self, alarm_id: str, token: str, who: str, note: str) -> Acknowledged:
         """Say that somebody sees to an alarm. Raises StoreError."""
-        from agent.service.acknowledging import acknowledge
-
         return acknowledge(self._store, self._plan, alarm_id, token, who, note, self._clock())
 
     def not_ready(self) -> list[str]:

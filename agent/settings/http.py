@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from ipaddress import ip_address
-from typing import Annotated, Any, ClassVar, Self
-from urllib.parse import urlsplit
+from typing import Annotated, Any, Self
 
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from agent.settings.fields import File, Port, SectionWithFiles, Variable, pem_masked
+from agent.settings.kinds import File, Port, Section, Variable, WebAddress, pem_masked
 
 Wrong = Callable[[tuple[str, ...], str], None]
 
@@ -37,22 +36,8 @@ def _is_address(value: str) -> bool:
     return True
 
 
-def _public_url(value: str) -> str:
-    try:
-        parts = urlsplit(value)
-        known = parts.scheme in ("http", "https") and parts.hostname and (parts.port is None or parts.port)
-    except ValueError:
-        known = False
-    more = parts.username or parts.password or parts.query or parts.fragment if known else None
-    if not known or more or not value.isprintable() or " " in value:
-        raise PydanticCustomError("public_url", "a URL such as https://dewline.example, with nothing behind")
-    return value.rstrip("/")
-
-
-class HttpSettings(SectionWithFiles):
+class HttpSettings(Section):
     """The pages, the metrics and the history; relative files start at the config's folder."""
-
-    FILES: ClassVar = ("token_file", "cert_file", "key_file", "key_password_file")
 
     host: Annotated[str, AfterValidator(_host)] = Field(
         "127.0.0.1", description="address to listen on; beyond this machine with certificate and token only"
@@ -68,7 +53,7 @@ class HttpSettings(SectionWithFiles):
         None, description="environment variable that holds the key's passphrase"
     )
     key_password_file: File | None = Field(None, description="or the file that does")
-    public_url: Annotated[str, AfterValidator(_public_url)] | None = Field(
+    public_url: WebAddress | None = Field(
         None, description="what people reach it by: links in notices begin with it, https://dewline.example"
     )
 

@@ -69,8 +69,7 @@ class _Loader:
         if usable is None:
             raise ConfigError(self.findings)
         settings, self.unusable = usable
-        placed = {name: getattr(settings, name).with_files_from(self.folder) for name in ("broker", "http")}
-        settings = settings.model_copy(update=placed)
+        settings = settings.with_files_from(self.folder)
         check_http(settings.http, self.wrong)
         self.layouts = Layouts(self.folder / settings.layouts, self.wrong)
         catalogue = self.catalogue(settings)

@@ -5,17 +5,18 @@ A unit stands in the key's name or in a key beside it.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal, Self
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from pathlib import Path
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Field, SecretStr, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from agent.settings.dated import DatedLayouts
-from agent.settings.fields import File, Port, Section, SectionWithFiles, Variable, pem_masked
 from agent.settings.http import HttpSettings
+from agent.settings.kinds import File, Port, Section, Variable, Zone, pem_masked, with_files_from
 from agent.settings.mapping import Kind
 from agent.settings.names import Name
+from agent.settings.notices import NoticesSettings
 
 TOPIC = r"^[^+#\x00]+$"
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
@@ -42,10 +43,8 @@ class StoreSettings(Section):
     durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
 
 
-class BrokerSettings(SectionWithFiles):
+class BrokerSettings(Section):
     """The MQTT broker that the building gateway publishes to; relative files start at the config's folder."""
-
-    FILES: ClassVar = ("password_file", "ca_file", "cert_file", "key_file", "key_password_file")
 
     host: str = Field("127.0.0.1", description="name or address of the broker")
     port: Port = Field(1883, description="its port; with TLS usually 8883")
@@ -100,13 +99,9 @@ class BrokerSettings(SectionWithFiles):
             raise PydanticCustomError("certificate", "a broker with key_file where it has a key password")
         return self
 
-
-def _zone(value: str) -> str:
-    try:
-        ZoneInfo(value)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise PydanticCustomError("zone", "an IANA time zone such as Europe/Berlin") from None
-    return value
+    def with_files_from(self, folder: Path) -> Self:
+        """The same, with each relative file taken from a folder."""
+        return with_files_from(self, folder)
 
 
 class DisplaySettings(Section):
@@ -116,9 +111,7 @@ class DisplaySettings(Section):
         "degC", description="unit of temperatures; differences follow it: K with degC, degF with degF"
     )
     pressure: Literal["kPa", "bar", "psi"] = Field("kPa", description="unit of pressures")
-    zone: Annotated[str, AfterValidator(_zone)] = Field(
-        "UTC", description="IANA time zone of the site's clock, shown with its offset"
-    )
+    zone: Zone = Field("UTC", description="IANA time zone of the site's clock, shown with its offset")
 
 
 class AssessSettings(Section):
@@ -271,71 +264,6 @@ class AlarmsSettings(Section):
     )
 
 
-def _url(value: SecretStr) -> SecretStr:
-    if not value.get_secret_value():
-        raise PydanticCustomError("url", "text that is not empty")
-    return value
-
-
-def _absolute(value: str) -> str:
-    if not value.startswith("/"):
-        raise PydanticCustomError("absolute", "an absolute path")
-    return value
-
-
-class RouteSettings(Section):
-    """One receiver of notices; where its URL stands: here, in a variable of the environment or in a file."""
-
-    name: Name = Field(description="what it is called in metrics and logs")
-    url: Annotated[SecretStr, AfterValidator(_url)] | None = Field(
-        None, description="where it holds no secret"
-    )
-    url_env: Variable | None = Field(None, description="environment variable that holds the URL")
-    url_file: Annotated[str, AfterValidator(_absolute)] | None = Field(
-        None, description="or the file that does, by its absolute path"
-    )
-    quiet: Literal["none"] = Field("none", description="no quiet hours: a notice goes out at once")
-
-    @model_validator(mode="after")
-    def _one_url(self) -> Self:
-        if sum(each is not None for each in (self.url, self.url_env, self.url_file)) != 1:
-            raise PydanticCustomError("one_url", "a route with exactly one of url, url_env and url_file")
-        return self
-
-
-def _names_apart(routes: list[RouteSettings]) -> list[RouteSettings]:
-    names = [route.name for route in routes]
-    twice = next((name for name in names if names.count(name) > 1), None)
-    if twice is not None:
-        raise PydanticCustomError("twice", "routes with a name each, not {name} twice", {"name": repr(twice)})
-    return routes
-
-
-class NoticesSettings(Section):
-    """Who is told of alarms, and when a sign of life goes out. Without routes nobody is told."""
-
-    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day in UTC")
-    routes: Annotated[list[RouteSettings], AfterValidator(_names_apart)] = Field(
-        default_factory=list, description="one receiver each"
-    )
-
-    @model_validator(mode="before")
-    @classmethod
-    def _mask(cls, data: Any) -> Any:
-        """A finding shows what it found, and a misplaced URL may hold a password."""
-        return _masked(data)
-
-
-def _masked(data: Any, key: object = None) -> Any:
-    if isinstance(data, dict):
-        return {_masked(name): _masked(value, name) for name, value in data.items()}
-    if isinstance(data, list):
-        return [_masked(value) for value in data]
-    if isinstance(data, str) and "://" in data and key != "url":
-        return f"{data.partition('://')[0]}://..."
-    return data
-
-
 class Settings(Section):
     """The whole configuration file."""
 
@@ -356,3 +284,14 @@ class Settings(Section):
     shared: SharedSettings | None = Field(None, description="signals that all modules have in common")
     templates: dict[Name, TemplateSettings] = Field(default_factory=dict, description="by name")
     systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)] = Field(description="by name")
+
+    def with_files_from(self, folder: Path) -> Self:
+        """The same, with each relative file taken from a folder; but not those of routes."""
+        changed: dict[str, Any] = {
+            "broker": self.broker.with_files_from(folder),
+            "http": with_files_from(self.http, folder),
+        }
+        if self.notices.alertmanager is not None:
+            alertmanager = self.notices.alertmanager.with_files_from(folder)
+            changed["notices"] = self.notices.model_copy(update={"alertmanager": alertmanager})
+        return self.model_copy(update=changed)

@@ -118,4 +118,4 @@ def keys_beside(where: Where) -> list[str]:
         here = here.model_fields[key].annotation if hasattr(here, "model_fields") else get_args(here)[-1]
         while type(None) in get_args(here) or get_origin(here) is Annotated:
             here = get_args(here)[0]
-    return list(here.model_fields)
+    return [field.alias or name for name, field in here.model_fields.items()]

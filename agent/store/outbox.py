@@ -9,24 +9,26 @@ from agent.store.engine import insert
 from agent.store.records import OutboxEntry
 
 _COLUMNS = [schema.outbox.c[name] for name in OutboxEntry._fields]
+_GIVEN = ("created_us", "route", "notice_key", "subject", "body", "priority", "brief")
 _WAITS = schema.outbox.c.sent_us.is_(None)
 
 
 def put(connection: Connection, entries: Sequence[OutboxEntry]) -> int:
-    """Add entries, due at once; how many are new. One whose route has its key already changes nothing."""
+    """Add entries; how many are new. One whose route has its key already changes nothing."""
     new = 0
     for entry in entries:
-        row = {
-            name: getattr(entry, name) for name in ("created_us", "route", "notice_key", "subject", "body")
-        }
-        added = insert(schema.outbox).values(**row, attempts=0, next_us=entry.created_us)
+        row = {name: getattr(entry, name) for name in _GIVEN}
+        next_us = max(entry.next_us, entry.created_us)
+        added = insert(schema.outbox).values(**row, attempts=0, next_us=next_us)
         new += connection.execute(added.on_conflict_do_nothing()).rowcount
     return new
 
 
-def first_of_each_route(connection: Connection) -> list[OutboxEntry]:
-    """The oldest entry of each route that waits: the others of the route wait for it."""
-    first = select(func.min(schema.outbox.c.id)).where(_WAITS).group_by(schema.outbox.c.route)
+def first_of_each_route(connection: Connection, most: int = 1) -> list[OutboxEntry]:
+    """Of each route the oldest entries that wait, in their order."""
+    place = func.row_number().over(partition_by=schema.outbox.c.route, order_by=schema.outbox.c.id)
+    waits = select(schema.outbox.c.id, place.label("place")).where(_WAITS).subquery()
+    first = select(waits.c.id).where(waits.c.place <= most)
     wanted = select(*_COLUMNS).where(schema.outbox.c.id.in_(first)).order_by(schema.outbox.c.id)
     return [OutboxEntry(*row) for row in connection.execute(wanted)]
 
@@ -44,11 +46,11 @@ def routes_told(connection: Connection, notice_key: str) -> set[str]:
     return set(connection.scalars(select(columns.route).where(columns.notice_key == notice_key)))
 
 
-def sent(connection: Connection, entry_id: int, sent_us: int) -> None:
+def sent(connection: Connection, entry_ids: Sequence[int], sent_us: int) -> None:
     columns = schema.outbox.c
     connection.execute(
         update(schema.outbox)
-        .where(columns.id == entry_id)
+        .where(columns.id.in_(entry_ids))
         .values(sent_us=sent_us, attempts=columns.attempts + 1)
     )
 

@@ -99,7 +99,7 @@ class JournalEntry(NamedTuple):
 
 
 class OutboxEntry(NamedTuple):
-    """A notice for one route. What follows `body` is the store's to keep."""
+    """A notice for one route. `attempts` and what follows it up to `id` is the store's to keep."""
 
     created_us: int
     route: str
@@ -107,10 +107,12 @@ class OutboxEntry(NamedTuple):
     subject: str
     body: str
     attempts: int = 0
-    next_us: int = 0  # not tried again before
+    next_us: int = 0  # not tried before
     sent_us: int | None = None  # None: waits
     last_error: str | None = None
     id: int = 0  # given by the store
+    priority: str | None = None  # by which quiet hours hold it; None: they do not
+    brief: str | None = None  # its part of a message that tells several; None: it goes alone
 
 
 class Command(NamedTuple):

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import secrets
 from collections.abc import Collection
 
 from sqlalchemy import Connection, literal, select, update
@@ -12,6 +13,8 @@ from agent.store.records import Module, Revision
 
 ModulePath = tuple[str, str, str]
 SignalKey = tuple[str, str]
+
+SECRET_BYTES = 32  # as long as what SHA-256 gives: RFC 2104, section 3
 
 
 def register_modules(connection: Connection, paths: Collection[ModulePath]) -> dict[ModulePath, int]:
@@ -114,3 +117,18 @@ def digest_of(body: str) -> str:
     """
     same = json.dumps(json.loads(body), sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(same.encode()).hexdigest()
+
+
+def secret(connection: Connection, name: str) -> bytes | None:
+    columns = schema.secret.c
+    found: bytes | None = connection.scalar(select(columns.value).where(columns.name == name))
+    return found
+
+
+def make_secret(connection: Connection, name: str) -> bytes:
+    """The secret of this name; another process may have made it meanwhile."""
+    made = insert(schema.secret).values(name=name, value=secrets.token_bytes(SECRET_BYTES))
+    connection.execute(made.on_conflict_do_nothing())
+    found = secret(connection, name)
+    assert found is not None
+    return found

@@ -216,6 +216,8 @@ outbox = Table(
     Column("next_us", BigInteger, nullable=False),
     Column("sent_us", BigInteger),
     Column("last_error", Text),
+    Column("priority", Text),
+    Column("brief", Text),
     UniqueConstraint("notice_key", "route", name="outbox_key"),
     Index(
         "outbox_waiting",
@@ -285,4 +287,12 @@ handheld = Table(
     Column("half_width", Float, nullable=False),
     Column("body", Text, nullable=False),
     Index("handheld_module", "module_id", "at_us"),
+)
+
+# What only this store knows. A row that is deleted is made anew, and what rested on it no longer holds.
+secret = Table(
+    "secret",
+    metadata,
+    Column("name", Text, primary_key=True),
+    Column("value", LargeBinary, nullable=False),
 )

@@ -427,10 +427,10 @@ class Store:
         with self._writing() as connection:
             return outbox.put(connection, entries)
 
-    def next_notices(self) -> list[OutboxEntry]:
-        """Of each route the oldest notice that waits, due or not."""
+    def next_notices(self, most: int = 1) -> list[OutboxEntry]:
+        """Of each route the oldest notices that wait, due or not, `most` at most."""
         with self._reading() as connection:
-            return outbox.first_of_each_route(connection)
+            return outbox.first_of_each_route(connection, most)
 
     def waiting_notices(self) -> dict[str, int]:
         """How many notices wait, by route."""
@@ -442,15 +442,24 @@ class Store:
         with self._reading() as connection:
             return outbox.routes_told(connection, notice_key)
 
-    def notice_sent(self, entry_id: int, sent_us: int) -> None:
-        """Mark a notice as accepted by its receiver."""
+    def notices_sent(self, entry_ids: Sequence[int], sent_us: int) -> None:
+        """Mark notices as accepted by their receiver."""
         with self._writing() as connection:
-            outbox.sent(connection, entry_id, sent_us)
+            outbox.sent(connection, entry_ids, sent_us)
 
     def notice_failed(self, entry_id: int, error: str, next_us: int) -> None:
         """Keep a notice for another attempt at `next_us`."""
         with self._writing() as connection:
             outbox.failed(connection, entry_id, error, next_us)
+
+    def secret(self, name: str) -> bytes:
+        """A secret of this store's own: 32 bytes of chance, made when it is first asked for."""
+        with self._reading() as connection:
+            found = registry.secret(connection, name)
+        if found is None:
+            with self._writing() as connection:
+                found = registry.make_secret(connection, name)
+        return found
 
     def _remember_bases(self, new: dict[str, int]) -> None:
         # Replaced, never changed in place: another thread may be reading it. Only after the commit: the ids

@@ -5,7 +5,7 @@ import logging
 import pytest
 
 from agent.outlets.routes import Route, RouteError, open_routes
-from agent.settings.model import RouteSettings
+from agent.settings.notices import RouteSettings
 from tests.receivers import HttpReceiver, MailReceiver, without_pauses
 
 SUBJECT = "HIGH superheat-low at hill-house/one/m1"
