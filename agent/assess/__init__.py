@@ -21,6 +21,7 @@ from agent.assess.assessment import (
     Status,
     load_assessment,
     load_conditions,
+    load_quantity,
 )
 from agent.assess.baseline import Baseline, learn
 from agent.assess.causes import Causes, causes
@@ -86,6 +87,7 @@ __all__ = [
     "hours_of",
     "learn",
     "load_assessment",
+    "load_quantity",
     "load_conditions",
     "superheat_at",
     "quiet_valves",
