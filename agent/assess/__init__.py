@@ -21,6 +21,7 @@ from agent.assess.assessment import (
     Status,
     load_assessment,
     load_conditions,
+    load_quantity,
     without_figures,
 )
 from agent.assess.baseline import Baseline, learn
@@ -87,6 +88,7 @@ __all__ = [
     "hours_of",
     "learn",
     "load_assessment",
+    "load_quantity",
     "load_conditions",
     "superheat_at",
     "quiet_valves",

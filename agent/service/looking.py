@@ -16,7 +16,8 @@ from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan, UnknownModuleError
 from agent.store import Store
 
-RECENT_US = 86_400 * SECOND  # how far back a silent module's newest reading is looked for
+FRESH_US = 900 * SECOND  # how far back the newest readings of all modules are looked for at once
+RECENT_US = 86_400 * SECOND  # and that of a silent one by itself, which takes long on a large site
 
 
 def first_reading_us(store: Store, plan: Plan, module: ModulePlan) -> int | None:
@@ -36,19 +37,26 @@ def find(plan: Plan, name: str) -> ModulePlan:
     raise UnknownModuleError(f"{what}; there are {known}")
 
 
-def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
-    """Every module's latest assessment, standing alarms and newest reading."""
+def look(store: Store, plan: Plan, now_us: int, *, search: bool = True) -> list[ModuleView]:
+    """Every module's latest assessment, standing alarms and newest reading.
+
+    ``search``: a silent module's newest reading is looked for over the last day, else only over FRESH_US.
+    """
     ids = store.module_ids()
     signals = store.signals()
     mended = moved_signals(store, plan)
+    fresh = store.newest_samples(now_us - FRESH_US, mended)
     views = []
     for module in plan.modules:
         module_id = ids.get(module.path)
         if module_id is None:
             views.append(ModuleView(module.path, None))
             continue
-        newest = store.latest_reading(ids_of(module, signals).values(), now_us - RECENT_US, mended)
-        newest_us = max((reading.sample_us for reading in newest.values()), default=None)
+        mine = ids_of(module, signals).values()
+        newest_us = max((fresh[each] for each in mine if each in fresh), default=None)
+        if newest_us is None and search:
+            found = store.latest_reading(mine, now_us - RECENT_US, mended)
+            newest_us = max((reading.sample_us for reading in found.values()), default=None)
         lives = _lives(store, module, module_id, now_us)
         stale = _stale(store, module_id, lives)
         kept = store.latest_assessment(module_id)

@@ -1,50 +1,75 @@
-"""What the pages are made of: the store and the running agent, as the server asks for them."""
+"""What the site's pages are made of: the store as it is now, and what the running agent knows."""
 
 from __future__ import annotations
 
+import threading
+import time
 from collections.abc import Callable, Iterator
 
+from agent.assess import SECOND
+from agent.outlets.shown import Display
+from agent.outlets.web.page import REFRESH_S, Shown, render_page
 from agent.service.acknowledging import Acknowledged, acknowledge
-from agent.service.looking import find
+from agent.service.clock import now_us
+from agent.service.lock import is_worked_on
+from agent.service.looking import find, look
 from agent.service.past_csv import past_csv
+from agent.service.recent import Recent
 from agent.service.visiting import brief
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
-DAY_US = 86_400_000_000
+DAY_US = 86_400 * SECOND
 VISIT_US = 14 * DAY_US  # how far back a brief looks unless it is said
+LEAST_KEPT_S = 2.0  # a page is shown for so long before it is made anew, however many ask for it
+KEPT_PER_S = 5  # and so many times as long as it took: watching takes a fifth of a processor at most
 
 
 class Pages:
-    """The pages of a site, for reading only. Several threads may ask.
+    """The pages of a site. Several threads may ask; but for an acknowledgement they read only.
 
     ``clock``: microseconds of UTC. ``reasons``: why the agent does not do its work now.
     """
 
     def __init__(
-        self, store: Store, plan: Plan, clock: Callable[[], int], reasons: Callable[[], list[str]]
+        self,
+        store: Store,
+        plan: Plan,
+        clock: Callable[[], int] = now_us,
+        reasons: Callable[[], list[str]] = list,
     ) -> None:
         self._store = store
         self._plan = plan
         self._clock = clock
         self._reasons = reasons
+        self._display = Display.of(plan.settings.display)
+        self._recent = Recent(store)
+        self._making = threading.Lock()
+        self._made: dict[bool, tuple[float, str]] = {}  # until when it is shown, by whether it stays still
 
     def status(self, *, still: bool = False) -> str:
         """The status page as HTML. ``still``: it does not make itself anew. Raises StoreError."""
-        return "<!doctype html><title>Dewline</title>"
+        with self._making:
+            until, page = self._made.get(still, (0.0, ""))
+            began = time.monotonic()
+            if began >= until:
+                page = self._status(REFRESH_S if not still else None)
+                ended = time.monotonic()
+                self._made[still] = ended + max(LEAST_KEPT_S, KEPT_PER_S * (ended - began)), page
+            return page
 
     def visit(self, system: str, module: str, since_us: int | None) -> str:
-        """The brief as HTML. Raises LookupError, StoreError."""
-        found, now_us = self._module(system, module), self._clock()
-        return brief(self._store, self._plan, found, now_us - (since_us or VISIT_US), now_us, now_us)
+        """The brief of the last ``since_us`` µs as HTML. Raises UnknownModuleError, StoreError."""
+        found, now = self._module(system, module), self._clock()
+        return brief(self._store, self._plan, found, now - (since_us or VISIT_US), now, now)
 
     def history(self, system: str, module: str, from_us: int, to_us: int, readings: bool) -> Iterator[str]:
-        """CSV in pieces. Raises LookupError, StoreError."""
-        found, latest_us = self._module(system, module), self._clock() + DAY_US
-        return past_csv(self._store, self._plan, found, from_us, min(to_us, latest_us), readings)
+        """CSV in pieces. Raises UnknownModuleError; each piece, StoreError."""
+        found, end_us = self._module(system, module), min(to_us, self._clock() + DAY_US)
+        return past_csv(self._store, self._plan, found, from_us, end_us, readings)
 
     def acknowledge(self, alarm_id: str, token: str, who: str, note: str) -> Acknowledged:
-        """Say that somebody sees to an alarm. Raises StoreError."""
+        """Say that somebody sees to an alarm, with the token of its notice. Raises StoreError."""
         return acknowledge(self._store, self._plan, alarm_id, token, who, note, self._clock())
 
     def not_ready(self) -> list[str]:
@@ -53,3 +78,24 @@ class Pages:
 
     def _module(self, system: str, module: str) -> ModulePlan:
         return find(self._plan, f"{self._plan.settings.site}/{system}/{module}")
+
+    def _status(self, refresh_s: int | None) -> str:
+        now = self._clock()
+        ids = self._store.module_ids()
+        shown = []
+        views = look(self._store, self._plan, now, search=False)
+        for module, view in zip(self._plan.modules, views, strict=True):
+            trend = None
+            if view.assessment is not None:
+                trend = self._recent.trend(ids[module.path], now)
+            shown.append(
+                Shown(view, module.catalogue, module.module.layout.name, module.module.refrigerant, trend)
+            )
+        return render_page(
+            self._plan.settings.site,
+            shown,
+            now,
+            self._display,
+            runs=is_worked_on(self._store.path),
+            refresh_s=refresh_s,
+        )

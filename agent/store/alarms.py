@@ -1,8 +1,9 @@
 """Change points of the alarms' detection states, and the journal of their transitions."""
 
 from collections.abc import Sequence
+from typing import Any
 
-from sqlalchemy import Connection, delete, func, select
+from sqlalchemy import Connection, Select, bindparam, delete, func, select
 
 from agent.store import schema
 from agent.store.engine import insert
@@ -26,20 +27,31 @@ def replace_detections(
         )
 
 
-def detection_states(connection: Connection, module_id: int, revision_id: int, at_us: int) -> dict[str, str]:
+def _before() -> Select[Any]:
+    """Of each alarm the newest state before a time; made once, since making takes longer than reading."""
     columns = schema.detection.c
-    of_revision = (columns.module_id == module_id) & (columns.revision_id == revision_id)
+    of_revision = (columns.module_id == bindparam("module_id")) & (
+        columns.revision_id == bindparam("revision_id")
+    )
     last = (
         select(columns.alarm, func.max(columns.grid_us).label("grid_us"))
-        .where(of_revision, columns.grid_us < at_us)
+        .where(of_revision, columns.grid_us < bindparam("at_us"))
         .group_by(columns.alarm)
         .subquery()
     )
-    found = connection.execute(
+    return (
         select(columns.alarm, columns.state)
         .join(last, (columns.alarm == last.c.alarm) & (columns.grid_us == last.c.grid_us))
         .where(of_revision)
     )
+
+
+_BEFORE = _before()
+
+
+def detection_states(connection: Connection, module_id: int, revision_id: int, at_us: int) -> dict[str, str]:
+    asked = {"module_id": module_id, "revision_id": revision_id, "at_us": at_us}
+    found = connection.execute(_BEFORE, asked)
     return {row.alarm: row.state for row in found}
 
 

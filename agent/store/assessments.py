@@ -2,8 +2,9 @@
 
 import hashlib
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
-from sqlalchemy import Connection, func, or_, select
+from sqlalchemy import Connection, Select, bindparam, func, or_, select
 
 from agent.store import schema
 from agent.store.engine import insert
@@ -58,16 +59,20 @@ def basis_ids(connection: Connection, bodies: Iterable[str]) -> dict[str, int]:
     return ids
 
 
-def read(
-    connection: Connection, module_id: int, from_us: int, to_us: int, revision_id: int | None
-) -> list[Assessment]:
+def _statements(of_revision: bool) -> tuple[Select[Any], Select[Any]]:
+    """Rows of a stretch of time, and their words; made once, since making takes longer than reading."""
     table = schema.assessment
     rows = (
         select(table.c.grid_us, table.c.revision_id, table.c.basis_id, table.c.figures)
-        .where(table.c.module_id == module_id, table.c.grid_us.between(from_us, to_us))
+        .where(
+            table.c.module_id == bindparam("module_id"),
+            table.c.grid_us.between(bindparam("from_us"), bindparam("to_us")),
+        )
         .order_by(table.c.grid_us)
     )
-    if revision_id is None:
+    if of_revision:
+        rows = rows.where(table.c.revision_id == bindparam("revision_id"))
+    else:
         other = table.alias()
         newest = (
             select(func.max(other.c.revision_id))
@@ -75,21 +80,32 @@ def read(
             .scalar_subquery()
         )
         rows = rows.where(table.c.revision_id == newest)
-    else:
-        rows = rows.where(table.c.revision_id == revision_id)
     used = select(rows.order_by(None).subquery().c.basis_id)
-    words = select(schema.basis.c.id, schema.basis.c.body).where(schema.basis.c.id.in_(used))
-    bodies = {row.id: row.body for row in connection.execute(words)}
+    return rows, select(schema.basis.c.id, schema.basis.c.body).where(schema.basis.c.id.in_(used))
+
+
+_STATEMENTS = {of_revision: _statements(of_revision) for of_revision in (False, True)}
+_LATEST = select(func.max(schema.assessment.c.grid_us)).where(
+    schema.assessment.c.module_id == bindparam("module_id")
+)
+
+
+def read(
+    connection: Connection, module_id: int, from_us: int, to_us: int, revision_id: int | None
+) -> list[Assessment]:
+    rows, words = _STATEMENTS[revision_id is not None]
+    asked = {"module_id": module_id, "from_us": from_us, "to_us": to_us}
+    if revision_id is not None:
+        asked["revision_id"] = revision_id
+    bodies = {row.id: row.body for row in connection.execute(words, asked)}
     return [
         Assessment(grid_us, of_revision, bodies[basis_id], figures)
-        for grid_us, of_revision, basis_id, figures in connection.execute(rows)
+        for grid_us, of_revision, basis_id, figures in connection.execute(rows, asked)
     ]
 
 
 def latest(connection: Connection, module_id: int) -> Assessment | None:
-    newest = connection.execute(
-        select(func.max(schema.assessment.c.grid_us)).where(schema.assessment.c.module_id == module_id)
-    ).scalar_one()
+    newest = connection.execute(_LATEST, {"module_id": module_id}).scalar_one()
     return None if newest is None else read(connection, module_id, newest, newest, None)[0]
 
 

@@ -216,6 +216,11 @@ class Store:
         with self._reading() as connection:
             return readings.latest(connection, list(signal_ids), since_us, moved)
 
+    def newest_samples(self, since_us: int, moved: Moved = NOTHING_MOVED) -> dict[int, int]:
+        """Per signal the newest sample time since then, of readings whose mapping still holds."""
+        with self._reading() as connection:
+            return readings.newest(connection, since_us, moved)
+
     def first_sample_us(self, signal_ids: Iterable[int], moved: Moved = NOTHING_MOVED) -> int | None:
         """The oldest sample time among the signals. Walks from the oldest reading: for start-up, no loop."""
         with self._reading() as connection:
