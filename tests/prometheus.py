@@ -31,23 +31,23 @@ def needs_prometheus(test: Any) -> Any:
 
 
 class Prometheus:
-    """Scrapes one target on loopback every second; `directory` holds its config, data and log."""
+    """Scrapes one target on loopback every second; `directory` holds its config, data and log.
 
-    def __init__(self, directory: Path, target_port: int) -> None:
+    `how`: what the scrape's configuration has beside, such as `scheme`.
+    """
+
+    def __init__(self, directory: Path, target_port: int, **how: Any) -> None:
         self.directory = directory
         self.port = free_port()
-        self._target_port = target_port
+        targets = [{"targets": [f"127.0.0.1:{target_port}"]}]
+        self._scrape = {"job_name": "one", "static_configs": targets, **how}
         self._process: subprocess.Popen[bytes] | None = None
 
     def __enter__(self) -> "Prometheus":
         assert PROGRAM is not None, "prometheus is not installed"
         self.directory.mkdir(parents=True, exist_ok=True)
         config = self.directory / "prometheus.yml"
-        config.write_text(
-            "global: {scrape_interval: 1s}\n"
-            "scrape_configs:\n"
-            f"  - {{job_name: one, static_configs: [{{targets: ['127.0.0.1:{self._target_port}']}}]}}\n"
-        )
+        config.write_text(json.dumps({"global": {"scrape_interval": "1s"}, "scrape_configs": [self._scrape]}))
         arguments = [
             PROGRAM,
             f"--config.file={config}",

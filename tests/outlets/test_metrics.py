@@ -1,17 +1,15 @@
 """The collector as a scraper reads it: by Prometheus' own text format, parsed with the client library."""
 
 import dataclasses
-import urllib.request
 
 import pytest
-from prometheus_client import CollectorRegistry, generate_latest
+from prometheus_client import CollectorRegistry, generate_latest, make_wsgi_app
 from prometheus_client.parser import text_string_to_metric_families
 
 from agent.alarms import Life, State
 from agent.intake import Facts
 from agent.outlets import Lives, Metrics, ModuleView
 from agent.settings import ModulePath
-from tests.mosquitto import free_port
 from tests.outlets.views import (
     ALARM,
     MINUTE_US,
@@ -232,17 +230,23 @@ def test_promtool_finds_nothing_wrong_with_every_family_filled(scraped):
     assert lint(scraped.text().encode()) == ""
 
 
-def test_served_on_loopback_until_shut_down(scraped):
-    port = free_port()
-    server, thread = scraped.metrics.serve("127.0.0.1", port)
-    try:
-        assert server.server_address == ("127.0.0.1", port)
-        with urllib.request.urlopen(f"http://127.0.0.1:{port}/metrics", timeout=10) as answer:
-            assert b"dewline_build_info" in answer.read()
-        with pytest.raises(OSError, match=f"127.0.0.1:{port}"):
-            scraped.metrics.serve("127.0.0.1", port)
-    finally:
-        server.shutdown()
-        server.server_close()
-        thread.join(10)
-    assert not thread.is_alive()
+@pytest.mark.parametrize(
+    "accept",
+    [
+        "",
+        "*/*",
+        "text/plain;version=0.0.4",
+        "text/plain;version=1.0.0;escaping=allow-utf-8",
+        "application/openmetrics-text;version=1.0.0;q=0.6,text/plain;version=0.0.4;q=0.3,*/*;q=0.2",
+        "application/openmetrics-text",
+        "application/json",
+    ],
+)
+def test_the_form_is_the_one_that_prometheus_client_gives(scraped, accept):
+    scraped.metrics.show(shown(alarms=[ALARM]))
+    registry = CollectorRegistry(auto_describe=False)
+    registry.register(scraped.metrics)
+    said = {}
+    environ = {"REQUEST_METHOD": "GET", "PATH_INFO": "/", "HTTP_ACCEPT": accept, "QUERY_STRING": ""}
+    body = b"".join(make_wsgi_app(registry)(environ, lambda status, headers: said.update(headers)))
+    assert scraped.metrics.exposition(accept) == (body, said["Content-Type"])

@@ -451,10 +451,10 @@ HTTP = {
         "http-key-in-place-of-its-file.yaml:6:39: found '-----BEGIN...'; right would be the path of a file",
     ],
     "http-public-url-with-a-password": [
-        "http-public-url-with-a-password.yaml:6:20: found 'https://...'; right would be a URL such as https://dewline.example, with nothing behind",
+        "http-public-url-with-a-password.yaml:6:20: found 'https://...'; right would be an address without user and password",
     ],
     "http-public-url-without-a-scheme": [
-        "http-public-url-without-a-scheme.yaml:6:20: found 'hill-house.example'; right would be a URL such as https://dewline.example, with nothing behind",
+        "http-public-url-without-a-scheme.yaml:6:20: found 'hill-house.example'; right would be an address such as https://HOST:PORT",
     ],
     "http-token-for-a-variable": [
         "http-token-for-a-variable.yaml:6:19: found a value that is not shown; right would be the name of an environment variable",
