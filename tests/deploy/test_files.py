@@ -11,8 +11,8 @@ from agent.alarms import Life, Priority, State, StateName
 from agent.intake import BrokerSettings, Facts
 from agent.outlets import Lives, Metrics
 from agent.service.intaking import BATCH_MESSAGES
+from agent.settings.http import HttpSettings
 from agent.settings.model import BrokerSettings as ConfiguredBroker
-from agent.settings.model import MetricsSettings
 from tests.deploy.broker import DEPLOY, stated
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, shown
 
@@ -41,7 +41,7 @@ def test_the_list_of_rights_knows_the_agents_prefix_and_nothing_else_of_it():
 
 def test_the_example_scrapes_where_the_agent_answers():
     scraped = yaml.safe_load((DEPLOY / "prometheus.yml").read_text())["scrape_configs"]
-    default = MetricsSettings()
+    default = HttpSettings()
     assert scraped == [
         {"job_name": "dewline", "static_configs": [{"targets": [f"{default.host}:{default.port}"]}]}
     ]
