@@ -175,11 +175,11 @@ class ForgetfulStore(Store):
 
     failures = 0
 
-    def notice_sent(self, entry_id, sent_us):
+    def notices_sent(self, entry_ids, sent_us):
         self.failures -= 1
         if self.failures >= 0:
             raise StoreError("the disk was full for a moment")
-        super().notice_sent(entry_id, sent_us)
+        super().notices_sent(entry_ids, sent_us)
 
 
 def test_a_store_that_cannot_mark_does_not_make_a_notice_go_out_again_and_again(site, clock):

@@ -44,7 +44,7 @@ def test_neither_is_kept_without_the_other(store, module_id, revision_id, spoilt
 def test_a_route_is_told_once_of_an_event(store):
     assert store.enqueue([notice("a"), notice("a", "chat"), notice("b")]) == 3
     assert store.enqueue([notice("a", body="the same once more"), notice("c")]) == 1
-    store.notice_sent(1, 200)
+    store.notices_sent([1], 200)
     assert store.enqueue([notice("a")]) == 0
     assert store.waiting_notices() == {"chat": 1, "mail": 2}
     assert store.routes_told("a") == {"mail", "chat"}
@@ -55,7 +55,7 @@ def test_a_route_is_told_once_of_an_event(store):
 def test_of_each_route_the_oldest_that_waits_comes_first(store):
     store.enqueue([notice("a"), notice("b"), notice("a", "chat"), notice("b", "chat")])
     assert [(each.route, each.notice_key) for each in store.next_notices()] == [("mail", "a"), ("chat", "a")]
-    store.notice_sent(store.next_notices()[0].id, 200)
+    store.notices_sent([store.next_notices()[0].id], 200)
     assert [(each.route, each.notice_key) for each in store.next_notices()] == [("mail", "b"), ("chat", "a")]
 
 
@@ -65,7 +65,7 @@ def test_a_failure_is_remembered_and_the_notice_stays_first(store, rows):
     store.notice_failed(1, "timed out", 280)
     (kept,) = store.next_notices()
     assert (kept.notice_key, kept.attempts, kept.next_us, kept.last_error) == ("a", 2, 280, "timed out")
-    store.notice_sent(1, 300)
+    store.notices_sent([1], 300)
     assert rows("SELECT attempts, sent_us, last_error FROM outbox WHERE id = 1") == [(3, 300, "timed out")]
 
 
@@ -74,7 +74,7 @@ def test_what_waits_outlives_the_process_and_others_may_look(store, url):
     with Store.open_readonly(url) as reader:
         assert [each.notice_key for each in reader.next_notices()] == ["a"]
         with pytest.raises(StoreError, match="open for reading only"):
-            reader.notice_sent(1, 1)
+            reader.notices_sent([1], 1)
 
 
 def test_an_older_store_keeps_its_data_and_gets_an_outbox(tmp_path):
