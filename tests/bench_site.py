@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from agent.service.alarming import Alarms
-from agent.service.assessing import Assessor
 from agent.service.announcing import Announcer
+from agent.service.assessing import Assessor
 from agent.service.registering import register
 from agent.settings import Plan, load
 from agent.settings.notices import RouteSettings
