@@ -115,3 +115,56 @@ def test_what_a_day_amounts_to(store, module_id, revision_id):
     store.add_batch([], refusals)
     assert store.refused_between(2, 9) == {"future": 1, "unit": 1}
     assert store.refused_between(7, 9) == {}
+
+
+def test_so_many_of_each_route_in_their_order_with_what_holds_them(store):
+    held = notice("a")._replace(next_us=500, priority="low", brief="as seen")
+    store.enqueue([held, notice("b"), notice("c"), notice("a", "chat")])
+    assert [(each.route, each.notice_key) for each in store.next_notices(2)] == [
+        ("mail", "a"),
+        ("mail", "b"),
+        ("chat", "a"),
+    ]
+    first, second, _ = store.next_notices(2)
+    assert (first.next_us, first.priority, first.brief) == (500, "low", "as seen")
+    assert (second.next_us, second.priority, second.brief) == (100, None, None)
+    store.notices_sent([first.id, second.id], 200)
+    assert [each.notice_key for each in store.next_notices(9)] == ["c", "a"]
+
+
+@pytest.mark.parametrize("schema", ["0001", "0002", "0003", "0004", "0005"])
+def test_from_each_older_schema_what_waits_still_goes_out(tmp_path, schema):
+    path = tmp_path / "store.db"
+    writer = writing_engine(path, durable=False)
+    with transaction(writer, path) as connection:
+        config = migrate.configuration()
+        config.attributes["connection"] = connection
+        command.upgrade(config, schema)
+    writer.dispose()
+    if schema > "0001":
+        with closing(sqlite3.connect(path)) as connection, connection:
+            connection.execute(
+                "INSERT INTO outbox (created_us, route, notice_key, subject, body, attempts, next_us) "
+                "VALUES (100, 'mail', 'a', 'HIGH a', 'liquid may be coming back', 0, 100)"
+            )
+    with Store.open(f"sqlite:///{path}") as store:
+        expected = [] if schema == "0001" else [notice("a")._replace(next_us=100, id=1)]
+        assert store.next_notices() == expected
+        assert store.enqueue([notice("b")._replace(priority="high", brief="as seen")]) == 1
+        assert len(store.secret("ack")) == 32
+        with sqlite3.connect(path) as connection:
+            assert connection.execute("SELECT version_num FROM alembic_version").fetchall() == [("0006",)]
+        connection.close()
+
+
+def test_a_secret_is_made_once_and_anew_when_its_row_is_deleted(store, url):
+    made = store.secret("ack")
+    assert len(made) == 32 and store.secret("ack") == made
+    with Store.open_readonly(url) as reader:
+        assert reader.secret("ack") == made
+        with pytest.raises(StoreError, match="open for reading only"):
+            reader.secret("another")
+    assert store.secret("another") != made
+    with store._writing() as connection:
+        connection.exec_driver_sql("DELETE FROM secret WHERE name = 'ack'")
+    assert store.secret("ack") != made
