@@ -215,7 +215,7 @@ def test_a_change_is_posted_without_waiting_for_the_next_time(site, tmp_path):
 def test_a_label_that_tells_the_priority_only_rises_while_it_stands(site, tmp_path):
     """A label that goes to and fro would be a new alert each time."""
     with Webhook() as hook, RealAlertmanager(tmp_path / "am", hooked(hook)) as there:
-        site.worlds[0].receive(told(0, 60, lambda _: 1.5))  # under the limit, yet not beyond doubt
+        site.worlds[0].receive(told(0, 60, lambda _: 0.8))  # under the limit, yet not beyond doubt
         site.worlds[0].work(60)
         poster = site.poster(there.url)
         poster.post()
