@@ -3,15 +3,15 @@ assessed and told as the agent does it."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from functools import partial
 from pathlib import Path
 from typing import Any
 
 from agent.service.alarming import Alarms
+from agent.service.announcing import Announcer
 from agent.service.assessing import Assessor
-from agent.service.notifying import announce
 from agent.service.registering import register
 from agent.settings import Plan, load
+from agent.settings.notices import RouteSettings
 from agent.store import Store
 from demo_feed.bench import ARRANGEMENTS, Gateway, Unit, play
 from tests.bench.configuration import configuration
@@ -63,7 +63,7 @@ class Bench:
         assess = self.plan.settings.assess
         self.step_us = assess.step_s * SECOND_US
         self.grace_us = assess.grace_s * SECOND_US
-        told = partial(announce, self.store, routes=[ROUTE])
+        told = Announcer(self.store, self.plan, [RouteSettings(name=ROUTE, url_env="CREW_URL")])
         self.alarms = Alarms(self.store, told)
         self.assessor = Assessor(self.store, self.step_us, self.grace_us, self.alarms)
         self.points = point_map_of(self.store, self.plan, self.watched, START_US)

@@ -112,3 +112,44 @@ class MailReceiver:
 
     def __exit__(self, *_):
         self._controller.stop()
+
+
+class Webhook:
+    """Takes whatever JSON is posted, with its headers; `answers` as for HttpReceiver."""
+
+    def __init__(self, answers=()):
+        self.port = free_port()
+        self.answers = list(answers)
+        self.accepted = []  # bodies
+        self.headers = []
+
+    @property
+    def url(self):
+        return f"http://127.0.0.1:{self.port}"
+
+    def __enter__(self):
+        hook = self
+
+        class Handler(BaseHTTPRequestHandler):
+            def do_POST(self):
+                text = orjson.loads(self.rfile.read(int(self.headers["Content-Length"])))
+                answer = hook.answers.pop(0) if hook.answers else 200
+                hook.headers.append((self.path, dict(self.headers)))
+                if answer == 200:
+                    hook.accepted.append(text)
+                self.send_response(answer)
+                self.send_header("Content-Length", "0")
+                self.end_headers()
+
+            def log_message(self, *_):
+                pass
+
+        self._server = ThreadingHTTPServer(("127.0.0.1", self.port), Handler)
+        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.05,))
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_):
+        self._server.shutdown()
+        self._server.server_close()
+        self._thread.join()

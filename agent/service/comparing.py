@@ -24,6 +24,8 @@ from agent.assess import SUBCOOLING, SWING, Status
 from agent.assess.assessment import Basis
 from agent.assess.baseline import DAY_US
 from agent.assess.compared import Course, Gathering, Words, compare, within_uncertainty
+from agent.outlets.notices import OVER, STILL
+from agent.outlets.notices_form import about
 from agent.outlets.replay import LimitTried, ReplayReport
 from agent.piping import RETURN
 from agent.service.alarming import EVER_US
@@ -39,7 +41,6 @@ from agent.settings import ModulePlan, Plan
 from agent.store import Assessment, Store
 
 REPLAY_SHARE = 0.7  # of the whole work, for the progress shown
-_OVER = "OVER"  # how the subject of a notice begins whose alarm is over
 _LIMIT_OF: Mapping[str, str] = {
     SUPERHEAT_LOW.name: RETURN,
     SUPERHEAT_HIGH.name: RETURN,
@@ -202,7 +203,7 @@ def _notices(
         return {}
     journal = store.journal(replay.module_id, 0, EVER_US)
     known = [(each.alarm, orjson.loads(each.body).get("since_us"), each.known_us) for each in journal]
-    words = (*(priority.upper() for priority in Priority), _OVER)
+    words = (*(priority.upper() for priority in Priority), OVER, STILL)
     sent = store.notices_between(0, EVER_US, words)
     found = {}
     for alarm, occurrence in gone:
@@ -211,7 +212,7 @@ def _notices(
             for name, since_us, known_us in known
             if name == alarm and since_us is not None and _within(occurrence, since_us)
         ]
-        end = f" {alarm} at {replay.module.path}"
+        end = f" {about(alarm, replay.module.path)}"
         found[alarm, occurrence.since_us] = sum(
             subject.endswith(end) and bool(times) and min(times) <= at_us <= max(times)
             for _, at_us, subject in sent

@@ -103,8 +103,9 @@ class Notifier:
         for entries in waiting.values():
             if not _is_due(entries[0], now_us):
                 continue
-            group = list(takewhile(lambda each: each.brief and _is_due(each, now_us), entries))
-            due.append(group[:MOST_TOGETHER] or entries[:1])
+            alarms = [each for each in entries if each.brief] if entries[0].brief else entries[:1]
+            group = list(takewhile(lambda each: _is_due(each, now_us), alarms))
+            due.append(group[:MOST_TOGETHER])
         return due
 
     def _may_go(self, entry: OutboxEntry, now_us: int) -> bool:

@@ -29,7 +29,7 @@ def _absolute(value: str) -> str:
 
 def _time_of_day(value: Any) -> Any:
     if not isinstance(value, str) or not re.fullmatch(r"([01]\d|2[0-3]):[0-5]\d", value):
-        raise PydanticCustomError("time_of_day", 'a time of day in quotes, such as "22:00"')
+        raise PydanticCustomError("time_of_day", "a time of day such as 22:00")
     return value
 
 

@@ -1,6 +1,7 @@
 """An alarm's life: states after ISA-18.2-2016 and IEC 62682:2014 (names and transitions read second-hand, in
 OPC 10000-9 version 1.05; the latched ones from memory), who brought them about, and what is told once."""
 
+import orjson
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -11,7 +12,10 @@ from agent.alarms import (
     Event,
     Life,
     Line,
+    Moment,
+    Priority,
     RefusedError,
+    Repeat,
     State,
     StateName,
     Telling,
@@ -34,8 +38,12 @@ def deed(event, who="A. Fitter", why="", until_us=None, since_us=None):
     return Deed(event, who, why, until_us, since_us)
 
 
-def told(life, at_us=NOW, *, shadow=False):
-    return life.after_telling(at_us, shadow=shadow)
+def told(life, at_us=NOW, *, shadow=False, day=1):
+    """What one receiver is told, without quiet hours and repeats."""
+    life, tellings = life.after_telling(
+        Priority.MEDIUM, {"crew": Moment(at_us, day)}, Repeat(0, 0), shadow=shadow
+    )
+    return life, tellings.get("crew")
 
 
 def test_it_comes_is_told_goes_and_is_told_once_each():
@@ -85,6 +93,16 @@ def test_who_was_told_hears_that_it_is_over_though_it_was_held_back_meanwhile():
     life = life.after_deed(deed(E.SHELVED, until_us=END), NOW).after_hold("feed-stale", NOW)
     life = over(life.after_deed(deed(E.UNSHELVED), NOW))
     assert told(life.after_hold("", LATER), LATER)[1] is Telling.OVER
+
+
+def test_one_kept_by_a_version_that_told_everybody_the_same_is_read():
+    body = orjson.loads(told(raised())[0].dump())
+    del body["said"]
+    for told_us, knows in ((100, True), (-1, False), (None, False)):  # as it had it: since, anew, of nothing
+        life = Life.load(orjson.dumps({**body, "told_us": told_us}).decode())
+        assert told(life)[1] is (None if knows else Telling.STANDS)
+        expected = None if told_us is None else Telling.OVER
+        assert told(over(life))[1] is expected
 
 
 def test_one_kept_by_a_version_that_knew_no_withdrawal_is_read():
@@ -200,8 +218,8 @@ HAPPENS = st.lists(
 
 
 @given(HAPPENS, st.booleans())
-def test_once_nothing_holds_it_back_people_know_how_it_stands(happens, shadow):
-    """Whatever happened, and in whichever order: no notice is lost, and none says what is not so."""
+def test_once_nothing_holds_it_back_people_know_the_next_day_how_it_stands(happens, shadow):
+    """Whatever happened, and in whichever order: nothing is lost, and nothing is told that is not so."""
     life, known, number = Life(), None, 0
     for what in happens:
         number += 1
@@ -218,13 +236,14 @@ def test_once_nothing_holds_it_back_people_know_how_it_stands(happens, shadow):
             continue
         life, telling = told(life, shadow=shadow)
         assert telling is None or (not shadow and life.state.is_told(NOW))
+        assert telling is not Telling.OVER or known is not None
         known = {Telling.STANDS: life.since_us, Telling.OVER: None}.get(telling, known)
     life = life.after_time(END).after_hold("", END)
     if life.state.out_of_service:
         life = life.after_deed(deed(E.RETURNED), END)
-    life, telling = told(life, END)
+    life, telling = told(life, END, day=2)
     known = {Telling.STANDS: life.since_us, Telling.OVER: None}.get(telling, known)
-    assert known == (life.since_us if life.state.active else None)
+    assert (known is not None) == life.state.active
     assert life.state.is_told(END)
 
 

@@ -13,7 +13,7 @@ from agent.store import Store
 
 
 class Killed(Store):
-    def notice_sent(self, entry_id, sent_us):
+    def notices_sent(self, entry_ids, sent_us):
         os.kill(os.getpid(), signal.SIGKILL)
 
 

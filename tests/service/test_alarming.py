@@ -4,7 +4,6 @@ States after ISA-18.2-2016 and IEC 62682:2014 (names read second-hand, in OPC 10
 """
 
 from dataclasses import replace
-from functools import partial
 
 import orjson
 import pytest
@@ -13,10 +12,10 @@ from agent.alarms import Deed, Event, Life, StateName
 from agent.assess import SECOND
 from agent.outlets import Lives
 from agent.service.alarming import Alarms
+from agent.service.announcing import Announcer
 from agent.service.commanding import Kind, work_off_commands
 from agent.service.listing import give
 from agent.service.looking import look
-from agent.service.notifying import announce
 from agent.store import JournalEntry, Store, StoreError
 from tests.service.site import (
     GRACE_US,
@@ -33,6 +32,7 @@ from tests.service.site import (
 LOW, STALE = "superheat-low", "feed-stale"
 S = StateName
 SENT_AT_ONCE = {"shadow_days": 0}
+ONE_ROUTE = {"routes": [{"name": "crew", "url_env": "CREW_URL"}], "repeat": {"most": 0}}
 DAY_MINUTES = 24 * 60
 
 
@@ -41,7 +41,7 @@ class Living(World):
 
     def restart(self):
         super().restart()
-        self.alarms = Alarms(self.store, partial(announce, self.store, routes=["crew"]))
+        self.alarms = Alarms(self.store, Announcer(self.store, self.plan))
         self.assessor.alarms = self.alarms
 
     def work(self, now_minute):
@@ -87,7 +87,7 @@ def make(tmp_path):
     opened = []
 
     def made(**changes):
-        site = plan(tmp_path, **{"alarms": SENT_AT_ONCE, **changes})
+        site = plan(tmp_path, **{"alarms": SENT_AT_ONCE, "notices": ONE_ROUTE, **changes})
         store = WatchedStore.open(site.store_url)
         opened.append(store)
         return Living(site, store)
@@ -415,7 +415,7 @@ class TestKilled:
 
     @pytest.fixture
     def failing(self, tmp_path):
-        site = plan(tmp_path, alarms=SENT_AT_ONCE)
+        site = plan(tmp_path, alarms=SENT_AT_ONCE, notices=ONE_ROUTE)
         with Failing.open(site.store_url) as store:
             yield Living(site, store)
 

@@ -118,7 +118,7 @@ def test_what_is_learnt_anew_counts_from_the_days_that_begin_after(tmp_path, sit
     with world(tmp_path / "anew", site=site) as one:
         one.receive(story())
         one.work(END)
-        alarms = Alarms(one.store, lambda *_: [])
+        alarms = Alarms(one.store)
         give(one.store, site.modules[0], Kind.RELEARN, "A", minute(BLOCKED_FROM), why="new oil separator")
         work_off_commands(one.store, alarms, [one.watched], minute(END))
         epoch, hourly = site.modules[0].epochs[-1], one.watched.hourly(one.store)
@@ -136,7 +136,7 @@ REPLACED = MIDNIGHT + 77  # in the middle of an hour, ahead of the fault
 
 
 def another_unit(one, now, at=REPLACED):
-    alarms = Alarms(one.store, lambda *_: [])
+    alarms = Alarms(one.store)
     more = {"at_us": minute(at)}
     command = give(
         one.store, one.plan.modules[0], Kind.REPLACED, "A", minute(now), why="burnt out", more=more

@@ -518,13 +518,68 @@ NOTICES = {
         "url-file-without-its-folder.yaml:6:43: found 'secrets/crew'; right would be an absolute path",
     ],
     "quiet-at-night": [
-        "quiet-at-night.yaml:6:59: found 'night'; right would be 'none'",
+        "quiet-at-night.yaml:6:59: found 'night'; right would be a mapping",
+    ],
+    "quiet-without-an-end": [
+        "quiet-without-an-end.yaml:6:52: to is missing",
+    ],
+    "quiet-of-no-length": [
+        "quiet-of-no-length.yaml:6:52: found a mapping; right would be quiet hours that begin and end at different times",
+    ],
+    "quiet-at-25": [
+        "quiet-at-25.yaml:6:66: found '25:00'; right would be a time of day such as 22:00",
+    ],
+    "quiet-begins": [
+        "quiet-begins.yaml:6:52: from is missing",
+        "quiet-begins.yaml:6:60: unknown key 'begins'; there are from, let_through, to, zone",
+    ],
+    "quiet-in-no-zone": [
+        "quiet-in-no-zone.yaml:6:94: found 'Atlantis'; right would be an IANA time zone such as Europe/Berlin",
+    ],
+    "quiet-lets-urgent-through": [
+        "quiet-lets-urgent-through.yaml:6:102: found 'urgent'; right would be 'high', 'medium' or 'low'",
+    ],
+    "repeat-for-ever": [
+        "repeat-for-ever.yaml:6:26: found 1000; right would be less than or equal to 100",
+    ],
+    "repeat-every-second": [
+        "repeat-every-second.yaml:6:29: found 0; right would be greater than or equal to 0.1",
+    ],
+    "alertmanager-without-a-url": [
+        "alertmanager-without-a-url.yaml:6:11: url is missing",
+    ],
+    "alertmanager-by-mail": [
+        "alertmanager-by-mail.yaml:6:31: found 'mailto://...'; right would be an address such as https://HOST:PORT",
+    ],
+    "alertmanager-with-its-password": [
+        "alertmanager-with-its-password.yaml:6:31: found 'https://...'; right would be an address without user and password",
+    ],
+    "alertmanager-too-seldom": [
+        "alertmanager-too-seldom.yaml:6:65: found 3600; right would be less than or equal to 180",
+    ],
+    "alertmanager-with-two-secrets": [
+        "alertmanager-with-two-secrets.yaml:6:11: found a mapping; right would be at most one of password_env, password_file, token_env and token_file",
+    ],
+    "alertmanager-password-of-nobody": [
+        "alertmanager-password-of-nobody.yaml:6:11: found a mapping; right would be username with password_env or password_file, both or neither",
+    ],
+    "alertmanager-secret-in-place-of-its-variable": [
+        "alertmanager-secret-in-place-of-its-variable.yaml:6:67: found a value that is not shown; right would be the name of an environment variable",
+    ],
+    "route-named-alertmanager": [
+        "route-named-alertmanager.yaml:6:1: found a mapping; right would be another name for the route alertmanager, which metrics use",
     ],
     "heartbeat-hour-as-a-time": [
         "heartbeat-hour-as-a-time.yaml:6:27: found '06:00'; right would be a whole number",
     ],
     "heartbeat-hour-out-of-range": [
         "heartbeat-hour-out-of-range.yaml:6:27: found 24; right would be less than or equal to 23",
+    ],
+}
+
+PUBLIC = {
+    "public-url-without-https": [
+        "public-url-without-https.yaml:6:23: found 'dew.example'; right would be an address such as https://HOST:PORT",
     ],
 }
 
@@ -879,6 +934,7 @@ EXPECTED = (
     | BROKER
     | HTTP
     | NOTICES
+    | PUBLIC
     | LAYOUTS
     | ROLES_AND_LIQUID
     | UNKNOWN_LAYOUT

@@ -44,7 +44,7 @@ def test_neither_is_kept_without_the_other(store, module_id, revision_id, spoilt
 def test_a_route_is_told_once_of_an_event(store):
     assert store.enqueue([notice("a"), notice("a", "chat"), notice("b")]) == 3
     assert store.enqueue([notice("a", body="the same once more"), notice("c")]) == 1
-    store.notice_sent(1, 200)
+    store.notices_sent([1], 200)
     assert store.enqueue([notice("a")]) == 0
     assert store.waiting_notices() == {"chat": 1, "mail": 2}
     assert store.routes_told("a") == {"mail", "chat"}
@@ -55,7 +55,7 @@ def test_a_route_is_told_once_of_an_event(store):
 def test_of_each_route_the_oldest_that_waits_comes_first(store):
     store.enqueue([notice("a"), notice("b"), notice("a", "chat"), notice("b", "chat")])
     assert [(each.route, each.notice_key) for each in store.next_notices()] == [("mail", "a"), ("chat", "a")]
-    store.notice_sent(store.next_notices()[0].id, 200)
+    store.notices_sent([store.next_notices()[0].id], 200)
     assert [(each.route, each.notice_key) for each in store.next_notices()] == [("mail", "b"), ("chat", "a")]
 
 
@@ -65,7 +65,7 @@ def test_a_failure_is_remembered_and_the_notice_stays_first(store, rows):
     store.notice_failed(1, "timed out", 280)
     (kept,) = store.next_notices()
     assert (kept.notice_key, kept.attempts, kept.next_us, kept.last_error) == ("a", 2, 280, "timed out")
-    store.notice_sent(1, 300)
+    store.notices_sent([1], 300)
     assert rows("SELECT attempts, sent_us, last_error FROM outbox WHERE id = 1") == [(3, 300, "timed out")]
 
 
@@ -74,7 +74,7 @@ def test_what_waits_outlives_the_process_and_others_may_look(store, url):
     with Store.open_readonly(url) as reader:
         assert [each.notice_key for each in reader.next_notices()] == ["a"]
         with pytest.raises(StoreError, match="open for reading only"):
-            reader.notice_sent(1, 1)
+            reader.notices_sent([1], 1)
 
 
 def test_an_older_store_keeps_its_data_and_gets_an_outbox(tmp_path):
@@ -115,3 +115,56 @@ def test_what_a_day_amounts_to(store, module_id, revision_id):
     store.add_batch([], refusals)
     assert store.refused_between(2, 9) == {"future": 1, "unit": 1}
     assert store.refused_between(7, 9) == {}
+
+
+def test_so_many_of_each_route_in_their_order_with_what_holds_them(store):
+    held = notice("a")._replace(next_us=500, priority="low", brief="as seen")
+    store.enqueue([held, notice("b"), notice("c"), notice("a", "chat")])
+    assert [(each.route, each.notice_key) for each in store.next_notices(2)] == [
+        ("mail", "a"),
+        ("mail", "b"),
+        ("chat", "a"),
+    ]
+    first, second, _ = store.next_notices(2)
+    assert (first.next_us, first.priority, first.brief) == (500, "low", "as seen")
+    assert (second.next_us, second.priority, second.brief) == (100, None, None)
+    store.notices_sent([first.id, second.id], 200)
+    assert [each.notice_key for each in store.next_notices(9)] == ["c", "a"]
+
+
+@pytest.mark.parametrize("schema", ["0001", "0002", "0003", "0004", "0005"])
+def test_from_each_older_schema_what_waits_still_goes_out(tmp_path, schema):
+    path = tmp_path / "store.db"
+    writer = writing_engine(path, durable=False)
+    with transaction(writer, path) as connection:
+        config = migrate.configuration()
+        config.attributes["connection"] = connection
+        command.upgrade(config, schema)
+    writer.dispose()
+    if schema > "0001":
+        with closing(sqlite3.connect(path)) as connection, connection:
+            connection.execute(
+                "INSERT INTO outbox (created_us, route, notice_key, subject, body, attempts, next_us) "
+                "VALUES (100, 'mail', 'a', 'HIGH a', 'liquid may be coming back', 0, 100)"
+            )
+    with Store.open(f"sqlite:///{path}") as store:
+        expected = [] if schema == "0001" else [notice("a")._replace(next_us=100, id=1)]
+        assert store.next_notices() == expected
+        assert store.enqueue([notice("b")._replace(priority="high", brief="as seen")]) == 1
+        assert len(store.secret("ack")) == 32
+        with sqlite3.connect(path) as connection:
+            assert connection.execute("SELECT version_num FROM alembic_version").fetchall() == [("0006",)]
+        connection.close()
+
+
+def test_a_secret_is_made_once_and_anew_when_its_row_is_deleted(store, url):
+    made = store.secret("ack")
+    assert len(made) == 32 and store.secret("ack") == made
+    with Store.open_readonly(url) as reader:
+        assert reader.secret("ack") == made
+        with pytest.raises(StoreError, match="open for reading only"):
+            reader.secret("another")
+    assert store.secret("another") != made
+    with store._writing() as connection:
+        connection.exec_driver_sql("DELETE FROM secret WHERE name = 'ack'")
+    assert store.secret("ack") != made
