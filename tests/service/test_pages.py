@@ -6,9 +6,11 @@ import time
 
 import pytest
 
+from agent.assess import load_assessment, load_quantity
 from agent.outlets.web.trend import Kind, runs
 from agent.service import pages as module
 from agent.service.lock import only_agent
+from agent.service.looking import FRESH_US, look
 from agent.service.pages import Pages
 from agent.service.recent import BIN_US, NUMBER, WHOLE_US, Recent
 from agent.store import Store
@@ -126,3 +128,19 @@ def test_of_the_newest_readings_only_those_that_still_count_are_told(wet):
     assert max(newest.values()) == START_US + 60 * MINUTE_US - 30_000_000 + 600_000
     assert wet.store.newest_samples(max(newest.values()) + 1) == {}
     assert wet.store.newest_samples(0, {1: {}}) == {}
+
+
+def test_a_silent_modules_newest_reading_is_searched_only_where_that_is_asked_for(wet):
+    later_us = minute(60) + FRESH_US
+    (found,) = look(wet.store, wet.plan, later_us)
+    assert found.newest_us == max(wet.store.newest_samples(0).values())
+    assert look(wet.store, wet.plan, later_us, search=False)[0].newest_us is None
+    for search in (True, False):
+        assert look(wet.store, wet.plan, minute(60), search=search)[0].newest_us == found.newest_us
+
+
+def test_one_quantity_read_alone_is_what_it_is_among_all(wet):
+    kept = wet.store.latest_assessment(wet.watched.module_id)
+    whole = load_assessment(*kept)
+    for name, quantity in whole.quantities.items():
+        assert load_quantity(name, kept.basis, kept.figures) == (whole.mode, quantity)
