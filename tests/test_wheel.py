@@ -15,11 +15,13 @@ from pathlib import Path
 import agent, demo_feed
 from agent.store import Store
 from agent.cli import main
+from agent.outlets.web.page import render_page
 
 for package in (agent, demo_feed):
     assert Path(package.__file__).is_relative_to(Path.cwd()), package.__file__
 with Store.open(f"sqlite:///{Path.cwd() / 'new.db'}") as store:
     assert store.modules() == []
+assert "No module needs anybody now" in render_page("empty", [], 0)
 main(["--help"])
 """
 
@@ -46,6 +48,9 @@ def test_holds_the_two_packages_and_nothing_else(wheel: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
     assert {name.split("/")[0] for name in names if ".dist-info" not in name} == {"agent", "demo_feed"}
     assert "agent/store/migrations/env.py" in names
+    assert {
+        f"agent/outlets/web/templates/{name}" for name in ("page.html", "module.html", "style.css")
+    } <= set(names)
 
 
 def test_runs_without_the_checkout(wheel: Path, tmp_path: Path) -> None:

@@ -11,6 +11,7 @@ HOURS = 6
 BIN_US = 240 * SECOND
 NUMBER = HOURS * 3600 * SECOND // BIN_US
 WHOLE_US = 600 * SECOND  # so often all of it is read again: late readings change what was assessed
+APART_US = 37 * SECOND  # between one module's turn and the next, so that they do not all come at once
 
 
 class Recent:
@@ -19,18 +20,16 @@ class Recent:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._bins: dict[int, dict[int, Bin]] = {}  # by module and number of the bin since 1970
-        self._whole_us: dict[int, int] = {}
+        self._turns: dict[int, int] = {}  # by module: in which of its turns all was read
 
     def trend(self, module_id: int, now_us: int) -> Trend:
         """The last hours up to now."""
         last = now_us // BIN_US
         first = last - NUMBER + 1
-        kept = self._bins.get(module_id, {})
-        from_bin = first
-        if abs(now_us - self._whole_us.get(module_id, 0)) < WHOLE_US and kept:
-            from_bin = max(kept)
-        else:
-            self._whole_us[module_id] = now_us
+        turn = (now_us + module_id * APART_US) // WHOLE_US
+        kept = self._bins.get(module_id, {}) if self._turns.get(module_id) == turn else {}
+        from_bin = max(kept, default=first)
+        self._turns[module_id] = turn
         read = binned(self._points(module_id, from_bin * BIN_US, (last + 1) * BIN_US - 1), 0, BIN_US)
         bins = {number: each for number, each in kept.items() if first <= number < from_bin} | read
         self._bins[module_id] = bins

@@ -88,13 +88,14 @@ def band_words(value: float, below: float, above: float, limits: Limits, display
     if limits.low is not None and limits.high is not None:
         low, high = display.difference(limits.low), display.difference(limits.high)
         words.append(f"limits {low:.3g} to {high:.3g} {unit}")
-    words.append(verdict(value, below, above, limits))
-    return "; ".join(words)
+    return "; ".join(filter(None, (*words, verdict(value, below, above, limits))))
 
 
 def verdict(value: float, below: float, above: float, limits: Limits) -> str:
     """On which side of its limits a value lies, and whether its uncertainty leaves a doubt."""
     low, high = limits
+    if low is None and high is None:
+        return ""
     if low is not None and value < low:
         sure = "with all its uncertainty under" if value + above < low else "under"
         zero = ", and liquid cannot be excluded" if value - below <= 0 else ""

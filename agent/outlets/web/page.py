@@ -5,6 +5,7 @@ No script and nothing from a network. What has no value is told in words, and no
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import timedelta
 from functools import cache
@@ -17,7 +18,7 @@ from agent.alarms import Entry
 from agent.alarms.catalogue import SUPERHEAT_HIGH, SUPERHEAT_LOW
 from agent.assess import SECOND, Assessment, Quantity
 from agent.outlets.alarm_list import listed
-from agent.outlets.alarm_words import shadow_words, unit_words
+from agent.outlets.alarm_words import shadow_words, short_time, unit_words
 from agent.outlets.cautions import HEAD, brief_caution, cautions
 from agent.outlets.highside import WORDS
 from agent.outlets.shown import SI, Display
@@ -84,6 +85,8 @@ def render_page(
     """The document. ``runs``: an agent works on the store. ``refresh_s`` None: it stays as it is."""
     views = [each.view for each in modules]
     cards = sorted(_cards(modules, now_us, display), key=_urgency)
+    needing = [card for card in cards if card.waiting]
+    asleep = watch_words(views, now_us, runs)
     refrigerants = sorted({each.refrigerant for each in modules})
     return (
         _environment()
@@ -92,18 +95,29 @@ def render_page(
             site=site,
             made=f"{display.at(now_us):%d %B %Y, %H:%M:%S} {display.offset(now_us)}",
             refresh_s=refresh_s,
-            asleep=watch_words(views, now_us, runs),
+            asleep=asleep,
+            head=f"Not known: {asleep}" if asleep else _head(len(needing), len(cards)),
             cards=cards,
             alarmed=[card for card in cards if card.alarms],
             others=[card for card in cards if not card.alarms],
-            needing=[card for card in cards if card.waiting],
+            needing=needing,
             counts=_counts(views),
+            others_standing=Counter(
+                each.standing for card in cards for each in card.alarms if not each.waits
+            ),
             difference_unit=display.difference_unit,
             caution=brief_caution(refrigerants),
             cautions_head=HEAD,
             cautions=cautions(refrigerants),
         )
     )
+
+
+def _head(needing: int, number: int) -> str:
+    if not needing:
+        return "No module needs anybody now"
+    modules = "module" if number == 1 else "modules"
+    return f"{needing} of {number} {modules} need{'s' if needing == 1 else ''} somebody now"
 
 
 @cache
@@ -210,7 +224,7 @@ def _age_words(view: ModuleView, now_us: int) -> str:
 def _old(assessment: Assessment | None, now_us: int, display: Display) -> str:
     if assessment is None or now_us - assessment.grid_us <= SILENT_US:
         return ""
-    return f"Not of now: these figures are of {display.when(assessment.grid_us)}; nothing newer is assessed."
+    return f"not of now: of {short_time(assessment.grid_us, display)}, nothing newer is assessed"
 
 
 def age(microseconds: int) -> str:

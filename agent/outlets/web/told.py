@@ -41,6 +41,7 @@ class Told(NamedTuple):
     meaning: str  # cause and consequence
     response: str  # steps of looking and reading
     command: str  # what acknowledges it
+    standing: str  # the state's name alone; in shadow and withdrawn are none of the standards'
     waits: bool  # stands, is told and nobody has acknowledged it
     is_told: bool
 
@@ -60,6 +61,7 @@ def alarms(view: ModuleView, listed: list[Listed], display: Display = SI) -> Ite
             _sure(view, alarm.name),
             *_catalogued(alarm.name),
             command="",
+            standing="not raised yet",
             waits=False,
             is_told=False,
         )
@@ -79,7 +81,7 @@ def quiet(view: ModuleView, listed: list[Listed], display: Display = SI) -> dict
 
 def _told(view: ModuleView, each: Listed, display: Display) -> Told:
     stands, is_told = each.now is not None, view.lives.is_told(each.name)
-    unacknowledged = each.state in UNACKNOWLEDGED
+    state = each.life.state
     return Told(
         each.name,
         each.priority,
@@ -89,7 +91,8 @@ def _told(view: ModuleView, each: Listed, display: Display) -> Told:
         _sure(view, each.name) if stands else "",
         *(_catalogued(each.name) if stands else ("", "")),
         command=_command(view, each),
-        waits=unacknowledged and is_told and not each.life.withdrawn,
+        standing="withdrawn" if each.life.withdrawn else "in shadow" if view.lives.shadow else each.state,
+        waits=is_told and each.state in UNACKNOWLEDGED and (state.active or state.latched),
         is_told=is_told,
     )
 
