@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 import orjson
 
@@ -40,13 +40,15 @@ def find(plan: Plan, name: str) -> ModulePlan:
     raise UnknownModuleError(f"{what}; there are {known}")
 
 
-def look(store: Store, plan: Plan, now_us: int) -> list[ModuleView]:
-    """Every module's latest assessment, standing alarms and newest reading."""
+def look(
+    store: Store, plan: Plan, now_us: int, modules: Iterable[ModulePlan] | None = None
+) -> list[ModuleView]:
+    """Every module's latest assessment, standing alarms and newest reading, or only that of these modules."""
     ids = store.module_ids()
     signals = store.signals()
     mended = moved_signals(store, plan)
     views = []
-    for module in plan.modules:
+    for module in plan.modules if modules is None else modules:
         module_id = ids.get(module.path)
         if module_id is None:
             views.append(ModuleView(module.path, None))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from agent.assess import Tracking
 from agent.assess.identity import Identity
@@ -40,6 +41,7 @@ class Brief:
     layouts: tuple[LayoutHeld, ...]  # ascending; the last one holds now
     happened: tuple[Happened, ...] = ()  # in the span, by the time when it became known
     confirmed: tuple[Happened, ...] = ()  # that a person stood up for the module as it is described
+    raised: Mapping[str, str] = field(default_factory=dict)  # per alarm what was found when it last came
     evidence: Evidence | None = None  # None: no whole hour is known
     identity: Identity | None = None  # likewise
     sides: tuple[Tracking, ...] = ()  # of probes whose side the layout leaves open

@@ -212,9 +212,7 @@ def envelope(course: Course, least: FloatArray, most: FloatArray, edges_us: IntA
     for there, values, into in ((low, least, np.minimum), (high, most, np.maximum)):
         known = ~np.isnan(values) & (at >= 0) & (at < count)
         into.at(there, at[known], values[known])
-    return Envelope(
-        edges_us, np.where(np.isinf(low), np.nan, low), np.where(np.isinf(high), np.nan, high)
-    )
+    return Envelope(edges_us, np.where(np.isinf(low), np.nan, low), np.where(np.isinf(high), np.nan, high))
 
 
 def happens(course: Course, where: BoolArray, edges_us: IntArray) -> BoolArray:
