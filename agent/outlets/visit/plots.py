@@ -78,5 +78,8 @@ def _for_page(text: str, size: Size) -> str:
     box = re.search(r'viewBox="[^"]+"', opening)
     about = f'class="figure {size.name}" role="img" aria-label="{_ALT}"'
     svg = re.sub(r' d="[^"]*"', lambda found: _DECIMALS.sub(r"\1", found[0]), svg)
+    wanted = set(re.findall(r"url\(#([^)]+)\)|href=\"#([^\"]+)\"", svg))
+    used = {name for pair in wanted for name in pair}
+    svg = re.sub(r' id="([^"]*)"', lambda found: found[0] if found[1] in used else "", svg)
     kept = f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" {about}'
     return f"{kept} {box[0] if box else ''}>{svg[len(opening) :]}"

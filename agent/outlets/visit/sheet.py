@@ -55,12 +55,12 @@ class Size:
     name: str
     inches: float
     pixels: int
-    ticks: int
+    ticks: int  # at most; from 5 on there is a step of the clock for every span
     letters_pt: float
 
 
 WIDE = Size("wide", 7.3, 720, 9, 8.0)
-NARROW = Size("narrow", 3.6, 340, 4, 7.0)
+NARROW = Size("narrow", 3.6, 340, 5, 7.0)
 
 
 @dataclass(frozen=True)
@@ -292,18 +292,28 @@ class Sheet:
                 ncols=len(labels),
                 frameon=False,
                 borderaxespad=0.0,
-                handlelength=1.8,
-                columnspacing=1.2,
+                handlelength=1.8 if self.size is WIDE else 1.1,
+                columnspacing=1.2 if self.size is WIDE else 0.7,
+                handletextpad=0.5,
             )
 
     def _time_axis(self, axes: Sequence[Axes]) -> None:
         from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
 
         zone = self.display.zone
-        locator = AutoDateLocator(tz=zone, minticks=3, maxticks=self.size.ticks)
+        locator = AutoDateLocator(tz=zone, minticks=self.size.ticks // 2, maxticks=self.size.ticks)
         for axis in axes:
             axis.set_facecolor("none")
-            axis.set_xlim(*self._days(np.array([self.course.from_us, self.course.to_us])))
+            axis.set_xlim(
+                *self._days(
+                    np.array(
+                        [
+                            self.course.from_us,
+                            max(self.course.to_us, self.course.from_us + self.course.step_us),
+                        ]
+                    )
+                )
+            )
             axis.xaxis.set_major_locator(locator)
             axis.xaxis.set_major_formatter(ConciseDateFormatter(locator, tz=zone, show_offset=False))
             axis.grid(axis="x", color=RULE, linewidth=0.5)

@@ -175,7 +175,7 @@ def _sure(brief: Brief) -> Iterator[str]:
         yield f"{words[brief.identity.conclusion]}: {display.words(brief.identity.text)}."
     for note in brief.view.notes:
         yield f"{_capital(display.words(note))}."
-    if brief.evidence is not None and brief.evidence.causes.ranking:
+    if brief.evidence is not None and (brief.view.alarms or brief.evidence.causes.ranking):
         yield f"Likely cause (a hint, no diagnosis): {display.words(brief.evidence.causes.verdict)}."
 
 
