@@ -326,8 +326,14 @@ def file(flooded, tmp_path_factory):
 class TestPrinted:
     pytestmark = printed.MARKS
 
-    def test_every_page_says_of_which_module_and_none_is_empty(self, file):
-        found = printed.pages(file)
+    @pytest.mark.parametrize("paper", ["A4", "letter"])
+    def test_every_page_says_of_which_module_and_none_is_empty(self, file, paper):
+        """Paper is the reader's choice: the file states none, so that it is stated here."""
+        text = file.read_text(encoding="utf-8")
+        assert not re.search(r"[{;]\s*size:", text)
+        sized = file.with_name(f"{paper}.html")
+        sized.write_text(text.replace("</style>", f"@page {{ size: {paper} }}</style>", 1), encoding="utf-8")
+        found = printed.pages(sized)
         assert 3 <= len(found) <= 10
         for number, text in enumerate(found, 1):
             said = " ".join(text.split())

@@ -130,7 +130,7 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if alarms:
         worst = alarms[0]
         more = f", and {len(alarms) - 1} more" if len(alarms) > 1 else ""
-        quiet = "" if worst.is_told else f" ({worst.state})"
+        quiet = "" if worst.is_told else f" (nobody is told: {_why_quiet(brief, worst.name)})"
         tone = "alarm" if worst.priority == Priority.HIGH else "look"
         return tone, f"{worst.priority.upper()}: {worst.name}{quiet}{more}"
     assessment = brief.view.assessment
@@ -138,7 +138,8 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
         return "unknown", "Nothing has been assessed yet: nothing is known of how it runs"
     if is_old(brief):
         age_words = age(brief.made_us - assessment.grid_us)
-        return "unknown", f"Not known how it is now: the newest assessment is {age_words} old"
+        said = f"Not known how it is now: the newest assessment is {age_words} old"
+        return "unknown", f"{said}; no alarm stood then"
     if brief.module.module.layout.name == NOT_KNOWN:
         return "unknown", "How it is piped is not known: no superheat is judged"
     course = brief.course
@@ -153,6 +154,11 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if returned is None or not returned.decided.any():
         return "unknown", "No alarm stands, but its return superheat was never decided in this time"
     return "none", "No alarm stands, and none stood in this time"
+
+
+def _why_quiet(brief: Brief, alarm: str) -> str:
+    lives = brief.view.lives
+    return "in shadow" if lives.shadow else str(lives.standing(alarm))
 
 
 def _sure(brief: Brief) -> Iterator[str]:
