@@ -316,6 +316,18 @@ def test_healthy_and_quiet(tmp_path):
     assert "what was wrong in the rest is not known" in text
 
 
+def test_a_probe_that_failed_is_taken_along_and_measured_first(tmp_path):
+    """An open thermistor reads far below what any pipe can be."""
+    with world(tmp_path, site=plan(tmp_path, alarms={"shadow_days": 0})) as one:
+        one.receive(told(0, 300, lambda now: HEALTHY_K if now < 200 else -60.0))
+        one.work(300)
+        found = made(one, 0, 300)
+        text = shown(found)
+    assert "HIGH: probe-failed" in text and "suction_pipe" in found.suspects
+    assert "a spare probe of the kind of suction_pipe" in text.partition("What this rests on")[0]
+    assert "suction_pipe first – this signal is under suspicion" in text
+
+
 @pytest.fixture(scope="module")
 def file(flooded, tmp_path_factory):
     path = tmp_path_factory.mktemp("printed") / "brief.html"

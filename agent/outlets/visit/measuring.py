@@ -40,7 +40,7 @@ def to_measure(brief: Brief) -> list[ToMeasure]:
 
 def _probes(brief: Brief) -> Iterator[ToMeasure]:
     layout, signals = brief.module.module.layout, brief.module.module.signals
-    chosen, suspect = _chosen(brief), _suspect(brief)
+    chosen, suspect = _chosen(brief), brief.suspects
     unit = brief.display.temperature_unit
     on_pipes = (*layout.suction_probes, *layout.discharge_probes, *layout.liquid_probes)
     for probe in on_pipes if layout.is_known else _temperatures(brief):
@@ -98,12 +98,6 @@ def _worth(brief: Brief, probe: str) -> str:
     return f"fit in {' and '.join(fit)}" if fit else "to compare"
 
 
-def _suspect(brief: Brief) -> set[str]:
-    failed = set(brief.view.assessment.failed) if brief.view.assessment else set()
-    found = brief.evidence.suspected.suspicions if brief.evidence else ()
-    return failed.union(*(each.signals for each in found))
-
-
 def _inlets(brief: Brief) -> Iterator[ToMeasure]:
     """Two clamps tell on which side of an inlet probes sit: where that is open, or in doubt."""
     layout = brief.module.module.layout
@@ -126,7 +120,7 @@ def _inlets(brief: Brief) -> Iterator[ToMeasure]:
 
 
 def _gauges(brief: Brief) -> Iterator[ToMeasure]:
-    module, suspect = brief.module.module, _suspect(brief)
+    module, suspect = brief.module.module, brief.suspects
     unit = f"{brief.display.pressure_unit} {'gauge' if brief.height_known else 'absolute'}"
     for name in (module.layout.suction_transducer, module.layout.discharge_transducer):
         if name and name in module.signals:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from agent.alarms import CATALOGUE, Condition, Entry, Life, Priority, StateName
 from agent.alarms.catalogue import SUPERHEAT_LOW
+from agent.alarms.identity import LAYOUT_DOUBT
 from agent.assess import SECOND
 from agent.assess.identity import Conclusion
 from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
@@ -178,7 +179,9 @@ def _sure(brief: Brief) -> Iterator[str]:
             Conclusion.DOUBTED: "THE CONFIGURED LAYOUT IS IN DOUBT, and with it every superheat",
             Conclusion.CANNOT_TELL: "Whether it is piped as configured cannot be told by its readings",
         }
-        yield f"{words[brief.identity.conclusion]}: {display.words(brief.identity.text)}."
+        is_told = any(alarm.name == LAYOUT_DOUBT.name for alarm in brief.view.alarms)
+        why = "" if is_told and _is_doubted(brief) else f": {display.words(brief.identity.text)}"
+        yield f"{words[brief.identity.conclusion]}{why}."
     for note in brief.view.notes:
         yield f"{_capital(display.words(note))}."
     if brief.evidence is not None and (brief.view.alarms or brief.evidence.causes.ranking):
@@ -218,10 +221,7 @@ def _is_doubted(brief: Brief) -> bool:
 def _take(brief: Brief) -> Iterator[str]:
     refrigerant = brief.module.module.refrigerant
     yield _ALWAYS[0]
-    found = brief.evidence.suspected.suspicions if brief.evidence else ()
-    assessment = brief.view.assessment
-    failed = list(assessment.failed) if assessment else []
-    suspect = dict.fromkeys([*failed, *(name for each in found for name in each.signals)])
+    suspect = brief.suspects
     layout = brief.module.module.layout
     gauges = [name for name in suspect if name in (layout.suction_transducer, layout.discharge_transducer)]
     probes = [name for name in suspect if name not in gauges and name in brief.module.module.signals]
