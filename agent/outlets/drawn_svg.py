@@ -55,7 +55,7 @@ LEGEND = (
 def drawn_svg(drawing: Drawing, title: str, about: str = "", *, narrow: bool = False) -> str:
     """The drawing as the text of an SVG file, with a title and ``about`` in its description.
 
-    ``narrow``: for a phone, without the kinds of places and the legend (`LEGEND`, which then stands beside it).
+    ``narrow``: for a phone, without the kinds of places, and without the legend, which then stands beside it.
     """
     return _Canvas(drawing, title, about, narrow).text()
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 
 import orjson
 
@@ -37,8 +37,15 @@ def find(plan: Plan, name: str) -> ModulePlan:
     raise UnknownModuleError(f"{what}; there are {known}")
 
 
-def look(store: Store, plan: Plan, now_us: int, *, search: bool = True) -> list[ModuleView]:
-    """Every module's latest assessment, standing alarms and newest reading.
+def look(
+    store: Store,
+    plan: Plan,
+    now_us: int,
+    modules: Iterable[ModulePlan] | None = None,
+    *,
+    search: bool = True,
+) -> list[ModuleView]:
+    """Every module's latest assessment, standing alarms and newest reading, or only that of these modules.
 
     ``search``: a silent module's newest reading is looked for over the last day, else only over FRESH_US.
     """
@@ -47,7 +54,7 @@ def look(store: Store, plan: Plan, now_us: int, *, search: bool = True) -> list[
     mended = moved_signals(store, plan)
     fresh = store.newest_samples(now_us - FRESH_US, mended)
     views = []
-    for module in plan.modules:
+    for module in plan.modules if modules is None else modules:
         module_id = ids.get(module.path)
         if module_id is None:
             views.append(ModuleView(module.path, None))

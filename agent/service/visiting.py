@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from agent.alarms import Transition
 from agent.assess import SECOND
 from agent.assess.frames import BoolArray, IntArray
 from agent.outlets.alarm_list import Happened
@@ -42,12 +43,13 @@ def gathered(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: 
         made_us=now_us,
         from_us=from_us,
         to_us=to_us,
-        view=next(view for view in look(store, plan, now_us) if view.path == module.path),
+        view=look(store, plan, now_us, [module])[0],
         course=course(store, plan, module, from_us, to_us),
         explanation=explanation_of(core.layout, module),
         layouts=tuple(_layouts(module)),
-        happened=tuple(each for each in every if from_us <= each.known_us <= to_us),
+        happened=tuple(each for each in every if each.known_us >= from_us),
         confirmed=tuple(_confirmed(every)),
+        raised={each.alarm: each.text for each in every if each.what == Transition.RAISED},
         evidence=evidence(store, plan, module, to_us),
         identity=identified(store, plan, module, from_us, to_us),
         sides=tuple(tracked(store, plan, module, from_us, to_us)),
@@ -84,7 +86,7 @@ def _pieces(
 
 
 def _alarms(store: Store, module_id: int, grid_us: IntArray, revision: IntArray) -> dict[str, BoolArray]:
-    """When each alarm stood, by the revision that holds at each grid time; those that never did are absent."""
+    """When each alarm stood, by the revision that holds at a grid time; those that never did are absent."""
     found: dict[str, BoolArray] = {}
     for revision_id in np.unique(revision).tolist():
         mine = revision == revision_id

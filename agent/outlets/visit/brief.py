@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
 
+from agent.alarms.drift import PROBE_DRIFT
+from agent.alarms.instruments import PROBE_FAILED
 from agent.assess import Tracking
 from agent.assess.identity import Identity
 from agent.outlets.alarm_list import Happened
@@ -14,6 +19,8 @@ from agent.outlets.view import ModuleView
 from agent.outlets.visit.course import Course
 from agent.piping import Explanation
 from agent.settings import ModulePlan
+
+_OF_INSTRUMENTS = (PROBE_FAILED.name, PROBE_DRIFT.name)
 
 
 @dataclass(frozen=True)
@@ -40,6 +47,7 @@ class Brief:
     layouts: tuple[LayoutHeld, ...]  # ascending; the last one holds now
     happened: tuple[Happened, ...] = ()  # in the span, by the time when it became known
     confirmed: tuple[Happened, ...] = ()  # that a person stood up for the module as it is described
+    raised: Mapping[str, str] = field(default_factory=dict)  # per alarm what was found when it last came
     evidence: Evidence | None = None  # None: no whole hour is known
     identity: Identity | None = None  # likewise
     sides: tuple[Tracking, ...] = ()  # of probes whose side the layout leaves open
@@ -47,6 +55,18 @@ class Brief:
     runs: bool = True  # an agent works on the store
     height_known: bool = True  # the site's, without which a gauge's reading cannot be taken
     display: Display = SI
+
+    @cached_property
+    def suspects(self) -> tuple[str, ...]:
+        """Signals that failed, that an alarm of instruments names, or that a suspicion is about."""
+        names = list(self.view.assessment.failed) if self.view.assessment else []
+        for alarm in self.view.alarms:
+            if alarm.name in _OF_INSTRUMENTS:
+                words = re.findall(r"\w+", f"{alarm.facts.text} {self.raised.get(alarm.name, '')}")
+                names += [word for word in words if word in self.module.module.signals]
+        for suspicion in self.evidence.suspected.suspicions if self.evidence else ():
+            names += suspicion.signals
+        return tuple(dict.fromkeys(names))
 
     @property
     def name(self) -> str:

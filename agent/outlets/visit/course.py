@@ -196,12 +196,12 @@ class Envelope(NamedTuple):
 
 
 def pixels(course: Course, most: int) -> IntArray:
-    """Edges of at most so many equal parts of the span, none shorter than a step of the grid."""
+    """Edges of about so many equal parts of the span, none shorter than a step of the grid."""
     step_us = max(course.step_us, 1)
     part_us = -(-(course.to_us - course.from_us) // max(most, 1))
     part_us = max(-(-part_us // step_us) * step_us, step_us)
     begin_us = course.from_us // step_us * step_us
-    return np.arange(begin_us, course.to_us + part_us, part_us, dtype=np.int64)
+    return np.arange(begin_us, course.to_us + part_us + 1, part_us, dtype=np.int64)  # the end is part of it
 
 
 def envelope(course: Course, least: FloatArray, most: FloatArray, edges_us: IntArray) -> Envelope:
@@ -212,9 +212,7 @@ def envelope(course: Course, least: FloatArray, most: FloatArray, edges_us: IntA
     for there, values, into in ((low, least, np.minimum), (high, most, np.maximum)):
         known = ~np.isnan(values) & (at >= 0) & (at < count)
         into.at(there, at[known], values[known])
-    return Envelope(
-        edges_us, np.where(np.isinf(low), np.nan, low), np.where(np.isinf(high), np.nan, high)
-    )
+    return Envelope(edges_us, np.where(np.isinf(low), np.nan, low), np.where(np.isinf(high), np.nan, high))
 
 
 def happens(course: Course, where: BoolArray, edges_us: IntArray) -> BoolArray:

@@ -8,41 +8,49 @@ from typing import NamedTuple
 
 from agent.assess.identity import Conclusion
 from agent.outlets.visit.brief import Brief
+from agent.outlets.visit.tables import used_modes
 from agent.piping import RETURN, RISE, STEADY_MODES, Fitness, whereabouts
 from agent.units import Dimension
 
+FIRST, THEN, TO_COMPARE, LAST = range(4)
 SUSPECT = "this signal is under suspicion"
 _GAUGE = "gauges open the circuit: only certified people, and only where the display leaves a doubt"
 
 
 class ToMeasure(NamedTuple):
-    """One place. ``where`` and ``why`` in words, ``command`` to copy, with the value to be filled in."""
+    """One place. ``where`` and ``why`` in words; ``command``: its parts, to copy and to fill in."""
 
     what: str
     where: str
     why: str
-    command: str
-    is_first: bool  # it confirms or denies the verdict
+    command: tuple[str, ...]
+    rank: int  # 0: it confirms or denies the verdict
+
+    @property
+    def is_first(self) -> bool:
+        """Whether it is to be measured before the others."""
+        return self.rank == FIRST
 
 
 def to_measure(brief: Brief) -> list[ToMeasure]:
-    """The places that confirm most, first."""
+    """The places that confirm most, first; what opens the circuit, last."""
     every = [*_probes(brief), *_inlets(brief), *_gauges(brief)]
-    return sorted(every, key=lambda each: not each.is_first)
+    return sorted(every, key=lambda each: each.rank)
 
 
 def _probes(brief: Brief) -> Iterator[ToMeasure]:
     layout, signals = brief.module.module.layout, brief.module.module.signals
-    chosen, suspect = _chosen(brief), _suspect(brief)
+    chosen, suspect = _chosen(brief), brief.suspects
     unit = brief.display.temperature_unit
     on_pipes = (*layout.suction_probes, *layout.discharge_probes, *layout.liquid_probes)
     for probe in on_pipes if layout.is_known else _temperatures(brief):
         if probe not in signals:
             continue
-        why = chosen.get(probe) or (SUSPECT if probe in suspect else _worth(brief, probe))
-        command = f'--probe {shlex.quote(probe)} --value "____ {unit}"'
-        is_first = probe in chosen or probe in suspect
-        yield ToMeasure(probe, _where(brief, probe), why, _line(brief, command), is_first)
+        rank, why = chosen.get(probe, (TO_COMPARE, _worth(brief, probe)))
+        if probe in suspect:
+            rank, why = FIRST, SUSPECT
+        command = _line(brief, f"--probe {shlex.quote(probe)}", f'--value "____ {unit}"')
+        yield ToMeasure(probe, _where(brief, probe), why, command, rank)
 
 
 def _temperatures(brief: Brief) -> list[str]:
@@ -63,22 +71,24 @@ def _where(brief: Brief, probe: str) -> str:
     return f"{where}; HOT in {' and '.join(hot)} (high side)" if hot else where
 
 
-def _chosen(brief: Brief) -> dict[str, str]:
-    """The probes that figures of now, or else of any mode, are taken at."""
-    found: dict[str, str] = {}
-    assessment = brief.view.assessment
-    returned = assessment.quantities.get(RETURN) if assessment else None
-    if assessment is not None and returned is not None and returned.said.probes:
-        mode = assessment.mode.replace("_", " ")
-        found |= dict.fromkeys(returned.said.probes, f"return superheat is taken here now, in {mode}")
-    for mode, case in brief.explanation.places.get(RETURN, {}).items():
-        for probe in case.found.probes:
-            found.setdefault(probe, f"return superheat is taken here in {mode}")
-    for case in brief.explanation.places.get(RISE, {}).values():
-        for probe in case.found.probes[:1]:
-            found.setdefault(probe, "returning oil is seen here: with the one before it tells the rise")
+def _chosen(brief: Brief) -> dict[str, tuple[int, str]]:
+    """The probes that figures are taken at, those of the mode of now first, with why."""
+    found: dict[str, tuple[int, str]] = {}
+    places, now = brief.explanation.places, used_modes(brief)
+    words = (
+        (RETURN, slice(None), "return superheat is taken here in {}"),
+        (RISE, slice(1), "returning oil is seen here in {}, against the one before it"),
+    )
+    for place, several, why in words:
+        modes: dict[str, list[str]] = {}
+        for mode, case in places.get(place, {}).items():
+            for probe in case.found.probes[several]:
+                modes.setdefault(probe, []).append(mode)
+        for probe, names in modes.items():
+            rank = FIRST if set(names) & set(now) else THEN
+            found.setdefault(probe, (rank, why.format(" and ".join(names))))
     if brief.module.configured_probe:
-        found.setdefault(brief.module.configured_probe, "the site takes its superheat here")
+        found.setdefault(brief.module.configured_probe, (THEN, "the site takes its superheat here"))
     return found
 
 
@@ -86,12 +96,6 @@ def _worth(brief: Brief, probe: str) -> str:
     by_mode = brief.explanation.probes.get(probe, {})
     fit = [mode for mode in STEADY_MODES if mode in by_mode and by_mode[mode].found.verdict is Fitness.FIT]
     return f"fit in {' and '.join(fit)}" if fit else "to compare"
-
-
-def _suspect(brief: Brief) -> set[str]:
-    failed = set(brief.view.assessment.failed) if brief.view.assessment else set()
-    found = brief.evidence.suspected.suspicions if brief.evidence else ()
-    return failed.union(*(each.signals for each in found))
 
 
 def _inlets(brief: Brief) -> Iterator[ToMeasure]:
@@ -105,26 +109,27 @@ def _inlets(brief: Brief) -> Iterator[ToMeasure]:
     unit = brief.display.temperature_unit
     for inlet in layout.inlets:
         for side, word in (("ahead", "ahead of"), ("after", "after")):
-            command = f'--inlet {shlex.quote(inlet)} --side {side} --value "____ {unit}"'
+            where = (f"--inlet {shlex.quote(inlet)}", f"--side {side}")
             yield ToMeasure(
                 f"{word} {inlet}",
                 f"on the suction line, {word} the place where {inlet} joins, as the gas flows",
                 "both within 10 minutes tell on which side of it the probes sit",
-                _line(brief, command),
-                is_first or bool(layout.unproven),
+                _line(brief, *where, f'--value "____ {unit}"'),
+                FIRST if is_first or layout.unproven else THEN,
             )
 
 
 def _gauges(brief: Brief) -> Iterator[ToMeasure]:
-    module, suspect = brief.module.module, _suspect(brief)
+    module, suspect = brief.module.module, brief.suspects
     unit = f"{brief.display.pressure_unit} {'gauge' if brief.height_known else 'absolute'}"
     for name in (module.layout.suction_transducer, module.layout.discharge_transducer):
         if name and name in module.signals:
             why = SUSPECT if name in suspect else "every superheat rests on it"
             why = why if name == module.layout.suction_transducer or name in suspect else "to compare"
-            command = f'--transducer {shlex.quote(name)} --value "____ {unit}"'
-            yield ToMeasure(name, f"at its service port; {_GAUGE}", why, _line(brief, command), name in suspect)
+            command = _line(brief, f"--transducer {shlex.quote(name)}", f'--value "____ {unit}"')
+            rank = FIRST if name in suspect else LAST
+            yield ToMeasure(name, f"at its service port; {_GAUGE}", why, command, rank)
 
 
-def _line(brief: Brief, what: str) -> str:
-    return f"dewline measure {shlex.quote(brief.name)} {what} --at now --by NAME"
+def _line(brief: Brief, *what: str) -> tuple[str, ...]:
+    return (f"dewline measure {shlex.quote(brief.name)}", *what, "--at now", "--by NAME")

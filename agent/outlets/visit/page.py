@@ -5,16 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from agent.alarms import CATALOGUE
 from agent.alarms.journal import Transition
-from agent.assess import Side
+from agent.assess import AT_PROBE, Side
 from agent.outlets.alarm_list import Happened
 from agent.outlets.alarm_words import short_time
 from agent.outlets.by_hand import Measured
-from agent.outlets.cautions import HEAD, brief_caution, cautions
 from agent.outlets.causes import MOST_SHOWN
+from agent.outlets.cautions import HEAD, brief_caution, cautions
 from agent.outlets.drawn_svg import LEGEND, drawn_svg
 from agent.outlets.evidence import lines
 from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED, advised, configured
@@ -23,10 +23,14 @@ from agent.outlets.instrumentation import instrument_lines
 from agent.outlets.visit import tables
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.measuring import to_measure
-from agent.outlets.visit.plots import NARROW, WIDE, figure_svg
+from agent.outlets.visit.plots import figure_svg
+from agent.outlets.visit.sheet import NARROW, WIDE
 from agent.outlets.visit.verdict import verdict
 from agent.outlets.visit.words import age
 from agent.piping import RETURN, RISE, draw
+
+if TYPE_CHECKING:
+    from markupsafe import Markup
 
 MOST_LAYOUTS = 5  # of the library, that are listed with their points
 MOST_LINES = 200  # of the journal; older ones are counted
@@ -43,7 +47,10 @@ def render_brief(brief: Brief) -> str:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    style, _, _ = environment.loader.get_source(environment, "brief.css") if environment.loader else ("", "", None)
+    environment.filters["told"] = _with_commands
+    style, _, _ = (
+        environment.loader.get_source(environment, "brief.css") if environment.loader else ("", "", None)
+    )
     return environment.get_template("brief.html").render(_page(brief), style=style)
 
 
@@ -62,7 +69,9 @@ def _page(brief: Brief) -> dict[str, Any]:
         "from_": display.when(brief.from_us),
         "to": display.when(brief.to_us),
         "span": age(brief.to_us - brief.from_us),
-        "running_head": Markup(_css_text(f"Dewline visit brief: {brief.module.path}   {display.when(brief.made_us)}")),
+        "running_head": Markup(
+            _css_text(f"Dewline visit brief: {brief.module.path}   {display.when(brief.made_us)}")
+        ),
         "verdict": verdict(brief),
         "short_caution": brief_caution([refrigerant]),
         "cautions_head": HEAD,
@@ -73,7 +82,9 @@ def _page(brief: Brief) -> dict[str, Any]:
         "is_known": core.layout.is_known,
         "not_described": NOT_DESCRIBED,
         "layout": core.layout,
-        "layouts": [(each, display.when(each.from_us) if each.from_us else "since ever") for each in brief.layouts],
+        "layouts": [
+            (each, display.when(each.from_us) if each.from_us else "since ever") for each in brief.layouts
+        ],
         "confirmed": [_line(brief, each) for each in brief.confirmed],
         "drawing": Markup(_drawing(brief, narrow=False)),
         "drawing_narrow": Markup(_drawing(brief, narrow=True)),
@@ -81,10 +92,13 @@ def _page(brief: Brief) -> dict[str, Any]:
         "fitness": list(tables.fitness_rows(brief)),
         "configured": _configured(brief),
         "lacking": list(_lacking(brief)),
-        "instruments": [display.words(each) for each in instrument_lines(brief.module)] if core.layout.is_known else [],
+        "instruments": [display.words(each) for each in instrument_lines(brief.module)]
+        if core.layout.is_known
+        else [],
         "has_course": has_course,
         "figure": Markup(figure_svg(brief, WIDE)) if has_course else "",
         "figure_narrow": Markup(figure_svg(brief, NARROW)) if has_course else "",
+        "apparent": [n.removeprefix(AT_PROBE) for n in brief.course.curves if n.startswith(AT_PROBE)],
         "modes": list(tables.mode_rows(brief)),
         "day_columns": tables.day_columns(brief),
         "days": list(tables.day_rows(brief)),
@@ -98,7 +112,9 @@ def _page(brief: Brief) -> dict[str, Any]:
         "instrument_words": _instrument_words(brief),
         "causes": _causes(brief),
         "by_hand": [_measured(brief, each) for each in brief.by_hand.readings],
-        "concluded": [_concluded(brief, each.at_us, each.text, each.advice) for each in brief.by_hand.concluded],
+        "concluded": [
+            _concluded(brief, each.at_us, each.text, each.advice) for each in brief.by_hand.concluded
+        ],
         "clamping": CLAMPING,
         "to_measure": to_measure(brief),
         "on_site": [display.words(each) for each in brief.identity.tell_apart] if brief.identity else [],
@@ -125,7 +141,11 @@ def _mode_now(brief: Brief) -> str:
 def _age_now(brief: Brief) -> str:
     assessment, newest_us = brief.view.assessment, brief.view.newest_us
     words = [] if assessment is None else [f"assessed {brief.display.when(assessment.grid_us)}"]
-    words += ["no reading in the last day" if newest_us is None else f"newest reading {age(brief.made_us - newest_us)} old"]
+    words += [
+        "no reading in the last day"
+        if newest_us is None
+        else f"newest reading {age(brief.made_us - newest_us)} old"
+    ]
     return ", ".join(words)
 
 
@@ -194,10 +214,14 @@ def _identity(brief: Brief) -> dict[str, Any] | None:
         "head": head,
         "text": display.words(found.text),
         "seen": [display.words(each) for each in found.seen],
-        "layouts": [(each.layout, f"{each.points:g}", WORDS[each.explains]) for each in [*own, *others][:MOST_LAYOUTS]],
+        "layouts": [
+            (each.layout, f"{each.points:g}", WORDS[each.explains]) for each in [*own, *others][:MOST_LAYOUTS]
+        ],
         "more": max(len(own) + len(others) - MOST_LAYOUTS, 0),
         "against": [
-            display.words(f"{each.text} ({each.fault})" if each.fault else each.text) for each in reasons if each.points
+            display.words(f"{each.text} ({each.fault})" if each.fault else each.text)
+            for each in reasons
+            if each.points
         ],
         "meaning": MEANING,
     }
@@ -213,7 +237,9 @@ def _instrument_words(brief: Brief) -> list[str]:
         return []
     found = lines(brief.evidence.identified, brief.evidence.suspected)
     answers = {True: "answers", False: "does not answer", None: "cannot tell"}
-    found += [f"injection into {e.compressor} {answers[e.answers]}: {e.text}" for e in brief.evidence.injection]
+    found += [
+        f"injection into {e.compressor} {answers[e.answers]}: {e.text}" for e in brief.evidence.injection
+    ]
     return [brief.display.words(each) for each in found]
 
 
@@ -249,14 +275,35 @@ def _measured(brief: Brief, each: Measured) -> tuple[str, str, str, str]:
         said = "of the unit that stood here before; not used"
     else:
         said = str(each.found.verdict)
-    text = " ".join(filter(None, (brief.display.words(each.found.text), each.found.advice if each.is_used else "")))
+    text = " ".join(
+        filter(None, (brief.display.words(each.found.text), each.found.advice if each.is_used else ""))
+    )
     note = f"; {each.note}" if each.note else ""
-    return f"{short_time(each.at_us, brief.display)}, {each.where}", said, text, f"{each.given} by {each.who}{note}"
+    return (
+        f"{short_time(each.at_us, brief.display)}, {each.where}",
+        said,
+        text,
+        f"{each.given} by {each.who}{note}",
+    )
 
 
 def _concluded(brief: Brief, at_us: int, text: str, advice: str) -> str:
     words = f"{short_time(at_us, brief.display)}: {brief.display.words(text)}."
     return f"{words} {brief.display.words(advice)}" if advice else words
+
+
+def _with_commands(words: str) -> Markup:
+    """Escaped, with what stands between backticks as a command."""
+    from markupsafe import Markup, escape
+
+    parts = words.split("`")
+    if len(parts) % 2 == 0:  # one of them stands alone
+        return escape(words)
+    said = [
+        f"<code>{escape(part)}</code>" if number % 2 else str(escape(part))
+        for number, part in enumerate(parts)
+    ]
+    return Markup("".join(said))
 
 
 def _css_text(words: str) -> str:

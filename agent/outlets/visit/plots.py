@@ -1,8 +1,7 @@
-"""The last days at a glance: one figure with a shared time axis in the site's clock, as inline SVG.
+"""A figure of a brief as inline SVG: how matplotlib is started, and what becomes of what it writes.
 
-matplotlib is imported only when a figure is drawn, without pyplot and its global state. Colours become the
-page's own variables, so that a figure follows its light or dark; what a colour says, a label, a hatch or a
-line's pattern says too.
+It is imported only when a figure is drawn, without pyplot and its global state. Colours become the page's own
+variables, so that a figure follows its light or dark.
 """
 
 from __future__ import annotations
@@ -12,65 +11,16 @@ import os
 import re
 import tempfile
 import threading
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from io import StringIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-import numpy as np
-
-from agent.alarms.catalogue import CATALOGUE, SUPERHEAT_HIGH, SUPERHEAT_LOW
-from agent.alarms.highside import DISCHARGE_TEMPERATURE_HIGH, SUBCOOLING_HIGH, SUBCOOLING_LOW
-from agent.assess import (
-    AT_PROBE,
-    DISCHARGE_SUPERHEAT,
-    DISCHARGE_TEMPERATURE,
-    MODES,
-    SUBCOOLING,
-)
-from agent.assess.frames import BoolArray, FloatArray, IntArray
-from agent.assess.words import CODE
-from agent.outlets.shown import Display
 from agent.outlets.visit.brief import Brief
-from agent.outlets.visit.course import Course, Curve, Envelope, envelope, happens, pixels, runs
-from agent.piping import RETURN, RISE
+from agent.outlets.visit.sheet import COLOURS, FAINT, INK, Sheet, Size
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
-# Stand-ins in the SVG for variables of the page; each with its value where there is no page.
-_COLOURS = {
-    "ink": "#16202b",
-    "faint": "#7d8791",
-    "line": "#0b5394",
-    "band": "#9fc5e8",
-    "apart": "#b45f06",
-    "alarm": "#b3261e",
-    "rule": "#c9d0d6",
-}
-INK, FAINT, LINE, BAND, APART, ALARM, RULE = _COLOURS.values()
-_LANE_INCHES, _PANEL_INCHES, _EDGE_INCHES = 0.17, 1.25, 0.55
-_PATTERNS = ("solid", "dashed", "dotted", "dashdot")
-_FARTHEST_K = 60.0  # an apparent superheat beyond that only squeezes the rest; design choice, no source
+_DECIMALS = re.compile(r"(\.\d)\d+")  # a tenth of a point is finer than a pixel
+_ALT = "The last days at a glance; the tables after it have the figures"
 _lock = threading.Lock()  # matplotlib's settings belong to the process
-_log = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True)
-class Size:
-    """A form of the figure. ``inches``: its width; ``pixels``: into how many parts the time is cut."""
-
-    name: str
-    inches: float
-    pixels: int
-    ticks: int
-    letters_pt: float
-
-
-WIDE = Size("wide", 7.3, 720, 9, 8.0)
-NARROW = Size("narrow", 3.6, 340, 4, 7.0)
 
 
 def figure_svg(brief: Brief, size: Size) -> str:
@@ -85,9 +35,10 @@ def _drawn(brief: Brief, size: Size) -> str:
     from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
-    settings = {
+    settings: dict[Any, Any] = {
         "svg.fonttype": "none",  # letters stay letters: they are searched, read aloud and scaled
         "svg.hashsalt": size.name,  # two figures on a page share no id
+        "text.parse_math": False,
         "font.size": size.letters_pt,
         "font.family": ["DejaVu Sans", "sans-serif"],
         "text.color": INK,
@@ -101,7 +52,7 @@ def _drawn(brief: Brief, size: Size) -> str:
         "legend.fontsize": size.letters_pt,
     }
     with matplotlib.rc_context(settings):
-        figure = _Sheet(brief, size, Figure).figure
+        figure = Sheet(brief, size, Figure).figure
         out = StringIO()
         FigureCanvasSVG(figure).print_svg(out, metadata={"Date": None, "Creator": None})
     return _for_page(out.getvalue(), size)
@@ -121,277 +72,14 @@ def _for_page(text: str, size: Size) -> str:
     """The element alone, in the page's colours, described by what stands beside it."""
     svg = text[text.index("<svg") :].strip()
     svg = re.sub(r"<metadata>.*?</metadata>", "", svg, count=1, flags=re.DOTALL)
-    for name, colour in _COLOURS.items():
+    for name, colour in COLOURS.items():
         svg = svg.replace(colour, f"var(--{name}, {colour})")
     opening = svg[: svg.index(">") + 1]
     box = re.search(r'viewBox="[^"]+"', opening)
-    about = f'class="figure {size.name}" role="img" aria-label="The last days at a glance; the table after it has the figures"'
+    about = f'class="figure {size.name}" role="img" aria-label="{_ALT}"'
+    svg = re.sub(r' d="[^"]*"', lambda found: _DECIMALS.sub(r"\1", found[0]), svg)
+    wanted = set(re.findall(r"url\(#([^)]+)\)|href=\"#([^\"]+)\"", svg))
+    used = {name for pair in wanted for name in pair}
+    svg = re.sub(r' id="([^"]*)"', lambda found: found[0] if found[1] in used else "", svg)
     kept = f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" {about}'
     return f"{kept} {box[0] if box else ''}>{svg[len(opening) :]}"
-
-
-@dataclass(frozen=True)
-class _Lane:
-    label: str
-    where: BoolArray
-    colour: str
-    hatch: str
-
-
-@dataclass(frozen=True)
-class _Panel:
-    title: str
-    draw: Callable[[Any], None]
-    limits: tuple[tuple[float | None, str], ...] = ()
-
-
-class _Sheet:
-    """All panels over one time axis."""
-
-    def __init__(self, brief: Brief, size: Size, make: type[Figure]) -> None:
-        self.brief = brief
-        self.course = brief.course
-        self.display: Display = brief.display
-        self.size = size
-        self.edges_us = pixels(self.course, size.pixels)
-        self.edges = self._days(self.edges_us)
-        lanes, panels = list(self._lanes()), list(self._panels())
-        heights = [len(lanes) * _LANE_INCHES, *[_PANEL_INCHES] * len(panels)]
-        total = sum(heights) + _EDGE_INCHES + 0.28 * len(panels)
-        self.figure = make(figsize=(size.inches, total), facecolor="none")
-        grid = self.figure.add_gridspec(
-            len(heights),
-            1,
-            height_ratios=heights,
-            left=(1.02 if size is WIDE else 0.98) / size.inches,
-            right=1 - 0.08 / size.inches,
-            top=1 - 0.06 / total,
-            bottom=0.42 / total,
-            hspace=0.28 / (sum(heights) / len(heights)),
-        )
-        first = self.figure.add_subplot(grid[0])
-        axes = [first, *(self.figure.add_subplot(grid[n + 1], sharex=first) for n in range(len(panels)))]
-        self._draw_lanes(first, lanes)
-        for axis, panel in zip(axes[1:], panels, strict=True):
-            self._frame(axis, panel)
-        self._time_axis(axes)
-
-    def _lanes(self) -> Iterator[_Lane]:
-        """A lane for each mode that was, for what was decided while it ran, and for each alarm."""
-        course = self.course
-        for mode in dict.fromkeys(("cooling", "heating", "simultaneous", *MODES)):
-            where = course.mode == CODE[mode]
-            if where.any():
-                is_known = mode not in ("off", "unknown")
-                yield _Lane(mode.replace("_", " "), where, LINE if is_known else FAINT, "" if is_known else "....")
-        returned = course.curves.get(RETURN)
-        if returned is not None:
-            undecided = course.is_running & ~returned.decided
-            if undecided.any():
-                yield _Lane("not decided", undecided, APART, "////")
-        for name, where in course.alarms.items():
-            yield _Lane(name, where, ALARM, "xxxx")
-
-    def _draw_lanes(self, axis: Axes, lanes: Sequence[_Lane]) -> None:
-        for number, lane in enumerate(lanes):
-            for begin, end in runs(happens(self.course, lane.where, self.edges_us)):
-                width = self.edges[end] - self.edges[begin]
-                axis.barh(
-                    number,
-                    width,
-                    left=self.edges[begin],
-                    height=0.62,
-                    facecolor="none" if lane.hatch else lane.colour,
-                    edgecolor=lane.colour,
-                    hatch=lane.hatch or None,
-                    linewidth=0.5,
-                )
-        axis.set_yticks(range(len(lanes)), [_short(lane.label, self.size) for lane in lanes])
-        axis.set_ylim(len(lanes) - 0.4, -0.6)
-        axis.tick_params(axis="y", length=0)
-
-    def _panels(self) -> Iterator[_Panel]:
-        unit = self.display.difference_unit
-        curves = self.course.curves
-        if _has(curves.get(RETURN)) or any(name.startswith(AT_PROBE) for name in curves):
-            yield _Panel(
-                f"return superheat [{unit}]",
-                self._draw_superheat,
-                (
-                    (self._limit_k(SUPERHEAT_LOW.name), "low"),
-                    (self._limit_k(SUPERHEAT_HIGH.name), "high"),
-                ),
-            )
-        if _has(curves.get(RISE)):
-            yield _Panel(f"oil-return rise [{unit}]", self._one(RISE))
-        temperature = f"discharge temperature [{self.display.temperature_unit}]"
-        for prefix, title in (
-            (DISCHARGE_TEMPERATURE, temperature),
-            (DISCHARGE_SUPERHEAT, f"discharge superheat [{unit}]"),
-        ):
-            names = [name for name in curves if name.startswith(prefix) and _has(curves[name])]
-            if names:
-                hottest = CATALOGUE[DISCHARGE_TEMPERATURE_HIGH.name].name
-                limit = self._limit_c(hottest) if prefix == DISCHARGE_TEMPERATURE else None
-                yield _Panel(title, self._each(prefix, names), ((limit, "high"),))
-        if _has(curves.get(SUBCOOLING)):
-            limits = ((self._limit_k(SUBCOOLING_LOW.name), "low"), (self._limit_k(SUBCOOLING_HIGH.name), "high"))
-            yield _Panel(f"subcooling [{unit}]", self._one(SUBCOOLING), limits)
-
-    def _draw_superheat(self, axis: Axes) -> None:
-        for number, name in enumerate(n for n in self.course.curves if n.startswith(AT_PROBE)):
-            curve = self.course.curves[name]
-            shown = np.where(self.course.is_running & (curve.value < _FARTHEST_K), curve.value, np.nan)
-            label = f"apparent, {name.removeprefix(AT_PROBE)} (not fit)"
-            self._outline(axis, self._thin(shown, shown), label, _PATTERNS[1 + number % 3])
-        if RETURN in self.course.curves:
-            self._curve(axis, self.course.curves[RETURN], "decided, with U (k = 2)", LINE, "solid")
-
-    def _one(self, name: str) -> Callable[[Any], None]:
-        def draw(axis: Axes) -> None:
-            self._curve(axis, self.course.curves[name], "decided, with U (k = 2)", LINE, "solid")
-
-        return draw
-
-    def _each(self, prefix: str, names: Sequence[str]) -> Callable[[Any], None]:
-        """A temperature is shown wherever there is one; the rest only where it is decided."""
-
-        def draw(axis: Axes) -> None:
-            for number, name in enumerate(names):
-                curve = self.course.curves[name]
-                is_bare = prefix == DISCHARGE_TEMPERATURE
-                shown = curve.value if is_bare else np.where(curve.decided, curve.value, np.nan)
-                colour = (LINE, APART)[number % 2]
-                thin = self._thin(shown, shown, is_temperature=is_bare)
-                self._fill(axis, thin, colour, name.removeprefix(prefix), _PATTERNS[number % 4])
-
-        return draw
-
-    def _curve(self, axis: Axes, curve: Curve, label: str, colour: str, pattern: str) -> None:
-        """Decided values with their band; values that were not decided as dots, and marked as such."""
-        undecided = np.where(self.course.is_running & ~curve.decided, curve.value, np.nan)
-        self._dots(axis, self._thin(undecided, undecided))
-        low = np.where(curve.decided, curve.value - np.nan_to_num(curve.below), np.nan)
-        high = np.where(curve.decided, curve.value + np.nan_to_num(curve.above), np.nan)
-        self._patches(axis, self._thin(low, high), facecolor=BAND, edgecolor="none", alpha=0.55, linewidth=0)
-        value = np.where(curve.decided, curve.value, np.nan)
-        self._fill(axis, self._thin(value, value), colour, label, pattern)
-
-    def _thin(self, least: FloatArray, most: FloatArray, *, is_temperature: bool = False) -> Envelope:
-        told = self.display.temperature if is_temperature else self.display.difference
-        found = envelope(self.course, least, most, self.edges_us)
-        return Envelope(found.edges_us, _each(told, found.least), _each(told, found.most))
-
-    def _fill(self, axis: Axes, thin: Envelope, colour: str, label: str, pattern: str) -> None:
-        self._patches(axis, thin, facecolor=colour, edgecolor=colour, alpha=0.9, linewidth=0.7, linestyle=pattern)
-        axis.plot([], [], color=colour, linewidth=1.6, linestyle=pattern, label=label)
-
-    def _outline(self, axis: Axes, thin: Envelope, label: str, pattern: str) -> None:
-        self._patches(axis, thin, facecolor="none", edgecolor=APART, linewidth=0.8, linestyle=pattern)
-        axis.plot([], [], color=APART, linewidth=1.0, linestyle=pattern, label=label)
-
-    def _dots(self, axis: Axes, thin: Envelope) -> None:
-        if np.isnan(thin.least).all():
-            return
-        middle = (self.edges[:-1] + self.edges[1:]) / 2
-        for column in (thin.least, thin.most):
-            axis.plot(middle, column, linestyle="none", marker=".", markersize=1.6, color=FAINT)
-        axis.plot([], [], linestyle="none", marker=".", color=FAINT, label="shown, not decided")
-
-    def _patches(self, axis: Axes, thin: Envelope, **style: Any) -> None:
-        """An outline for each run of pixels; nothing where nothing is known."""
-        from matplotlib.collections import PolyCollection
-
-        shapes = []
-        for begin, end in runs(~np.isnan(thin.least)):
-            middle = (self.edges[begin:end] + self.edges[begin + 1 : end + 1]) / 2
-            x = np.concatenate(([self.edges[begin]], middle, [self.edges[end]]))
-            low, high = (np.concatenate(([c[begin]], c[begin:end], [c[end - 1]])) for c in thin[1:])
-            shapes.append(np.column_stack((np.concatenate((x, x[::-1])), np.concatenate((low, high[::-1])))))
-        if shapes:
-            axis.add_collection(PolyCollection(shapes, **style))
-
-    def _frame(self, axis: Axes, panel: _Panel) -> None:
-        panel.draw(axis)
-        axis.autoscale_view()
-        low, high = axis.get_ylim()
-        is_superheat = "temperature" not in panel.title
-        low, high = (min(low, 0.0), high) if is_superheat else (low, high)
-        for limit, word in panel.limits:
-            if limit is None:
-                continue
-            low, high = min(low, limit), max(high, limit)
-            axis.axhline(limit, color=ALARM, linewidth=0.8, linestyle=(0, (6, 2)))
-            axis.annotate(
-                f"{word} {limit:.0f}",
-                (1.0, limit),
-                xycoords=("axes fraction", "data"),
-                xytext=(-2, 1),
-                textcoords="offset points",
-                ha="right",
-                va="bottom",
-                color=ALARM,
-            )
-        room = 0.06 * (high - low or 1.0)
-        axis.set_ylim(low - room, high + 2.2 * room)
-        axis.set_title(panel.title, loc="left", fontsize=self.size.letters_pt + 1, pad=3, fontweight="bold")
-        axis.grid(axis="y", color=RULE, linewidth=0.5)
-        _, labels = axis.get_legend_handles_labels()
-        if labels:
-            axis.legend(
-                loc="lower right",
-                bbox_to_anchor=(1.0, 0.985),
-                ncols=len(labels) if self.size is WIDE else 1,
-                frameon=False,
-                borderaxespad=0.0,
-                handlelength=1.8,
-                columnspacing=1.2,
-            )
-
-    def _time_axis(self, axes: Sequence[Axes]) -> None:
-        from matplotlib.dates import AutoDateLocator, ConciseDateFormatter
-
-        zone = self.display.zone
-        locator = AutoDateLocator(tz=zone, minticks=3, maxticks=self.size.ticks)
-        for axis in axes:
-            axis.set_facecolor("none")
-            axis.set_xlim(*self._days(np.array([self.course.from_us, self.course.to_us])))
-            axis.xaxis.set_major_locator(locator)
-            axis.xaxis.set_major_formatter(ConciseDateFormatter(locator, tz=zone, show_offset=False))
-            axis.grid(axis="x", color=RULE, linewidth=0.5)
-            axis.tick_params(axis="x", labelbottom=axis is axes[-1], length=2)
-            for side in ("top", "right"):
-                axis.spines[side].set_visible(False)
-        axes[-1].set_xlabel(f"site's clock ({self.display.offset(self.course.to_us)})")
-
-    def _days(self, times_us: IntArray) -> FloatArray:
-        """Times as matplotlib counts them: days of UTC since 1970."""
-        return times_us / 86_400e6
-
-    def _limit_k(self, name: str) -> float | None:
-        entry = self.brief.module.catalogue.get(name)
-        limit = entry.limits.limit_k if entry else None
-        return None if limit is None else self.display.difference(limit)
-
-    def _limit_c(self, name: str) -> float | None:
-        entry = self.brief.module.catalogue.get(name)
-        limit = entry.limits.limit_c if entry else None
-        return None if limit is None else self.display.temperature(limit)
-
-
-def _has(curve: Curve | None) -> bool:
-    return curve is not None and not np.isnan(curve.value).all()
-
-
-def _each(told: Callable[[float], float], values: FloatArray) -> FloatArray:
-    return np.array([told(float(value)) for value in values])
-
-
-def _short(label: str, size: Size) -> str:
-    """A long name breaks, so that the time has the room."""
-    return label if len(label) <= 14 else "-\n".join(label.rsplit("-", 1))
-
-
-def has_anything(course: Course) -> bool:
-    """Whether there is anything to draw."""
-    return len(course.grid_us) > 0

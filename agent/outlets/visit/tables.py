@@ -34,6 +34,7 @@ from agent.piping import (
     RISE,
     STEADY_MODES,
     Fitness,
+    ProbeFitness,
 )
 
 _NAMES = {RETURN: "return superheat", RISE: "oil-return rise", SUBCOOLING: "subcooling"}
@@ -69,9 +70,13 @@ def now_rows(brief: Brief) -> Iterator[Row]:
         is_temperature = name.startswith(("discharge temperature", "saturated"))
         probes = " - ".join(quantity.said.probes)
         words = display.words(quantity.said.text)
-        place = f"{probes}: {words}" if probes and words else probes or words
+        place = f"{probes}: {words}" if probes and words and probes not in words else words or probes
         doubt = in_doubt(brief.view, RETURN) if name.endswith(("superheat", "rise")) else None
-        yield name, told(quantity, display, is_temperature=is_temperature), f"{doubt}; {place}" if doubt else place
+        yield (
+            name,
+            told(quantity, display, is_temperature=is_temperature),
+            f"{doubt}; {place}" if doubt else place,
+        )
 
 
 def _named(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
@@ -96,22 +101,40 @@ def _named(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
             yield f"saturated {word}", quantities[name]
 
 
-def fitness_rows(brief: Brief) -> Iterator[tuple[str, list[tuple[str, str, str, list[str]]]]]:
-    """Per probe: mode, verdict, reason, and what differs with a valve as it says."""
+class FitnessRow(NamedTuple):
+    """What probes are worth in some modes; ``changes``: what differs with a valve as it says."""
+
+    probes: str
+    modes: str
+    verdict: str
+    reason: str
+    changes: tuple[str, ...]
+
+
+def fitness_rows(brief: Brief) -> Iterator[FitnessRow]:
+    """Probes and modes of which the same is said share a row."""
+    every = brief.explanation.modes
+    said: dict[tuple[FitnessRow, ...], list[str]] = {}
     for probe, by_mode in brief.explanation.probes.items():
-        rows = [
-            (
-                mode,
-                case.found.verdict.replace("_", " "),
-                case.found.reason,
-                [f"{when}: {other.verdict.replace('_', ' ')}, {other.reason}" for when, other in case.changes],
-            )
-            for mode, case in by_mode.items()
-        ]
-        yield probe, rows
+        modes: dict[FitnessRow, list[str]] = {}
+        for mode, case in by_mode.items():
+            changes = (f"{when}: {_verdict(other)}, {other.reason}" for when, other in case.changes)
+            row = FitnessRow("", "", _verdict(case.found), case.found.reason, tuple(changes))
+            modes.setdefault(row, []).append(mode)
+        rows = tuple(
+            row._replace(modes="every mode" if tuple(names) == every and len(names) > 1 else ", ".join(names))
+            for row, names in modes.items()
+        )
+        said.setdefault(rows, []).append(probe)
+    for rows, probes in said.items():
+        yield from (row._replace(probes=", ".join(probes)) for row in rows)
     for probe in brief.explanation.silent:
         why = f"the layout has it, the module has no signal {probe}"
-        yield probe, [("every mode", "no readings", why, [])]
+        yield FitnessRow(probe, "every mode", "no readings", why, ())
+
+
+def _verdict(found: ProbeFitness) -> str:
+    return found.verdict.replace("_", " ")
 
 
 def mode_rows(brief: Brief) -> Iterator[ModeRow]:
@@ -150,7 +173,15 @@ def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
 def day_columns(brief: Brief) -> Row:
     """The heads of the table of days."""
     k, c = brief.display.difference_unit, brief.display.temperature_unit
-    return ("day", "ran", "decided", f"return superheat [{k}]", f"rise [{k}]", f"hottest discharge [{c}]", f"subcooling [{k}]")
+    return (
+        "day",
+        "ran",
+        "decided",
+        f"return superheat [{k}]",
+        f"rise [{k}]",
+        f"hottest discharge [{c}]",
+        f"subcooling [{k}]",
+    )
 
 
 def day_rows(brief: Brief) -> Iterator[Row]:
@@ -168,8 +199,8 @@ def day_rows(brief: Brief) -> Iterator[Row]:
         hottest = [value for curve in hot if (value := _most(curve, ran)) is not None]
         yield (
             f"{display.at(int(course.grid_us[where][0])):%a %d %b}",
-            age(course.us(ran)) if ran.any() else "stood still",
-            share(decided_us, course.us(ran)),
+            f"{course.us(ran) / 3.6e9:.1f} h" if ran.any() else "stood still",
+            share(decided_us, course.us(ran)) if ran.any() else "–",
             *(_range(course, name, where, brief) for name in (RETURN, RISE)),
             f"{display.temperature(max(hottest)):.1f}" if hottest else "–",
             _range(course, SUBCOOLING, where, brief),
@@ -208,7 +239,7 @@ def found_by_hour(brief: Brief) -> Iterator[Row]:
 
 
 def used_modes(brief: Brief) -> tuple[str, ...]:
-    """The modes that a drawing for a phone is marked for: the one of now where it is steady, else the first."""
+    """The mode of now where the layout describes it, else the one that it ran in longest, else the first."""
     assessment, described = brief.view.assessment, brief.explanation.modes
     if brief.module.module.layout.name == NOT_KNOWN:
         return ()

@@ -5,25 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from agent.alarms import CATALOGUE, Condition, Entry, Life, Priority
+from agent.alarms import CATALOGUE, Condition, Entry, Life, Priority, StateName
+from agent.alarms.catalogue import SUPERHEAT_LOW
+from agent.alarms.identity import LAYOUT_DOUBT
 from agent.assess import SECOND
 from agent.assess.identity import Conclusion
 from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
+from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.words import age, share
-from agent.outlets.view import StandingAlarm
 from agent.piping import NOT_KNOWN, RETURN
 from agent.thermo import REFRIGERANTS
 
 OLD_US = 300 * SECOND  # after which figures are not those of now
 _ORDER = tuple(Priority)[::-1]
 _CONDITIONS = {
-    Condition.POSSIBLE: "perhaps: the values have not settled",
-    Condition.BEYOND: "beyond its limit, by the rule that lies to the safe side",
-    Condition.BEYOND_DOUBT: "beyond its limit even with the full uncertainty (k = 2)",
-    Condition.UNKNOWN: "cannot be told at this moment: the alarm holds until it can",
-    Condition.INSIDE: "between its limit and the point where it goes",
-    Condition.CLEAR: "no longer beyond its limit; it goes when that has held for long enough",
+    Condition.POSSIBLE: "perhaps; the evidence is weak, or its values have not settled",
+    Condition.BEYOND: "it holds by the newest figures",
+    Condition.BEYOND_DOUBT: "it is beyond its limit even with the full uncertainty (k = 2)",
+    Condition.UNKNOWN: "it cannot be told at this moment: the alarm holds until it can",
+    Condition.INSIDE: "it is between its limit and the point where it goes",
+    Condition.CLEAR: "it is no longer beyond its limit; it goes when that has held for long enough",
 }
 # What to take along is common practice, no source.
 _ALWAYS = (
@@ -45,6 +47,8 @@ class Standing:
     name: str
     priority: str
     found: str
+    raised: str  # what was found when it came, where it cannot be told now; else empty
+    means: str  # what may follow
     since: str
     state: str
     sure: str
@@ -100,12 +104,23 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         alarm.name,
         str(alarm.priority),
         found_words(alarm, view, display),
+        display.words(brief.raised.get(alarm.name, "")) if condition == Condition.UNKNOWN else "",
+        entry.consequence if entry else "",
         since_words(alarm.since_us, life, display),
         state_words(view.lives, alarm.name, display),
-        _CONDITIONS[Condition(condition)] if condition else "judged over hours, not by the moment",
+        _how_sure(alarm.name, condition)
+        if condition
+        else "it is judged by the hours before, not by the moment",
         entry.first_response if entry else "",
         view.lives.is_told(alarm.name),
     )
+
+
+def _how_sure(alarm: str, condition: str) -> str:
+    """The guard band of low superheat lies to the safe side: it comes before liquid is proved."""
+    if alarm == SUPERHEAT_LOW.name and condition == Condition.BEYOND:
+        return "liquid cannot be excluded, which does not prove it: the rule lies to the safe side"
+    return _CONDITIONS[Condition(condition)]
 
 
 def _entry(brief: Brief, name: str) -> Entry | None:
@@ -116,7 +131,7 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if alarms:
         worst = alarms[0]
         more = f", and {len(alarms) - 1} more" if len(alarms) > 1 else ""
-        quiet = "" if worst.is_told else f" ({worst.state})"
+        quiet = "" if worst.is_told else f" (nobody is told: {_why_quiet(brief, worst.name)})"
         tone = "alarm" if worst.priority == Priority.HIGH else "look"
         return tone, f"{worst.priority.upper()}: {worst.name}{quiet}{more}"
     assessment = brief.view.assessment
@@ -124,7 +139,8 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
         return "unknown", "Nothing has been assessed yet: nothing is known of how it runs"
     if is_old(brief):
         age_words = age(brief.made_us - assessment.grid_us)
-        return "unknown", f"Not known how it is now: the newest assessment is {age_words} old"
+        said = f"Not known how it is now: the newest assessment is {age_words} old"
+        return "unknown", f"{said}; no alarm stood then"
     if brief.module.module.layout.name == NOT_KNOWN:
         return "unknown", "How it is piped is not known: no superheat is judged"
     course = brief.course
@@ -139,6 +155,11 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if returned is None or not returned.decided.any():
         return "unknown", "No alarm stands, but its return superheat was never decided in this time"
     return "none", "No alarm stands, and none stood in this time"
+
+
+def _why_quiet(brief: Brief, alarm: str) -> str:
+    lives = brief.view.lives
+    return "in shadow" if lives.shadow else str(lives.standing(alarm))
 
 
 def _sure(brief: Brief) -> Iterator[str]:
@@ -158,15 +179,19 @@ def _sure(brief: Brief) -> Iterator[str]:
             Conclusion.DOUBTED: "THE CONFIGURED LAYOUT IS IN DOUBT, and with it every superheat",
             Conclusion.CANNOT_TELL: "Whether it is piped as configured cannot be told by its readings",
         }
-        yield f"{words[brief.identity.conclusion]}: {display.words(brief.identity.text)}."
+        is_told = any(alarm.name == LAYOUT_DOUBT.name for alarm in brief.view.alarms)
+        why = "" if is_told and _is_doubted(brief) else f": {display.words(brief.identity.text)}"
+        yield f"{words[brief.identity.conclusion]}{why}."
     for note in brief.view.notes:
         yield f"{_capital(display.words(note))}."
-    if brief.evidence is not None and brief.evidence.causes.ranking:
+    if brief.evidence is not None and (brief.view.alarms or brief.evidence.causes.ranking):
         yield f"Likely cause (a hint, no diagnosis): {display.words(brief.evidence.causes.verdict)}."
 
 
 def _first(brief: Brief, alarms: tuple[Standing, ...]) -> Iterator[str]:
     """Looking and reading only. Of the alarms that people are told; else of those that they are not."""
+    if brief.view.assessment is None or is_old(brief):
+        yield "See whether the gateway sends and the agent runs: `dewline status`, `dewline listen`."
     wanted = [each for each in alarms if each.is_told] or list(alarms)
     for each in wanted[:2]:
         yield f"{each.name}: {each.first}"
@@ -176,24 +201,27 @@ def _first(brief: Brief, alarms: tuple[Standing, ...]) -> Iterator[str]:
         if best is not None:
             yield from (f"{_capital(brief.display.words(look))}" for look in best.next_looks[:2])
         for suspicion in brief.evidence.suspected.suspicions[:2]:
-            yield f"Suspicion of {', '.join(suspicion.signals)}: look at {brief.display.words(suspicion.look)}"
+            look = brief.display.words(suspicion.look)
+            yield f"Suspicion of {', '.join(suspicion.signals)}: look at {look}"
     if brief.module.module.layout.name == NOT_KNOWN:
-        yield "Follow the pipes from the rooms to the compressors and write down what joins where, and where each probe is clamped."
-    elif brief.identity is not None and brief.identity.tell_apart:
+        yield (
+            "Follow the pipes from the rooms to the compressors, and write down what joins where and where "
+            "each probe is clamped."
+        )
+    elif _is_doubted(brief) and brief.identity and brief.identity.tell_apart:
         yield f"{_capital(brief.identity.tell_apart[0])}."
-    if brief.view.assessment is None or is_old(brief):
-        yield "See first whether the gateway sends and the agent runs (`dewline listen`, `dewline status`)."
-    elif not alarms:
+    if not alarms and brief.view.assessment is not None and not is_old(brief):
         yield "Nothing calls for work by these figures. One clamp beside the probe named below confirms them."
+
+
+def _is_doubted(brief: Brief) -> bool:
+    return brief.identity is not None and brief.identity.conclusion is Conclusion.DOUBTED
 
 
 def _take(brief: Brief) -> Iterator[str]:
     refrigerant = brief.module.module.refrigerant
     yield _ALWAYS[0]
-    found = brief.evidence.suspected.suspicions if brief.evidence else ()
-    assessment = brief.view.assessment
-    failed = list(assessment.failed) if assessment else []
-    suspect = dict.fromkeys([*failed, *(name for each in found for name in each.signals)])
+    suspect = brief.suspects
     layout = brief.module.module.layout
     gauges = [name for name in suspect if name in (layout.suction_transducer, layout.discharge_transducer)]
     probes = [name for name in suspect if name not in gauges and name in brief.module.module.signals]
@@ -201,9 +229,7 @@ def _take(brief: Brief) -> Iterator[str]:
         yield _SPARE.format(", ".join(probes))
     if gauges:
         yield _GAUGE.format(refrigerant)
-    identity = brief.identity
-    doubted = identity is not None and identity.conclusion is Conclusion.DOUBTED
-    if doubted or layout.name == NOT_KNOWN or brief.view.lives.unconfirmed_us is not None:
+    if _is_doubted(brief) or layout.name == NOT_KNOWN or brief.view.lives.unconfirmed_us is not None:
         yield _PIPES
     if REFRIGERANTS[refrigerant].safety_class == "A2L":
         yield _FLAMMABLE.format(refrigerant)
@@ -217,8 +243,11 @@ def _notes(brief: Brief) -> Iterator[str]:
     if view.assessment is not None and is_old(brief) and view.alarms:
         old = age(brief.made_us - view.assessment.grid_us)
         yield f"The newest assessment is {old} old: what stands below stood then."
-    yield from filter(None, (unit_words(view.lives.unconfirmed_us, brief.name, display),))
-    yield from filter(None, (shadow_words(view.lives, display),))
+    if all(view.lives.standing(name) is StateName.OUT_OF_SERVICE for name in CATALOGUE):
+        state = state_words(view.lives, next(iter(CATALOGUE)), display)
+        yield f"All its alarms are {state}: nobody is told of any."
+    yield from filter(None, (_capital(unit_words(view.lives.unconfirmed_us, brief.name, display)),))
+    yield from filter(None, (_capital(shadow_words(view.lives, display)),))
 
 
 def _count(number: int, what: str) -> str:

@@ -50,5 +50,5 @@ def least_to_most(least: float | None, most: float | None) -> str:
     """A range; a dash where nothing is known, which is no zero."""
     if least is None or most is None:
         return "–"
-    low, high = f"{least:.1f}", f"{most:.1f}"
+    low, high = (f"{round(each, 1) + 0.0:.1f}" for each in (least, most))  # no minus before a zero
     return low if low == high else f"{low} to {high}"
