@@ -21,9 +21,10 @@ pytestmark = MARKS
 @pytest.mark.parametrize(
     "arguments",
     [
-        ("check", "rules", "prometheus-rules.yml"),
+        ("check", "rules", "prometheus-rules.yml", "prometheus-rules-alarms.yml"),
         ("check", "config", "prometheus.yml"),
         ("test", "rules", "prometheus-rules-test.yml"),
+        ("test", "rules", "prometheus-rules-alarms-test.yml"),
     ],
     ids=" ".join,
 )
