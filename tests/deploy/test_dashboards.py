@@ -32,6 +32,7 @@ GRAFANA = DEPLOY / "grafana"
 BOARDS = ("fleet", "module", "agent")
 UNITS = {"_kelvin": "kelvin", "_celsius": "celsius"}
 RANGE_S = 600
+LOADED_S = 180  # patience on a machine that has much else to do
 FAILED, SILENT, FAULTY = "n3", "n4", "liquid_line"
 
 
@@ -205,12 +206,14 @@ def troubled(directory):
             process(feed, directory / "feed.log"),
             publisher(broker.port) as client,
         ):
-            eventually(lambda: "watching" in (directory / "agent.log").read_text(), "the agent watches")
+            eventually(
+                lambda: "watching" in (directory / "agent.log").read_text(), "the agent watches", LOADED_S
+            )
             client.publish("plant/quince-court/north/n1", b"no payload of any kind", qos=1)
             more = threading.Thread(target=send_more, args=(client, directory, ended))
             more.start()
             try:
-                eventually(lambda: prometheus.result('dewline_mode{module="n2"}'), "n2 is assessed")
+                eventually(lambda: prometheus.result('dewline_mode{module="n2"}'), "n2 is assessed", LOADED_S)
                 confirm = [*DEWLINE, "service", "n2", "confirm", "--by", "A. Fitter", "-c", str(config)]
                 subprocess.run(confirm, check=True, capture_output=True)
                 hold(store, prometheus)
@@ -247,7 +250,9 @@ def hold(store, prometheus):
     """As a program does that opens the store and forgets it: what comes waits, and work fails."""
     with closing(sqlite3.connect(store, isolation_level=None, timeout=30)) as holder:
         holder.execute("BEGIN IMMEDIATE")
-        eventually(lambda: prometheus.result("dewline_work_failed_total"), "work fails at the held store")
+        eventually(
+            lambda: prometheus.result("dewline_work_failed_total"), "work fails at the held store", LOADED_S
+        )
 
 
 @pytest.fixture(scope="module")
@@ -288,7 +293,7 @@ def test_every_query_finds_data(site, name):
         return empty
 
     try:
-        eventually(lambda: not still_empty(), "every panel has data")
+        eventually(lambda: not still_empty(), "every panel has data", LOADED_S)
     except AssertionError:
         raise AssertionError(f"without data: {sorted(empty)}") from None
     for variable in board(name)["templating"]["list"]:

@@ -15,6 +15,7 @@ from tests.prometheus import PROGRAM
 from tests.service.processes import eventually, process
 
 FIRST = "prometheus-rules.yml"
+STARTING = 503
 
 
 class Watching:
@@ -30,6 +31,8 @@ class Watching:
             with urllib.request.urlopen(url, timeout=10) as answer:
                 return json.load(answer)["data"]
         except urllib.error.HTTPError as error:
+            if error.code == STARTING:
+                return None
             raise RuntimeError(f"{query}: {error.read().decode()}") from None
         except OSError:
             return None
