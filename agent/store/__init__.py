@@ -5,6 +5,7 @@ what they mean, where readings come from or who is told, and it never reads the 
 argument, integer microseconds of UTC. Spans of time include both ends unless a docstring says otherwise.
 """
 
+from agent.store.backing_up import Copied, DamagedError, back_up
 from agent.store.engine import StoreError
 from agent.store.records import (
     Added,
@@ -30,6 +31,8 @@ __all__ = [
     "AlarmState",
     "Assessment",
     "Command",
+    "Copied",
+    "DamagedError",
     "DetectionChange",
     "Handheld",
     "HourRow",
@@ -43,4 +46,5 @@ __all__ = [
     "Series",
     "Store",
     "StoreError",
+    "back_up",
 ]

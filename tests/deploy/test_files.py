@@ -19,9 +19,12 @@ from tests.outlets.views import ALARM, MINUTE_US, NOON_US, shown
 DAY_S = 86_400
 
 
-def rules():
-    groups = yaml.safe_load((DEPLOY / "prometheus-rules.yml").read_text())["groups"]
-    return [rule for group in groups for rule in group["rules"]]
+RULES = ("prometheus-rules.yml", "prometheus-rules-alarms.yml")
+
+
+def rules(names=RULES):
+    files = [yaml.safe_load((DEPLOY / name).read_text())["groups"] for name in names]
+    return [rule for groups in files for group in groups for rule in group["rules"]]
 
 
 def test_the_brokers_limits_fit_the_agent():
@@ -57,6 +60,14 @@ def test_the_states_that_are_not_passed_on_are_those_of_which_nobody_is_told():
     (expr,) = (rule["expr"] for rule in rules() if rule["alert"] == "DewlineAlarm")
     kept = set(re.search(r'state=~"([^"]+)"', expr)[1].split("|"))
     assert kept == {StateName.SHELVED, StateName.SUPPRESSED, StateName.OUT_OF_SERVICE}
+
+
+def test_what_the_agent_posts_itself_is_in_the_second_file_alone():
+    """The first watches from outside; no rule of it repeats an alarm of the agent's."""
+    first, second = (rules([name]) for name in RULES)
+    assert [rule["alert"] for rule in second] == ["DewlineAlarm"]
+    assert all("dewline_alarm" not in rule["expr"] for rule in first)
+    assert yaml.safe_load((DEPLOY / "prometheus.yml").read_text())["rule_files"] == [RULES[0]]
 
 
 def test_every_rule_says_what_it_means_and_how_soon_to_look():
