@@ -36,7 +36,8 @@ def _both(text: str) -> str:
     return f"{text} ({_OTHER.words(text)})"
 
 
-_CLAMPED = f"{_both(f'{CLAMP_K:g} K')} for a clamp, {_both(f'{GAUGE_PA / 1e3:g} kPa')} for a gauge (class 1 of 35 bar)"
+_CLAMP, _GAUGE = _both(f"{CLAMP_K:g} K"), _both(f"{GAUGE_PA / 1e3:g} kPa")
+_CLAMPED = f"{_CLAMP} for a clamp, {_GAUGE} for a gauge (class 1 of 35 bar)"
 
 
 @main.command()

@@ -110,7 +110,7 @@ class Moment(click.ParamType[int]):
 
 
 def zone_of(ctx: click.Context | None) -> tzinfo | None:
-    """The site's clock, for an example of a time; None: this machine's, where no site is known to have one."""
+    """The site's clock, for an example of a time; None: none is known, and this machine's will do."""
     config = ctx.params.get("config") if ctx else None
     try:
         display = display_of(load(config)) if isinstance(config, Path) else SI

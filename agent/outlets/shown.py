@@ -23,6 +23,10 @@ _FIGURE = re.compile(
     rf"(?<![\w.])(?:(?P<sides>{_SIDES})|(?P<numbers>few|(?:{_NUMBER} to |between {_NUMBER} and )*{_NUMBER}))"
     rf" (?P<unit>K|degC|kPa|MPa)\b(?P<spread> \(?{_SIDES}\)?)?(?P<usual> \({_NUMBER} to {_NUMBER}(?= in ))?"
 )
+# Two clamps and a probe share one unit, which the first figure has.
+_SHARED_UNIT = re.compile(
+    rf"(?P<first> degC by hand, after it {_NUMBER})(?:(?P<probe>, \w+ {_NUMBER})(?= by telemetry))?"
+)
 _PA = {"kPa": 1e3, "MPa": 1e6}
 _SMALL_PSI = 20.0  # below it a tenth is told: 35 kPa are 5.1 psi
 
@@ -63,7 +67,9 @@ class Display:
 
         Not for what people typed: their figures stay as they are.
         """
-        return text if self.has_si_units else _FIGURE.sub(self._told, text)
+        if self.has_si_units:
+            return text
+        return _FIGURE.sub(self._told, _SHARED_UNIT.sub(_with_units, text))
 
     @property
     def has_si_units(self) -> bool:
@@ -116,6 +122,11 @@ class Display:
             told = self.temperature(value) if unit == "degC" else self.difference(value)
             decimals += not decimals and not whole and abs(told - round(told)) > 1e-9
         return f"{told:{'+' if said.startswith('+') else ''}z.{decimals}f}"
+
+
+def _with_units(found: re.Match[str]) -> str:
+    probe = found["probe"]
+    return f"{found['first']} degC{f'{probe} degC' if probe else ''}"
 
 
 SI = Display()
