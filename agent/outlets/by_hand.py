@@ -102,8 +102,9 @@ def render_answer(
 ) -> Group:
     """For a terminal: the verdict on a reading that was just given, what it rests on, and what follows."""
     lines: list[RenderableType] = [_verdict(this.found)]
-    as_given = "" if display.has_si_units else f" (given as {this.given})"
-    lines.append(Text(f"{this.where} at {path}{as_given}: {display.words(_sentence(this.found.text))}"))
+    text = display.words(_sentence(this.found.text))
+    as_given = "" if display.has_si_units or this.given in text else f" (given as {this.given})"
+    lines.append(Text(f"{this.where} at {path}{as_given}: {text}"))
     lines += [Text(display.words(this.found.advice))] if this.found.advice else []
     for each in follows:
         lines += [Text(""), _verdict(each), Text(display.words(_sentence(each.text)))]

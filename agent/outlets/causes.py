@@ -11,16 +11,21 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Causes, LikelyCause, Sign
+from agent.outlets.alarm_words import short_time
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.shown import SI, Display
 
 MOST_SHOWN = 3
 LEARNING = (
-    "What is usual is learnt from whole days of UTC: the settled hours of the day under way do not count yet."
+    "What is usual is learnt from whole days of UTC: the settled hours of the day under way{end} do not count "
+    "yet."
 )
+DAY_US = 86_400_000_000
 
 
-def render_causes(module: str, causes: Causes, refrigerant: str, display: Display = SI) -> Group:
+def render_causes(
+    module: str, causes: Causes, refrigerant: str, display: Display = SI, at_us: int | None = None
+) -> Group:
     """The verdict, the best causes with their evidence, and what has to be said with them."""
     mode = f"  {causes.mode}" if causes.mode else ""
     head = Text(module, style="bold")
@@ -40,11 +45,19 @@ def render_causes(module: str, causes: Causes, refrigerant: str, display: Displa
     if ranking or (causes.hours and not learning):
         lines.append(_paragraph(display.words(causes.limits), "dim"))
     elif learning:
-        lines.append(_paragraph(LEARNING, "dim"))
+        lines.append(_paragraph(_learning(display, at_us), "dim"))
     if ranking:
         lines.append(_paragraph(HEAD))
         lines += [Padding(Text(each), (0, 0, 0, 4)) for each in cautions([refrigerant])]
     return Group(*lines)
+
+
+def _learning(display: Display, at_us: int | None) -> str:
+    """Where the site's clock is not UTC it says when that day ends there."""
+    if display.zone == SI.zone or at_us is None:
+        return LEARNING.format(end="")
+    end = short_time(at_us // DAY_US * DAY_US + DAY_US, display)
+    return LEARNING.format(end=f", which ends {end},")
 
 
 def _paragraph(text: str, style: str = "") -> Padding:

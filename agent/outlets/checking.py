@@ -126,12 +126,15 @@ def _words(quantity: Quantity, display: Display) -> tuple[Text, Text]:
     text = Text(" - ".join(said.probes), style="bold").append(
         f", {good}: {display.words(said.text)}", style="not bold"
     )
-    return Text(display.words(_spread(quantity)), style=style), text
+    return Text(_spread(quantity, display), style=style), text
 
 
-def _spread(quantity: Quantity) -> str:
-    below, above = f"{quantity.below:.1f}", f"{quantity.above:.1f}"
-    return f"±{above} K" if below == above else f"-{below} +{above} K"
+def _spread(quantity: Quantity, display: Display) -> str:
+    if quantity.below is None or quantity.above is None:
+        return "-"
+    unit = display.difference_unit
+    below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
+    return f"±{above} {unit}" if below == above else f"-{below} +{above} {unit}"
 
 
 def _placed(findings: Iterable[Finding]) -> Iterator[RenderableType]:

@@ -72,7 +72,9 @@ def render_evidence(found: Evidence, view: ModuleView | None = None, display: Di
     head.append(str(found.module), style="bold")
     head.append(f"   by the hours up to {short_time(found.at_us, display)}", style="dim")
     parts: list[RenderableType] = [head, table, Text("")]
-    return Group(*parts, render_causes(str(found.module), found.causes, found.refrigerant, display))
+    return Group(
+        *parts, render_causes(str(found.module), found.causes, found.refrigerant, display, found.at_us)
+    )
 
 
 def render_no_hours(

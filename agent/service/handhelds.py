@@ -118,11 +118,20 @@ def _samples(
 
 def _by_hand(each: Handheld, display: Display) -> ByHand:
     side = None if each.side is None else Side(each.side)
-    shown, unit = Shown(*orjson.loads(each.body).get("shown", AS_IT_IS)), display.pressure_unit
-    if unit != SI.pressure_unit:
-        name = f"{unit}{shown.name.removeprefix(shown.unit)}"  # gauge stays gauge, absolute absolute
-        shown = shown._replace(name=name, unit=unit, pa=UNITS[unit].factor)
-    return ByHand(each.at_us, Kind(each.kind), each.place, side, each.value, each.half_width, shown)
+    kind, shown = Kind(each.kind), _shown(each, display)
+    return ByHand(each.at_us, kind, each.place, side, each.value, each.half_width, shown)
+
+
+def _shown(each: Handheld, display: Display) -> Shown:
+    """In which unit it is told."""
+    if Kind(each.kind) is not Kind.TRANSDUCER:
+        name = display.temperature_unit
+        return AS_IT_IS if name == SI.temperature_unit else Shown(name, name, *UNITS[name][1:])
+    given, unit = Shown(*orjson.loads(each.body).get("shown", AS_IT_IS)), display.pressure_unit
+    if unit == SI.pressure_unit:
+        return given
+    name = f"{unit}{given.name.removeprefix(given.unit)}"  # gauge stays gauge, absolute absolute
+    return Shown(name, unit, UNITS[unit].factor, given.reference_pa)
 
 
 def withdrawn(each: Handheld) -> Withdrawn | None:
