@@ -17,8 +17,8 @@ from agent.outlets.shown import SI, Display
 
 MOST_SHOWN = 3
 LEARNING = (
-    "What is usual is learnt from whole days of UTC: the settled hours of the day under way{end} do not count "
-    "yet."
+    "What is usual is learnt from whole days of UTC: the settled hours of the day under way{end} do not "
+    "count yet."
 )
 DAY_US = 86_400_000_000
 

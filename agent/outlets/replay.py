@@ -300,8 +300,10 @@ def _share(some: int, every: int) -> str:
 def _in_site_units(key: str, was: float | None, now: float | None, display: Display) -> str:
     """A changed limit beside what the file states; empty where that is in the site's unit already."""
     unit = {"k": "K", "c": "degC"}.get(key.rpartition("_")[2])
-    told = [_plain(each) if each is None else display.words(f"{each:g} {unit}") for each in (was, now)]
-    return "" if unit is None or display.has_si_units else f" ({' to '.join(told)})"
+    if unit is None or display.temperature_unit == SI.temperature_unit:
+        return ""
+    told = (_plain(each) if each is None else display.words(f"{each:g} {unit}") for each in (was, now))
+    return f" = {' to '.join(told)}"
 
 
 def _plain(value: float | None) -> str:

@@ -13,21 +13,22 @@ from typing import Self
 from zoneinfo import ZoneInfo
 
 from agent.settings.model import DisplaySettings
-from agent.units import UNITS
+from agent.units import UNITS, Dimension, units_of
 
+_PRESSURES = units_of(Dimension.PRESSURE)  # what was measured by hand is told as it was given
 _NUMBER = r"[+-]?\d+(?:\.\d+)?"
 _SIZE = r"\d+(?:\.\d+)?"
 _SIDES = rf"(?:-{_SIZE} \+{_SIZE}|±{_SIZE})"  # uncertainty to each side
 # What is uncertain, or one figure or several, with its unit; and behind it what is uncertain or usual of it.
 _FIGURE = re.compile(
     rf"(?<![\w.])(?:(?P<sides>{_SIDES})|(?P<numbers>few|(?:{_NUMBER} to |between {_NUMBER} and )*{_NUMBER}))"
-    rf" (?P<unit>K|degC|kPa|MPa)\b(?P<spread> \(?{_SIDES}\)?)?(?P<usual> \({_NUMBER} to {_NUMBER}(?= in ))?"
+    rf" (?P<unit>K|degC|{'|'.join(_PRESSURES)})\b"
+    rf"(?P<spread> \(?{_SIDES}\)?)?(?P<usual> \({_NUMBER} to {_NUMBER}(?= in ))?"
 )
 # Two clamps and a probe share one unit, which the first figure has.
 _SHARED_UNIT = re.compile(
     rf"(?P<first> degC by hand, after it {_NUMBER})(?:(?P<probe>, \w+ {_NUMBER})(?= by telemetry))?"
 )
-_PA = {"kPa": 1e3, "MPa": 1e6}
 _SMALL_PSI = 20.0  # below it a tenth is told: 35 kPa are 5.1 psi
 
 
@@ -99,8 +100,8 @@ class Display:
         return f"{figure} {self._unit(unit)}{behind}"
 
     def _unit(self, unit: str) -> str:
-        if unit in _PA:
-            return unit if self.pressure_unit == "kPa" else self.pressure_unit
+        if unit in _PRESSURES:
+            return unit if self.pressure_unit == SI.pressure_unit else self.pressure_unit
         return self.temperature_unit if unit == "degC" else self.difference_unit
 
     def _numbers(self, said: str, unit: str, *, whole: bool = False) -> str:
@@ -115,9 +116,9 @@ class Display:
         A whole number may be a limit, which is exact: 2 K are 3.6 degF, and not 4.
         """
         value, decimals = float(said), len(said.partition(".")[2])
-        if unit in _PA:
-            told = self.pressure(value * _PA[unit])
-            decimals = decimals + 2 if self.pressure_unit == "bar" else int(abs(told) < _SMALL_PSI)
+        if unit in _PRESSURES:
+            told = self.pressure(value * UNITS[unit].factor)
+            decimals = 2 if self.pressure_unit == "bar" else int(abs(told) < _SMALL_PSI or decimals > 0)
         else:
             told = self.temperature(value) if unit == "degC" else self.difference(value)
             decimals += not decimals and not whole and abs(told - round(told)) > 1e-9
