@@ -70,7 +70,8 @@ class Display:
         """
         if self.has_si_units:
             return text
-        return _FIGURE.sub(self._told, _SHARED_UNIT.sub(_with_units, text))
+        whole = text if self.temperature_unit == SI.temperature_unit else _SHARED_UNIT.sub(_with_units, text)
+        return _FIGURE.sub(self._told, whole)
 
     @property
     def has_si_units(self) -> bool:
