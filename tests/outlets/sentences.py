@@ -1,7 +1,6 @@
 """Every sentence of the product that holds a figure with a unit, taken from the source with figures put in.
 
-What a person reads is one of these f-strings, filled in. So none can be forgotten, whether a scene makes it or
-not.
+What a person reads is one of these, filled in; so none can be forgotten, whether a scene makes it or not.
 """
 
 import ast

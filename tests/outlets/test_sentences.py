@@ -88,7 +88,7 @@ def test_no_sentence_of_the_source_is_left_in_our_units():
             None,
         ),
         # 6 x 1.8 = 10.8, 32 x 1.8 = 57.6: a band that is told in whole numbers
-        ("saturated suction would give 6 to 32 K: wet", "saturated suction would give 11 to 58 degF: wet", None),
+        ("suction would give 6 to 32 K: wet", "suction would give 11 to 58 degF: wet", None),
         # -0.5 x 1.8 = -0.9, 1.2 x 1.8 = 2.16
         ("-0.5 to +1.2 K when learnt", "-0.9 to +2.2 degF when learnt", None),
         # -40 degC are -40 degF; 10 x 1.8 + 32 = 50
@@ -102,8 +102,8 @@ def test_no_sentence_of_the_source_is_left_in_our_units():
         ("looks like a few K of superheat", "looks like a few degF of superheat", None),
         # 12 x 1.8 + 32 = 53.6, 14 x 1.8 + 32 = 57.2, 11.8 x 1.8 + 32 = 53.24
         (
-            "ahead of oil_return 12.0 degC by hand, after it 14.0, suction_pipe 11.8 by telemetry: it",
-            "ahead of oil_return 53.6 degF by hand, after it 57.2 degF, suction_pipe 53.2 degF by telemetry: it",
+            "ahead of oil 12.0 degC by hand, after it 14.0, suction_pipe 11.8 by telemetry: it",
+            "ahead of oil 53.6 degF by hand, after it 57.2 degF, suction_pipe 53.2 degF by telemetry: it",
             None,
         ),
         # 944 / 6.894757 = 136.9; below 20 psi a tenth is told: 35 / 6.894757 = 5.08
@@ -126,8 +126,7 @@ def test_no_sentence_of_the_source_is_left_in_our_units():
         # 21.35 x 1.8 + 32 = 70.43
         ("stood at 21.35 degC to the last digit", "stood at 70.43 degF to the last digit", None),
         # 3.2 x 1.8 = 5.76
-        ("suction_pressure reads 3.2 K of saturation too low", "suction_pressure reads 5.8 degF of saturation too low",
-         None),
+        ("reads 3.2 K of saturation too low", "reads 5.8 degF of saturation too low", None),
         ("it would be ordinary if it came in K, or taken as kPa gauge", None, None),
         ("R-32 of 3 Kings, probe_1 K, 95 % in 12 hours", None, None),
     ],
