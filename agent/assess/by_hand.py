@@ -47,16 +47,16 @@ class Of(StrEnum):
 
 
 class Shown(NamedTuple):
-    """How a pressure is shown to people: as it was given."""
+    """How a pressure is shown to people: as it was given, or in their unit. So is a temperature in degF."""
 
     name: str = "kPa absolute"
     unit: str = "kPa"
-    pa: float = 1e3  # of the unit
+    pa: float = 1e3  # of the unit; of a temperature K
     reference_pa: float = 0.0  # what it is counted from
 
     def amount(self, size_pa: float) -> str:
         """A difference."""
-        decimals = max(0, ceil(log10(self.pa)) - 3) or int(self.pa >= 1e3)
+        decimals = max(0, ceil(log10(self.pa)) - 3) or int(self.pa >= 1e3 or self.pa < 1.0)
         return f"{size_pa / self.pa:.{decimals}f} {self.unit}"
 
     def figure(self, value_pa: float) -> str:
@@ -76,15 +76,23 @@ class ByHand(NamedTuple):
     side: Side | None  # of an inlet
     value: float
     half_width: float  # limit of error, taken as rectangular
-    shown: Shown = AS_IT_IS  # of a pressure
+    shown: Shown = AS_IT_IS  # of a pressure; of a temperature where people read another unit than degC
 
     def figure(self, value: float) -> str:
         """A value of its kind for people."""
-        return self.shown.figure(value) if self.kind is Kind.TRANSDUCER else f"{value:.1f} degC"
+        return f"{value:.1f} degC" if self._is_in_degc else self.shown.figure(value)
+
+    def number(self, value: float) -> str:
+        """The same without its unit, where that was just said."""
+        return self.figure(value).partition(" ")[0]
 
     def amount(self, size: float) -> str:
         """A difference or its uncertainty for people."""
-        return self.shown.amount(size) if self.kind is Kind.TRANSDUCER else f"{size:.1f} K"
+        return f"{size:.1f} K" if self._is_in_degc else self.shown.amount(size)
+
+    @property
+    def _is_in_degc(self) -> bool:
+        return self.kind is not Kind.TRANSDUCER and self.shown == AS_IT_IS
 
 
 class HandheldCompared(NamedTuple):

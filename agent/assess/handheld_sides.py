@@ -63,13 +63,15 @@ def _pair(ahead: _Clamp, after: _Clamp) -> Iterator[HandheldCompared]:
     inlet = layout.inlets[after.hand.place]
     at_us = max(ahead.hand.at_us, after.hand.at_us)
     warmer_k, spread_k = after.hand.value - ahead.hand.value, expanded(ahead.u, after.u)
-    said = f"ahead of {inlet.name} {ahead.hand.value:.1f} degC by hand, after it {after.hand.value:.1f}"
+    said = f"ahead of {inlet.name} {ahead.hand.figure(ahead.hand.value)} by hand, after it "
+    said += after.hand.number(after.hand.value)
     both = (ahead.hand.at_us, after.hand.at_us)
     nothing = partial(
         HandheldCompared, Of.SIDE, at_us=at_us, inlet=inlet.name, side=Side.CANNOT_TELL, rests_on=both
     )
     if abs(warmer_k) <= spread_k:
-        text = f"{said}: cannot tell sides, that is no more than the clamps' own errors (±{spread_k:.1f} K)"
+        errors = f"the clamps' own errors (±{after.hand.amount(spread_k)})"
+        text = f"{said}: cannot tell sides, that is no more than {errors}"
         yield nothing("", Verdict.CANNOT_TELL, text)
         return
     if inlet.effect is not Effect.EITHER and (warmer_k > 0) != (inlet.effect is Effect.WARMS):
@@ -138,7 +140,7 @@ def _side(ahead: _Clamp, after: _Clamp, inlet: Inlet, probe: str, said: str, at_
     behind_k, u_behind_k = after.apart_from(probe)
     like_ahead, like_after = abs(before_k) <= u_before_k, abs(behind_k) <= u_behind_k
     there = after.moment.value(probe)
-    said += f", {probe} {there:.1f} by telemetry"
+    said += f", {probe} {after.hand.number(there)} by telemetry"
     result = partial(HandheldCompared, Of.SIDE, probe, at_us=at_us, telemetry=there, inlet=inlet.name)
     if like_ahead == like_after:
         why = "both clamps" if like_ahead else "neither clamp"
@@ -149,9 +151,8 @@ def _side(ahead: _Clamp, after: _Clamp, inlet: Inlet, probe: str, said: str, at_
     result = partial(result, difference_k=apart_k, u_k=spread_k, side=side)
     layout = after.moment.layout
     of = " of" if side is Side.AHEAD else ""
-    text = (
-        f"{said}: {probe} sits {side}{of} {inlet.name} (within ±{spread_k:.1f} K), and layout {layout.name} "
-    )
+    within = f"within ±{after.hand.amount(spread_k)}"
+    text = f"{said}: {probe} sits {side}{of} {inlet.name} ({within}), and layout {layout.name} "
     stated = _stated(layout, inlet, probe)
     if stated is None:
         return result(Verdict.AGREES, f"{text}leaves that open")

@@ -16,6 +16,7 @@ from agent.cli.shared import (
     Span,
     Words,
     config_option,
+    display_of,
     main,
     module_of,
     plan_of,
@@ -83,12 +84,12 @@ def alarms(
     if as_json:
         print_json(alarms_mapping(views, past, load))
     else:
-        console = Console(highlight=False)
-        console.print(render_alarms(views, now, runs=runs, advice=module is not None))
+        console, display = Console(highlight=False), display_of(plan)
+        console.print(render_alarms(views, now, runs=runs, advice=module is not None, display=display))
         if past is not None:
-            console.print(render_happened(past))
+            console.print(render_happened(past, display))
         if load is not None:
-            console.print(render_rates(load, since))
+            console.print(render_rates(load, since, display))
     sys.exit(int(is_unacknowledged(views) or silent_for(views, now) is not None))
 
 
@@ -210,7 +211,7 @@ def told(
             command_id = give(store, module, kind, by, now, alarm, why=why, until_us=until_us, more=more)
             done = outcome(store, command_id)
             runs = is_worked_on(store.path)
-            why = refused_so_far(store, command_id, now) if done is None else ""
+            why = refused_so_far(store, command_id, now, display_of(plan)) if done is None else ""
     except (StoreError, UnwatchedModuleError) as error:
         raise Failure(str(error)) from None
     if done is None:

@@ -8,7 +8,7 @@ import signal
 import sys
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 from queue import Empty, SimpleQueue
 from types import FrameType
@@ -23,6 +23,7 @@ from agent.cli.shared import (
     Failure,
     Span,
     config_option,
+    display_of,
     look_at,
     main,
     module_of,
@@ -49,6 +50,7 @@ from agent.outlets import (
     silent_for,
     write_rows,
 )
+from agent.outlets.shown import SI, Display
 from agent.service import (
     CANNOT_START,
     BrokerUnreachableError,
@@ -121,7 +123,7 @@ def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: b
         sys.exit(_exit_code(views))
     if not watch:
         views, runs = _views(plan, module)
-        Console().print(render(views, now_us(), _notes(plan), runs=runs))
+        Console().print(render(views, now_us(), _notes(plan), runs=runs, display=display_of(plan)))
         sys.exit(_exit_code(views))
     _watch(plan, module)
 
@@ -133,10 +135,10 @@ def _views(plan: Plan, module: ModulePlan | None) -> tuple[list[ModuleView], boo
 
 
 def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
-    at_us = now_us()
+    at_us, display = now_us(), SI if as_json else display_of(plan)
     try:
         with Store.open_readonly(plan.store_url) as store:
-            found = evidence(store, plan, module, at_us)
+            found = evidence(store, plan, module, at_us, display)
             if found is None:
                 show_no_hours(store, plan, module, at_us, as_json)
                 return
@@ -145,7 +147,7 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
     if as_json:
         print_json(evidence_mapping(found))
     else:
-        Console(highlight=False).print(render_evidence(found, _views(plan, module)[0][0]))
+        Console(highlight=False).print(render_evidence(found, _views(plan, module)[0][0], display))
 
 
 @main.command()
@@ -174,27 +176,28 @@ def check(config: Path | None, as_json: bool, schema: bool) -> None:
     if as_json:
         print_json(check_mapping(plan, groups, [], noted))
     else:
-        console.print(render_check(plan, groups, noted))
+        console.print(render_check(plan, groups, noted, display_of(plan)))
     sys.exit(1 if noted else 0)
 
 
 def _watch(plan: Plan, module: ModulePlan | None) -> None:
-    console = Console()
+    console, display = Console(), display_of(plan)
     told: SimpleQueue[int] = SimpleQueue()  # no Event: its lock is not for signal handlers
     signal.signal(signal.SIGINT, lambda number, frame: told.put(number))
     signal.signal(signal.SIGTERM, lambda number, frame: told.put(number))
     if not console.is_terminal:
         while True:
             views, runs = _views(plan, module)
-            console.print(render(views, now_us(), _notes(plan), runs=runs))
+            console.print(render(views, now_us(), _notes(plan), runs=runs, display=display))
             if _is_told(told, 10):
                 return
     with Live(console=console, auto_refresh=False, screen=True) as live:
         while True:
             views, runs = _views(plan, module)
-            shown = render(views, now_us(), _notes(plan), runs=runs)
+            show = partial(render, views, now_us(), _notes(plan), runs=runs, display=display)
+            shown = show()
             if len(console.render_lines(shown)) > console.height:
-                shown = render(views, now_us(), _notes(plan), short=True, runs=runs)
+                shown = show(short=True)
             live.update(shown, refresh=True)
             if _is_told(told, 2):
                 return
@@ -227,12 +230,12 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
                 rows = reading_rows(received(store, plan, found, to_us - since, to_us))
             else:
                 rows = assessment_rows(*past(store, found, to_us - since, to_us))
-            count = write_rows(rows, form, sys.stdout)
+            count = write_rows(rows, form, sys.stdout, display_of(plan))
     except StoreError as error:
         raise Failure(str(error)) from None
     if not count:
-        start = datetime.fromtimestamp((to_us - since) / 1e6, UTC)
-        click.echo(f"nothing kept of {found.path} since {start:%Y-%m-%d %H:%M} UTC", err=True)
+        start = display_of(plan).when(to_us - since)
+        click.echo(f"nothing kept of {found.path} since {start}", err=True)
 
 
 @main.command()
@@ -259,18 +262,18 @@ def listen(
             store = until_the_end.enter_context(Store.open_readonly(plan.store_url)) if from_store else None
             listening = Listening(plan, topics, os.environ, told=lambda: not told.empty())
             until_the_end.enter_context(listening)
-            _listen(listening, span, told, watch and not as_json)
+            _listen(listening, span, told, watch and not as_json, display_of(plan))
             site = listening.site(store)
         except (BrokerUnreachableError, StoreError, OSError, ValueError) as error:
             raise Failure(str(error)) from None
     if as_json:
         click.echo(orjson.dumps(heard_mapping(site), option=orjson.OPT_INDENT_2))
     else:
-        Console(width=WIDE if wide else None).print(render_heard(site))
+        Console(width=WIDE if wide else None).print(render_heard(site, display=display_of(plan)))
     sys.exit(int(not site.is_fine))
 
 
-def _listen(listening: Listening, span: int, told: SimpleQueue[int], watch: bool) -> None:
+def _listen(listening: Listening, span: int, told: SimpleQueue[int], watch: bool, display: Display) -> None:
     """Until the time is over or a signal says so; on a terminal with what came so far."""
     console = Console(stderr=True)
     if not console.is_terminal:
@@ -283,7 +286,7 @@ def _listen(listening: Listening, span: int, told: SimpleQueue[int], watch: bool
             if not watch:
                 live.update(listen_progress(now, span), refresh=True)
             elif rounds % 10 == 0:
-                live.update(render_heard(listening.site(), over=False), refresh=True)
+                live.update(render_heard(listening.site(), over=False, display=display), refresh=True)
             if _is_told(told, LISTEN_S):
                 return
             rounds += 1

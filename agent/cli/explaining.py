@@ -11,7 +11,16 @@ from rich.console import Console
 from agent.assess import Tracking
 from agent.assess.handheld import HandheldCompared
 from agent.assess.identity import Conclusion
-from agent.cli.shared import Failure, Span, config_option, main, plan_of, print_json, show_no_hours
+from agent.cli.shared import (
+    Failure,
+    Span,
+    config_option,
+    display_of,
+    main,
+    plan_of,
+    print_json,
+    show_no_hours,
+)
 from agent.outlets import (
     can_show,
     drawn_svg,
@@ -23,6 +32,7 @@ from agent.outlets import (
     render_identity,
     unit_words,
 )
+from agent.outlets.shown import SI, Display
 from agent.piping import STEADY_MODES
 from agent.service import (
     Named,
@@ -85,14 +95,15 @@ def explain(
         except OSError as error:
             raise Failure(f"{svg} cannot be written: {error.strerror}") from None
     sides = _sides(found, plan, since)
-    by_hand, unit = _of_the_unit(found, plan)
+    display = display_of(plan) if plan and not as_json else SI
+    by_hand, unit = _of_the_unit(found, plan, display)
     if as_json:
         body = explained_mapping(explanation, found.module, sides, by_hand)
         print_json(body)
         return
     console = Console(highlight=False)
     told = [note for note in (found.note, unit) if note]
-    lines = explained(explanation, found.module, told, console.width, sides, by_hand)
+    lines = explained(explanation, found.module, told, console.width, sides, by_hand, display)
     if ascii_only or not can_show(console.encoding):
         lines = [in_ascii(line) for line in lines]
     for line in lines:
@@ -116,7 +127,9 @@ def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -
     if as_json:
         print_json(identity_mapping(known, refrigerant))
     else:
-        Console(highlight=False).print(render_identity(known, str(found.module.path), refrigerant))
+        Console(highlight=False).print(
+            render_identity(known, str(found.module.path), refrigerant, display_of(plan))
+        )
     sys.exit(int(known.conclusion is Conclusion.DOUBTED))
 
 
@@ -132,15 +145,18 @@ def _sides(found: Named, plan: Plan | None, since: int) -> list[Tracking]:
         return []
 
 
-def _of_the_unit(found: Named, plan: Plan | None) -> tuple[tuple[HandheldCompared, ...], str]:
+def _of_the_unit(
+    found: Named, plan: Plan | None, display: Display
+) -> tuple[tuple[HandheldCompared, ...], str]:
     """What clamps say of the sides of inlets, and that the unit was replaced; where there is a store."""
     if found.module is None or plan is None:
         return (), ""
     path = found.module.path
     try:
         with Store.open_readonly(plan.store_url) as store:
-            sides = of_newest_layout(found.module, measured(store, plan, found.module)).sides
-            return sides, unit_words(unconfirmed_us(store, found.module), f"{path.system}/{path.module}")
+            every = measured(store, plan, found.module, display)
+            since_us, name = unconfirmed_us(store, found.module), f"{path.system}/{path.module}"
+            return of_newest_layout(found.module, every).sides, unit_words(since_us, name, display)
     except StoreError:
         return (), ""
 

@@ -12,13 +12,32 @@ from rich.console import Console
 from agent.assess.handheld import CLAMP_K, GAUGE_PA
 from agent.assess.handheld import Kind as Held
 from agent.cli.alarms import told
-from agent.cli.shared import Failure, Moment, Words, config_option, main, module_of, plan_of, print_json
+from agent.cli.shared import (
+    Failure,
+    Moment,
+    Words,
+    config_option,
+    display_of,
+    main,
+    module_of,
+    plan_of,
+    print_json,
+)
 from agent.outlets import MeasuredByHand, by_hand_mapping, render_answer, render_by_hand
+from agent.outlets.shown import SI, Display
 from agent.service import FAR_K, Kind, MeasureError, Typed, doubted, follows_from, measured, taken
 from agent.settings import ModulePlan, Plan
 from agent.store import Command, Store, StoreError
 
-_CLAMPED = f"{CLAMP_K:g} K for a clamp, {GAUGE_PA / 1e3:g} kPa (class 1 of 35 bar) for a gauge"
+_OTHER = Display("degF", "psi")  # of people who do not read K and kPa; there is no site before a command runs
+
+
+def _both(text: str) -> str:
+    return f"{text} ({_OTHER.words(text)})"
+
+
+_CLAMP, _GAUGE = _both(f"{CLAMP_K:g} K"), _both(f"{GAUGE_PA / 1e3:g} kPa")
+_CLAMPED = f"{_CLAMP} for a clamp, {_GAUGE} for a gauge (class 1 of 35 bar)"
 
 
 @main.command()
@@ -31,7 +50,9 @@ _CLAMPED = f"{CLAMP_K:g} K for a clamp, {GAUGE_PA / 1e3:g} kPa (class 1 of 35 ba
 )
 @click.option("--side", type=click.Choice(["ahead", "after"]), help="Of the inlet, as the gas flows.")
 @click.option(
-    "--value", metavar="VALUE", help='Such as "12.0 degC", "8.2 bar gauge", "133 psig" or "920 kPa absolute".'
+    "--value",
+    metavar="VALUE",
+    help='Such as "12.0 degC", "53.6 degF", "8.2 bar gauge", "133 psig" or "920 kPa absolute".',
 )
 @click.option(
     "--at", "at_us", type=Moment(), metavar="TIME", help="When: with its offset, now, or 20m (ago)."
@@ -44,7 +65,9 @@ _CLAMPED = f"{CLAMP_K:g} K for a clamp, {GAUGE_PA / 1e3:g} kPa (class 1 of 35 ba
 )
 @click.option("--note", type=Words(), metavar="TEXT", help="With what, or what else was seen.")
 @click.option(
-    "--sure", is_flag=True, help=f"It was read so, though telemetry is {FAR_K:g} K or more from it."
+    "--sure",
+    is_flag=True,
+    help=f"It was read so, though telemetry is {_both(f'{FAR_K:g} K')} or more from it.",
 )
 @click.option("--withdraw", type=int, metavar="ID", help="Take back this reading (--list has the numbers).")
 @click.option("--why", type=Words(), metavar="TEXT", help="With --withdraw: the reason.")
@@ -96,7 +119,7 @@ def measure(
     kind, place = _where(stated, side, {"--value": value, "--at": at_us, "--by": by})
     assert value is not None and at_us is not None and by is not None
     try:
-        body = taken(plan, found, Typed(kind, place, side, value, accuracy, at_us))
+        body = taken(plan, found, Typed(kind, place, side, value, accuracy, at_us), display_of(plan))
     except MeasureError as error:
         raise Failure(str(error)) from None
     if not sure and (question := _doubted(plan, found, body, by)):
@@ -136,35 +159,37 @@ def _withdraw(plan: Plan, module: ModulePlan, handheld_id: int, by: str | None, 
 def _doubted(plan: Plan, module: ModulePlan, body: Mapping[str, object], by: str) -> str:
     try:
         with Store.open_readonly(plan.store_url) as store:
-            return doubted(store, plan, module, body, by)
+            return doubted(store, plan, module, body, by, display_of(plan))
     except StoreError as error:
         raise Failure(str(error)) from None
 
 
 def _show(plan: Plan, module: ModulePlan, as_json: bool) -> None:
-    every = _measured(plan, module)
+    display = SI if as_json else display_of(plan)
+    every = _measured(plan, module, display)
     if as_json:
         print_json({**module.path._asdict(), **by_hand_mapping(every)})
     else:
-        Console(highlight=False).print(render_by_hand(module.path, every))
+        Console(highlight=False).print(render_by_hand(module.path, every, display))
     sys.exit(int(every.has_finding))
 
 
-def _measured(plan: Plan, module: ModulePlan) -> MeasuredByHand:
+def _measured(plan: Plan, module: ModulePlan, display: Display) -> MeasuredByHand:
     try:
         with Store.open_readonly(plan.store_url) as store:
-            return measured(store, plan, module)
+            return measured(store, plan, module, display)
     except StoreError as error:
         raise Failure(str(error)) from None
 
 
 def _answer(plan: Plan, module: ModulePlan, done: Command) -> bool:
     """Say what a reading comes to, the verdict first; whether something differs."""
-    every = _measured(plan, module)
+    display = display_of(plan)
+    every = _measured(plan, module, display)
     this = next((each for each in reversed(every.readings) if each.given_us == done.created_us), None)
     if this is None:
         click.echo(done.outcome)
         return False
     follows = follows_from(every, this)
-    Console(highlight=False).print(render_answer(module.path, this, follows))
+    Console(highlight=False).print(render_answer(module.path, this, follows, display))
     return MeasuredByHand((this,), tuple(follows)).has_finding

@@ -6,6 +6,7 @@ import sys
 import time
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import click
@@ -19,11 +20,13 @@ from agent.cli.shared import (
     Span,
     Words,
     config_option,
+    display_of,
     main,
     module_of,
     plan_of,
     print_json,
     unusable,
+    zone_of,
 )
 from agent.outlets import render_replay, replay_mapping
 from agent.service import (
@@ -48,6 +51,7 @@ from agent.settings import (
 )
 from agent.store import Store, StoreError
 
+EXAMPLE_ZONE = timezone(timedelta(hours=2))
 SILENT_S = 1.0  # before that no bar is shown
 INTERRUPTED = 130
 
@@ -67,7 +71,10 @@ class _Moment(click.ParamType[int]):
         try:
             return now_us() - Span().convert(value, param, ctx)
         except click.BadParameter:
-            right = "90d (back from now), a day such as 2026-08-01, or 2026-08-01T14:00+02:00"
+            zone = zone_of(ctx)
+            such = datetime(2026, 8, 1, 14, tzinfo=zone or EXAMPLE_ZONE).isoformat(timespec="minutes")
+            day = f"a day{' of UTC' if zone else ''} such as 2026-08-01"
+            right = f"90d (back from now), {day}, or {such}"
             self.fail(f"{value!r} is no time; right would be {right}", param, ctx)
 
 
@@ -161,7 +168,7 @@ def replay(
     if as_json:
         print_json(replay_mapping(report))
     else:
-        Console(highlight=False).print(render_replay(report))
+        Console(highlight=False).print(render_replay(report, display_of(plan)))
     if write and report.differs:
         _write(plan, base, (report.from_us, report.to_us), str(by), str(why), err=as_json)
     elif write:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Callable
-from datetime import datetime, time
+from datetime import datetime, time, tzinfo
 from pathlib import Path
 from typing import IO, Any, TypeVar
 
@@ -14,6 +14,7 @@ from rich.console import Console
 
 from agent.assess import SECOND
 from agent.outlets import ModuleView, no_hours_mapping, render_no_hours, unit_words
+from agent.outlets.shown import SI, Display
 from agent.service import (
     UnknownModuleError,
     find,
@@ -82,7 +83,7 @@ class Moment(click.ParamType[int]):
             return now
         if is_span(text):
             return now - Span().convert(text, param, ctx)
-        here = datetime.fromtimestamp(now // SECOND).astimezone()
+        here = datetime.fromtimestamp(now // SECOND).astimezone(zone_of(ctx))
         try:
             clock = time.fromisoformat(text).replace(tzinfo=None)
         except ValueError:
@@ -99,6 +100,16 @@ class Moment(click.ParamType[int]):
         if time_us > now:
             self.fail(f"{text!r} is in the future; {right}", param, ctx)
         return time_us
+
+
+def zone_of(ctx: click.Context | None) -> tzinfo | None:
+    """The site's clock, for an example of a time; None: none is known, and this machine's will do."""
+    config = ctx.params.get("config") if ctx else None
+    try:
+        display = display_of(load(config)) if isinstance(config, Path) else SI
+    except ConfigError:
+        return None
+    return None if display.zone == SI.zone else display.zone
 
 
 class Words(click.ParamType[str]):
@@ -127,6 +138,7 @@ def config_option(
         type=click.Path(path_type=Path, dir_okay=False),
         envvar="DEWLINE_CONFIG",
         required=required,
+        is_eager=True,  # known before what is said wrong of a time
         help=help,
     )
 
@@ -144,6 +156,11 @@ def plan_of(config: Path) -> Plan:
         raise unusable(error) from None
 
 
+def display_of(plan: Plan) -> Display:
+    """In which units and by which clock the site's people are told."""
+    return Display.of(plan.settings.display)
+
+
 def unusable(error: ConfigError) -> Failure:
     return Failure(f"the configuration cannot be used:\n{error}")
 
@@ -159,14 +176,16 @@ def look_at(plan: Plan) -> tuple[list[ModuleView], bool]:
 
 def show_no_hours(store: Store, plan: Plan, module: ModulePlan, at_us: int, as_json: bool) -> None:
     """What there is of a module of which no whole hour is known yet."""
-    by_hand = of_newest_layout(module, measured(store, plan, module))
+    display = SI if as_json else display_of(plan)
+    by_hand = of_newest_layout(module, measured(store, plan, module, display))
     first_us = first_hour_us(store, module, at_us)
     view = next(each for each in look_at(plan)[0] if each.path == module.path)
     if as_json:
         print_json(no_hours_mapping(module.path, view, by_hand, first_us))
         return
-    unit = unit_words(unconfirmed_us(store, module), f"{module.path.system}/{module.path.module}")
-    Console(highlight=False).print(render_no_hours(module.path, view, by_hand, unit, first_us))
+    name = f"{module.path.system}/{module.path.module}"
+    unit = unit_words(unconfirmed_us(store, module), name, display)
+    Console(highlight=False).print(render_no_hours(module.path, view, by_hand, unit, first_us, display))
 
 
 def print_json(body: object) -> None:

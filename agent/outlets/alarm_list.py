@@ -23,6 +23,7 @@ from agent.outlets.alarm_words import (
 )
 from agent.outlets.cautions import brief_caution
 from agent.outlets.messages import iso
+from agent.outlets.shown import SI, Display
 from agent.outlets.status import watch_words
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
@@ -58,6 +59,12 @@ class Happened(NamedTuple):
     text: str
     who: str
     until_us: int | None = None  # the end of a shelf
+    found: str = ""  # what of the text is a sentence of ours, with figures
+
+    def told(self, display: Display) -> str:
+        """Its text in the site's units and by its clock; what people typed stays as it is."""
+        text = self.text.replace(self.found, display.words(self.found)) if self.found else self.text
+        return text.replace(SI.when(self.event_us), display.when(self.event_us))
 
 
 def listed(views: Iterable[ModuleView]) -> list[tuple[ModuleView, list[Listed]]]:
@@ -86,7 +93,12 @@ def unraised(view: ModuleView) -> list[StandingAlarm]:
 
 
 def render_alarms(
-    views: Sequence[ModuleView], now_us: int, *, runs: bool = True, advice: bool = False
+    views: Sequence[ModuleView],
+    now_us: int,
+    *,
+    runs: bool = True,
+    advice: bool = False,
+    display: Display = SI,
 ) -> RenderableType:
     """The alarms that are not normal, module by module.
 
@@ -97,7 +109,7 @@ def render_alarms(
     every = [each for each in known if not each.life.withdrawn]
     out = sum(_is_out(view) for view, _ in found)
     waiting = sum(each.state in UNACKNOWLEDGED for each in every)
-    head = Text(f"{short_time(now_us)}", style="bold")
+    head = Text(short_time(now_us, display), style="bold")
     count = f"{len(every)} alarm{'' if len(every) == 1 else 's'}, {waiting} unacknowledged"
     words = watch_words(views, now_us, runs)
     none = "no alarm known" if words else "no alarm"
@@ -107,7 +119,7 @@ def render_alarms(
     if out:
         head.append(f", {out} module{'' if out == 1 else 's'} out of service", style="not bold")
     lines = [head, Text(words, style="bold red")] if words else [head]
-    blocks = [_module(view, alarms, advice) for view, alarms in found]
+    blocks = [_module(view, alarms, advice, display) for view, alarms in found]
     if advice and blocks:
         blocks.append(Padding(Text(brief_caution(())), (1, 0, 0, 0)))
     return Group(*lines, *blocks)
@@ -118,25 +130,25 @@ def _is_out(view: ModuleView) -> bool:
     return all(view.lives.standing(name) is StateName.OUT_OF_SERVICE for name in CATALOGUE)
 
 
-def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool) -> RenderableType:
+def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool, display: Display) -> RenderableType:
     head = Text(f"\n{view.path.system}/{view.path.module}", style="bold")
     if view.lives.shadow:
-        head.append(f"   {shadow_words(view.lives)}", style="not bold dim")
+        head.append(f"   {shadow_words(view.lives, display)}", style="not bold dim")
     lines: list[RenderableType] = [head]
     quiet: dict[str, list[Listed]] = {}
     for each in alarms:
-        said = state_words(view.lives, each.name)
+        said = state_words(view.lives, each.name, display)
         if each.life.since_us is None:  # it never stood: those of which the same is said share a line
             quiet.setdefault(said, []).append(each)
             continue
         style = _STYLES[each.priority] if view.lives.is_told(each.name) else "dim"
-        found = "" if each.now is None else found_words(each.now, view)
-        lines.append(_line(each.name, each.priority, f"{said}, {_since(each)}", style, found))
+        found = "" if each.now is None else found_words(each.now, view, display)
+        lines.append(_line(each.name, each.priority, f"{said}, {_since(each, display)}", style, found))
         if advice and each.now is not None and each.name in CATALOGUE:
-            lines.append(_detail(f"First response: {CATALOGUE[each.name].first_response}"))
+            lines.append(_detail(f"First response: {display.words(CATALOGUE[each.name].first_response)}"))
     for alarm in unraised(view):
-        words = f"stood when last assessed, not raised yet, since {short_time(alarm.since_us)}"
-        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view)))
+        words = f"stood when last assessed, not raised yet, since {short_time(alarm.since_us, display)}"
+        lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view, display)))
     for said, several in quiet.items():
         first, *others = several
         if not others:
@@ -161,15 +173,15 @@ def _detail(words: str) -> RenderableType:
     return Padding(Text(words), (0, 0, 0, 6))
 
 
-def _since(each: Listed) -> str:
+def _since(each: Listed, display: Display) -> str:
     if each.life.withdrawn:
-        return f"was taken to stand from {short_time(each.life.since_us)}"
+        return f"was taken to stand from {short_time(each.life.since_us, display)}"
     if each.life.state.active:
-        return since_words(each.life.since_us, each.life)
-    return f"stood from {short_time(each.life.since_us)}, over now"
+        return since_words(each.life.since_us, each.life, display)
+    return f"stood from {short_time(each.life.since_us, display)}, over now"
 
 
-def render_happened(happened: Sequence[Happened]) -> RenderableType:
+def render_happened(happened: Sequence[Happened], display: Display = SI) -> RenderableType:
     """What happened to alarms, in the order in which it became known."""
     if not happened:
         return Text("\nnothing happened to any alarm in that time")
@@ -178,14 +190,13 @@ def render_happened(happened: Sequence[Happened]) -> RenderableType:
         several = "all alarms" if CATALOGUE.keys() <= names else ", ".join(sorted(names))
         what = _WHAT.get(each.what, each.what.replace("_", " "))
         if each.until_us is not None:
-            what += f" until {short_time(each.until_us)}"
+            what += f" until {short_time(each.until_us, display)}"
         if each.known_us - each.event_us > 120_000_000:
-            what += f", of {short_time(each.event_us)}"
+            what += f", of {short_time(each.event_us, display)}"
         where = f"{each.path.system}/{each.path.module}"
-        lines.append(
-            Padding(Text(f"{short_time(each.known_us)}  {where}  {several}  {what}"), (0, 0, 0, 2)),
-        )
-        if said := ": ".join(filter(None, (each.who, each.text))):
+        known = short_time(each.known_us, display)
+        lines.append(Padding(Text(f"{known}  {where}  {several}  {what}"), (0, 0, 0, 2)))
+        if said := ": ".join(filter(None, (each.who, each.told(display)))):
             lines.append(_detail(said))
     return Group(*lines)
 
@@ -197,12 +208,13 @@ def _together(happened: Iterable[Happened]) -> Iterator[tuple[Happened, set[str]
         yield lines[0], {each.alarm for each in lines}
 
 
-def render_rates(loads: Mapping[str, Load], length_us: int) -> RenderableType:
+def render_rates(loads: Mapping[str, Load], length_us: int, display: Display = SI) -> RenderableType:
     """How many alarms each receiver was sent, against the published figures."""
     hours = length_us / 3.6e9
     lines: list[RenderableType] = [Text(f"\nAlarms sent over the last {hours:.0f} h", style="bold")]
     lines += [
-        Padding(Text(f"{name}: {'; '.join(_load_words(load))}"), (0, 0, 0, 2)) for name, load in loads.items()
+        Padding(Text(f"{name}: {'; '.join(_load_words(load, display))}"), (0, 0, 0, 2))
+        for name, load in loads.items()
     ]
     shares = "/".join(f"{share:.0%}" for share in SHARES.values())
     published = (
@@ -214,7 +226,7 @@ def render_rates(loads: Mapping[str, Load], length_us: int) -> RenderableType:
     return Group(*lines)
 
 
-def _load_words(load: Load) -> Iterator[str]:
+def _load_words(load: Load, display: Display) -> Iterator[str]:
     if not load.number:
         yield "no alarm"
         return
@@ -225,7 +237,7 @@ def _load_words(load: Load) -> Iterator[str]:
     parts = [f"{p} {load.by_priority[p] / load.number:.0%}" for p in SHARES]
     yield ", ".join(parts)
     flood = " (a flood)" if load.is_flood else ""
-    yield f"worst 10 minutes {load.worst}{flood}, from {short_time(load.worst_us)}"
+    yield f"worst 10 minutes {load.worst}{flood}, from {short_time(load.worst_us, display)}"
     if load.most_often is not None:
         yield f"most often {load.most_often[0]}, {load.most_often[1]} times"
 

@@ -12,6 +12,7 @@ from rich.text import Text
 from agent.assess.handheld import AS_IT_IS, HandheldCompared, Kind, Of, Shown, Verdict
 from agent.outlets.alarm_words import short_time
 from agent.outlets.messages import iso
+from agent.outlets.shown import SI, Display
 from agent.settings import ModulePath
 
 _STYLES = {Verdict.AGREES: "green", Verdict.DIFFERS: "bold red", Verdict.CANNOT_TELL: "yellow"}
@@ -84,10 +85,11 @@ class MeasuredByHand(NamedTuple):
 NOTHING_BY_HAND = MeasuredByHand()
 
 
-def by_hand_lines(measured: MeasuredByHand, module: str) -> Iterator[str]:
+def by_hand_lines(measured: MeasuredByHand, module: str, display: Display = SI) -> Iterator[str]:
     """What follows from the readings of this unit, and how many there are."""
     for each in measured.concluded:
-        yield f"{short_time(each.at_us)}: {' '.join(filter(None, (_sentence(each.text), each.advice)))}"
+        text = " ".join(filter(None, (_sentence(each.text), each.advice)))
+        yield f"{short_time(each.at_us, display)}: {display.words(text)}"
     used = [each for each in measured.readings if each.is_used]
     differ = sum(each.found.verdict is Verdict.DIFFERS for each in used)
     if used:
@@ -95,14 +97,18 @@ def by_hand_lines(measured: MeasuredByHand, module: str) -> Iterator[str]:
         yield f"{words}: `dewline measure {module} --list`"
 
 
-def render_answer(path: ModulePath, this: Measured, follows: Sequence[HandheldCompared]) -> Group:
+def render_answer(
+    path: ModulePath, this: Measured, follows: Sequence[HandheldCompared], display: Display = SI
+) -> Group:
     """For a terminal: the verdict on a reading that was just given, what it rests on, and what follows."""
     lines: list[RenderableType] = [_verdict(this.found)]
-    lines.append(Text(f"{this.where} at {path}: {_sentence(this.found.text)}"))
-    lines += [Text(this.found.advice)] if this.found.advice else []
+    text = display.words(_sentence(this.found.text))
+    as_given = "" if display.has_si_units or this.given in text else f" (given as {this.given})"
+    lines.append(Text(f"{this.where} at {path}{as_given}: {text}"))
+    lines += [Text(display.words(this.found.advice))] if this.found.advice else []
     for each in follows:
-        lines += [Text(""), _verdict(each), Text(_sentence(each.text))]
-        lines += [Text(each.advice)] if each.advice else []
+        lines += [Text(""), _verdict(each), Text(display.words(_sentence(each.text)))]
+        lines += [Text(display.words(each.advice))] if each.advice else []
     back = f"`dewline measure {path.system}/{path.module} --withdraw {this.id}` takes it back"
     kept = f"Kept as reading {this.id}; {back}."
     return Group(*lines, Text(""), Text(kept, style="dim"))
@@ -120,7 +126,7 @@ def _readings(count: int) -> str:
     return f"{count} reading{'' if count == 1 else 's'}"
 
 
-def render_by_hand(path: ModulePath, measured: MeasuredByHand) -> Group:
+def render_by_hand(path: ModulePath, measured: MeasuredByHand, display: Display = SI) -> Group:
     """For a terminal: each reading with its verdict, then what follows."""
     head = Text(str(path), style="bold")
     count = len(measured.readings)
@@ -128,32 +134,32 @@ def render_by_hand(path: ModulePath, measured: MeasuredByHand) -> Group:
     head.append(f"   {words}", style="not bold dim")
     lines: list[RenderableType] = [head]
     for each in measured.readings:
-        line = Text(f"{each.id}  {short_time(each.at_us)}  {each.where}  ")
-        line.append(_said(each), style=_STYLES[each.found.verdict] if each.is_used else "dim")
+        line = Text(f"{each.id}  {short_time(each.at_us, display)}  {each.where}  ")
+        line.append(_said(each, display), style=_STYLES[each.found.verdict] if each.is_used else "dim")
         line.append(f"  by {each.who}", style="dim")
         lines.append(Padding(line, (1, 0, 0, 2)))
-        lines.append(Padding(Text(each.found.text), (0, 0, 0, 6)))
+        lines.append(Padding(Text(display.words(each.found.text)), (0, 0, 0, 6)))
         if each.is_used and each.found.advice:
-            lines.append(Padding(Text(each.found.advice), (0, 0, 0, 6)))
-        lines.append(Padding(Text(_as_given(each), style="dim"), (0, 0, 0, 6)))
+            lines.append(Padding(Text(display.words(each.found.advice)), (0, 0, 0, 6)))
+        lines.append(Padding(Text(_as_given(each, display), style="dim"), (0, 0, 0, 6)))
     if measured.concluded:
         lines.append(Text("\nWhat follows from several readings", style="bold"))
     for found in measured.concluded:
-        line = Text(f"{short_time(found.at_us)}: ")
+        line = Text(f"{short_time(found.at_us, display)}: ")
         line.append(f"{found.verdict}: ", style=_STYLES[found.verdict])
-        line.append(found.text)
+        line.append(display.words(found.text))
         lines.append(Padding(line, (0, 0, 0, 2)))
         if found.advice:
-            lines.append(Padding(Text(found.advice), (0, 0, 0, 6)))
+            lines.append(Padding(Text(display.words(found.advice)), (0, 0, 0, 6)))
     return Group(*lines)
 
 
-def _said(each: Measured) -> str:
+def _said(each: Measured, display: Display) -> str:
     """The verdict; of two clamps that tell together, what the layout says to them."""
     if each.withdrawn is not None:
         back = each.withdrawn
         because = f" ({back.why})" if back.why else ""
-        return f"withdrawn by {back.by}, {short_time(back.at_us)}{because}; not used"
+        return f"withdrawn by {back.by}, {short_time(back.at_us, display)}{because}; not used"
     if each.of_unit_before:
         return UNIT_BEFORE
     if each.kind is Kind.INLET:
@@ -162,10 +168,10 @@ def _said(each: Measured) -> str:
     return str(each.found.verdict)
 
 
-def _as_given(each: Measured) -> str:
+def _as_given(each: Measured, display: Display) -> str:
     is_pressure = each.kind is Kind.TRANSDUCER
     limit = each.shown.amount(each.half_width) if is_pressure else f"{each.half_width:.1f} K"
-    words = f"given as {each.given}, right within ±{limit}"
+    words = f"given as {each.given}, right within {display.words(f'±{limit}')}"
     words += " (nobody said; common practice)" if each.is_assumed else ""
     return f"{words}; {each.note}" if each.note else words
 

@@ -11,36 +11,53 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Causes, LikelyCause, Sign
+from agent.outlets.alarm_words import short_time
 from agent.outlets.cautions import HEAD, cautions
+from agent.outlets.shown import SI, Display
 
 MOST_SHOWN = 3
 LEARNING = (
-    "What is usual is learnt from whole days of UTC: the settled hours of the day under way do not count yet."
+    "What is usual is learnt from whole days of UTC: the settled hours of the day under way{end} do not "
+    "count yet."
 )
+DAY_US = 86_400_000_000
 
 
-def render_causes(module: str, causes: Causes, refrigerant: str) -> Group:
+def render_causes(
+    module: str, causes: Causes, refrigerant: str, display: Display = SI, at_us: int | None = None
+) -> Group:
     """The verdict, the best causes with their evidence, and what has to be said with them."""
     mode = f"  {causes.mode}" if causes.mode else ""
     head = Text(module, style="bold")
     head.append(f"{mode}   likely causes, from {causes.hours} settled hours", style="not bold")
-    lines: list[RenderableType] = [head, Padding(Text(causes.verdict, style="bold"), (0, 0, 0, 2))]
+    lines: list[RenderableType] = [
+        head,
+        Padding(Text(display.words(causes.verdict), style="bold"), (0, 0, 0, 2)),
+    ]
     ranking = [cause for cause in causes.ranking if cause.score > 0]
-    lines += [_block(number, cause) for number, cause in enumerate(ranking[:MOST_SHOWN], 1)]
+    lines += [_block(number, cause, display) for number, cause in enumerate(ranking[:MOST_SHOWN], 1)]
     if ranking[MOST_SHOWN:]:
         titles = "; ".join(cause.title for cause in ranking[MOST_SHOWN:])
-        lines.append(_paragraph(f"less likely: {titles}", "dim"))
+        lines.append(_paragraph(f"less likely: {display.words(titles)}", "dim"))
     if not ranking and causes.unknown:
-        lines.append(_paragraph(f"unknown: {'; '.join(causes.unknown)}"))
+        lines.append(_paragraph(f"unknown: {display.words('; '.join(causes.unknown))}"))
     learning = "learning what is usual" in " ".join((causes.verdict, *causes.unknown))
     if ranking or (causes.hours and not learning):
-        lines.append(_paragraph(causes.limits, "dim"))
+        lines.append(_paragraph(display.words(causes.limits), "dim"))
     elif learning:
-        lines.append(_paragraph(LEARNING, "dim"))
+        lines.append(_paragraph(_learning(display, at_us), "dim"))
     if ranking:
         lines.append(_paragraph(HEAD))
         lines += [Padding(Text(each), (0, 0, 0, 4)) for each in cautions([refrigerant])]
     return Group(*lines)
+
+
+def _learning(display: Display, at_us: int | None) -> str:
+    """Where the site's clock is not UTC it says when that day ends there."""
+    if display.zone == SI.zone or at_us is None:
+        return LEARNING.format(end="")
+    end = short_time(at_us // DAY_US * DAY_US + DAY_US, display)
+    return LEARNING.format(end=f", which ends {end},")
 
 
 def _paragraph(text: str, style: str = "") -> Padding:
@@ -74,13 +91,13 @@ def _sign(sign: Sign) -> dict[str, Any]:
     }
 
 
-def _block(number: int, cause: LikelyCause) -> RenderableType:
+def _block(number: int, cause: LikelyCause, display: Display) -> RenderableType:
     lines = Table.grid(padding=(0, 2, 0, 0))
     lines.add_column(no_wrap=True, min_width=9)
     lines.add_column(overflow="fold")
     for what, text in _lines(cause):
-        lines.add_row(Text(what, style="dim"), Text(text))
-    head = Text(f"\n  {number}. {cause.title}", style="bold")
+        lines.add_row(Text(what, style="dim"), Text(display.words(text)))
+    head = Text(f"\n  {number}. {display.words(cause.title)}", style="bold")
     head.append(f"   score {cause.score:.2f} of 1", style="not bold")
     return Group(head, Padding(lines, (0, 0, 0, 5)))
 

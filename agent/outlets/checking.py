@@ -14,6 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Assessment, Quantity, Status, typical_dew_c
+from agent.outlets.shown import SI, Display
 from agent.piping import ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Standing
 from agent.settings import QUANTITIES, Alike, Finding, Plan
 
@@ -35,15 +36,18 @@ def render_wrong(findings: Sequence[Finding]) -> Group:
     return Group(Text(head, style="bold red"), *_placed(findings))
 
 
-def render_check(plan: Plan, groups: Iterable[Alike], notes: Sequence[Finding]) -> Group:
+def render_check(
+    plan: Plan, groups: Iterable[Alike], notes: Sequence[Finding], display: Display = SI
+) -> Group:
     """A configuration that can be used: what to expect of each module, and what is worth knowing."""
     head = Text(f"The configuration can be used: {_count(len(plan.modules), 'module')}.", style="bold green")
-    blocks = [block for group in groups for block in _block(group)]
+    blocks = [block for group in groups for block in _block(group, display)]
     about = "Expected, with every inlet shut that a valve can shut; uncertainty with k = 2."
     if not notes:
         return Group(head, Text(about, style="dim"), *blocks)
     title = Text(f"\n{_count(len(notes), 'note')}; nothing of this hinders running.", style="bold yellow")
-    return Group(head, Text(about, style="dim"), *blocks, title, *_placed(notes))
+    told = [note._replace(message=display.words(note.message)) for note in notes]
+    return Group(head, Text(about, style="dim"), *blocks, title, *_placed(told))
 
 
 def check_mapping(
@@ -85,7 +89,7 @@ def _expected(quantity: Quantity) -> dict[str, Any]:
     }
 
 
-def _block(group: Alike) -> Iterator[RenderableType]:
+def _block(group: Alike, display: Display) -> Iterator[RenderableType]:
     names = [f"{module.path.system}/{module.path.module}" for module in group.modules]
     more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
     head = Text("\n").append(f"{', '.join(names[:NAMED])}{more}", style="bold")
@@ -94,11 +98,11 @@ def _block(group: Alike) -> Iterator[RenderableType]:
     if not group.modes:
         yield Text("  nothing is judged: the layout is not known", style="yellow")
     for mode, assessment in group.modes.items():
-        yield Text(f"  {mode}, at a dew temperature of {typical_dew_c(mode):g} degC")
-        yield _quantities(assessment)
+        yield Text(display.words(f"  {mode}, at a dew temperature of {typical_dew_c(mode):g} degC"))
+        yield _quantities(assessment, display)
 
 
-def _quantities(assessment: Assessment) -> Table:
+def _quantities(assessment: Assessment, display: Display) -> Table:
     lines = Table.grid(padding=(0, 2, 0, 0))
     for _ in ("indent", "quantity", "uncertainty"):
         lines.add_column(no_wrap=True)
@@ -106,24 +110,31 @@ def _quantities(assessment: Assessment) -> Table:
     for name in SHOWN:
         quantity = assessment.quantities[name]
         lines.add_row(
-            "  ", QUANTITIES[name].removesuffix(" superheat" if name != RETURN else ""), *_words(quantity)
+            "  ",
+            QUANTITIES[name].removesuffix(" superheat" if name != RETURN else ""),
+            *_words(quantity, display),
         )
     return lines
 
 
-def _words(quantity: Quantity) -> tuple[Text, Text]:
+def _words(quantity: Quantity, display: Display) -> tuple[Text, Text]:
     said = quantity.said
     if said.status is not Status.DECIDED or said.standing is None:
-        return Text(said.status.replace("_", " "), style="yellow"), Text(said.text)
+        return Text(said.status.replace("_", " "), style="yellow"), Text(display.words(said.text))
     style = "green" if said.standing is Standing.FIT else ""
     good = GOODNESS.get(said.standing, said.standing)
-    text = Text(" - ".join(said.probes), style="bold").append(f", {good}: {said.text}", style="not bold")
-    return Text(_spread(quantity), style=style), text
+    text = Text(" - ".join(said.probes), style="bold").append(
+        f", {good}: {display.words(said.text)}", style="not bold"
+    )
+    return Text(_spread(quantity, display), style=style), text
 
 
-def _spread(quantity: Quantity) -> str:
-    below, above = f"{quantity.below:.1f}", f"{quantity.above:.1f}"
-    return f"±{above} K" if below == above else f"-{below} +{above} K"
+def _spread(quantity: Quantity, display: Display) -> str:
+    if quantity.below is None or quantity.above is None:
+        return "-"
+    unit = display.difference_unit
+    below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
+    return f"±{above} {unit}" if below == above else f"-{below} +{above} {unit}"
 
 
 def _placed(findings: Iterable[Finding]) -> Iterator[RenderableType]:

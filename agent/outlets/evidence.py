@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from typing import Any
 
 from rich.console import Group, RenderableType
@@ -21,6 +20,7 @@ from agent.outlets.alarm_words import before_words, found_words, short_time
 from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand, by_hand_lines, by_hand_mapping
 from agent.outlets.causes import causes_mapping, render_causes
 from agent.outlets.messages import iso
+from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView
 from agent.settings import ModulePath
 
@@ -58,7 +58,7 @@ class Evidence:
     by_hand: MeasuredByHand = NOTHING_BY_HAND
 
 
-def render_evidence(found: Evidence, view: ModuleView | None = None) -> Group:
+def render_evidence(found: Evidence, view: ModuleView | None = None, display: Display = SI) -> Group:
     """For a terminal: what was in use, the alarms that take hours, the instruments, and likely causes.
 
     ``view``: the module now, for the alarms that stand.
@@ -66,27 +66,34 @@ def render_evidence(found: Evidence, view: ModuleView | None = None) -> Group:
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True, min_width=20)
     table.add_column(overflow="fold")
-    for what, text in (*_standing(view), *_rows(found)):
+    for what, text in (*_standing(view, display), *_rows(found, display)):
         table.add_row(what, text)
     head = Text("\n")
     head.append(str(found.module), style="bold")
-    head.append(f"   by the hours up to {short_time(found.at_us)}", style="dim")
+    head.append(f"   by the hours up to {short_time(found.at_us, display)}", style="dim")
     parts: list[RenderableType] = [head, table, Text("")]
-    return Group(*parts, render_causes(str(found.module), found.causes, found.refrigerant))
+    return Group(
+        *parts, render_causes(str(found.module), found.causes, found.refrigerant, display, found.at_us)
+    )
 
 
 def render_no_hours(
-    path: ModulePath, view: ModuleView, by_hand: MeasuredByHand, unit: str, first_us: int
+    path: ModulePath,
+    view: ModuleView,
+    by_hand: MeasuredByHand,
+    unit: str,
+    first_us: int,
+    display: Display = SI,
 ) -> Group:
     """What there is of a module before its first whole hour. ``unit``: what is said of one replaced."""
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True, min_width=20)
     table.add_column(overflow="fold")
-    rows = [*_standing(view), *_by_hand(by_hand, path)]
+    rows = [*_standing(view, display), *_by_hand(by_hand, path, display)]
     rows += [("note", unit)] if unit else []
     for what, text in (
         *rows,
-        ("by the hour", f"no whole hour yet; first whole hour: {hour_words(first_us)}"),
+        ("by the hour", f"no whole hour yet; first whole hour: {hour_words(first_us, display)}"),
     ):
         table.add_row(what, text)
     return Group(Text(f"\n{path}", style="bold"), table)
@@ -113,13 +120,13 @@ def no_hours_mapping(
     }
 
 
-def hour_words(time_us: int) -> str:
+def hour_words(time_us: int, display: Display = SI) -> str:
     """The end of a whole hour for people."""
-    return datetime.fromtimestamp(time_us // 1_000_000, UTC).strftime("%H:%M UTC")
+    return f"{display.at(time_us):%H:%M} {display.offset(time_us)}"
 
 
-def _by_hand(by_hand: MeasuredByHand, path: ModulePath) -> Iterator[tuple[str, str]]:
-    for number, text in enumerate(by_hand_lines(by_hand, f"{path.system}/{path.module}")):
+def _by_hand(by_hand: MeasuredByHand, path: ModulePath, display: Display) -> Iterator[tuple[str, str]]:
+    for number, text in enumerate(by_hand_lines(by_hand, f"{path.system}/{path.module}", display)):
         yield "by hand" if not number else "", text
 
 
@@ -147,14 +154,14 @@ def evidence_mapping(found: Evidence) -> dict[str, Any]:
     }
 
 
-def _standing(view: ModuleView | None) -> Iterator[tuple[str, str]]:
+def _standing(view: ModuleView | None, display: Display) -> Iterator[tuple[str, str]]:
     for alarm in view.alarms if view else ():
-        words = f"{alarm.name}, priority {alarm.priority}, since {short_time(alarm.since_us)}"
+        words = f"{alarm.name}, priority {alarm.priority}, since {short_time(alarm.since_us, display)}"
         words += before_words(view.lives, alarm.name) if view else ""
-        yield "ALARM now", f"{words}: {found_words(alarm, view)}"
+        yield "ALARM now", f"{words}: {found_words(alarm, view, display)}"
 
 
-def _rows(found: Evidence) -> Iterator[tuple[str, str]]:
+def _rows(found: Evidence, display: Display) -> Iterator[tuple[str, str]]:
     yield "last 24 hours", f"{found.duty.hours} whole hours known"
     for name, each in found.duty.compressors.items():
         yield f"  compressor {name}", _use(each)
@@ -163,12 +170,15 @@ def _rows(found: Evidence) -> Iterator[tuple[str, str]]:
         minutes = found.duty.seconds["oil_recovery"] / 60
         yield "  oil recovery", f"{recovered} times, {minutes:.0f} min in all"
     for answer in found.injection:
-        yield f"injection into {answer.compressor}", f"{_ANSWERS[answer.answers]}: {answer.text}"
+        yield (
+            f"injection into {answer.compressor}",
+            f"{_ANSWERS[answer.answers]}: {display.words(answer.text)}",
+        )
     for name, finding in found.findings.items():
-        yield name, f"{_CONDITIONS[finding.condition]}: {finding.facts.text}"
+        yield name, f"{_CONDITIONS[finding.condition]}: {display.words(finding.facts.text)}"
     for number, text in enumerate(lines(found.identified, found.suspected)):
-        yield "instruments" if not number else "", text
-    yield from _by_hand(found.by_hand, found.module)
+        yield "instruments" if not number else "", display.words(text)
+    yield from _by_hand(found.by_hand, found.module, display)
 
 
 def _use(each: CompressorDuty) -> str:

@@ -16,6 +16,7 @@ from agent.assess.handheld import HandheldCompared
 from agent.outlets.alarm_words import short_time
 from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines
+from agent.outlets.shown import SI, Display
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     RISE,
@@ -83,6 +84,7 @@ def explained(
     width: int = WIDEST,
     sides: Sequence[Tracking] = (),
     by_hand: Sequence[HandheldCompared] = (),
+    display: Display = SI,
 ) -> list[Text]:
     """All of it in lines of at most ``width`` characters, between 60 and 80.
 
@@ -101,7 +103,7 @@ def explained(
         page.say("This layout describes no mode, so that nothing can be judged.")
     if not explanation.modes:
         if module:
-            _instruments(module, page)
+            _instruments(module, page, display)
         return page.lines
     page.say(_base(explanation), "dim")
     for valve in explanation.silent_valves:
@@ -111,11 +113,11 @@ def explained(
     _places(explanation, page)
     _probes(explanation, page)
     if sides:
-        _sides(sides, page)
+        _sides(sides, page, display)
     if by_hand:
-        _sides_by_hand(by_hand, page)
+        _sides_by_hand(by_hand, page, display)
     if module:
-        _of_module(explanation, module, page)
+        _of_module(explanation, module, page, display)
     page.say("")
     page.say(CLAMPING, "dim")
     page.say(_SITE_WORK, "dim")
@@ -153,24 +155,24 @@ def _wrapped(words: str, width: int) -> list[str]:
     return textwrap.wrap(words, width, break_on_hyphens=False)
 
 
-def _sides(sides: Sequence[Tracking], page: _Page) -> None:
+def _sides(sides: Sequence[Tracking], page: _Page, display: Display) -> None:
     page.head("On which side probes sit, by their readings")
     for each in sides:
         page.say(each.probe, "bold")
         if each.side is Side.CANNOT_TELL:
-            page.row("", f"cannot tell: {each.text}", "yellow")
+            page.row("", f"cannot tell: {display.words(each.text)}", "yellow")
             continue
-        page.row("", f"{each.side}: {each.text}")
+        page.row("", f"{each.side}: {display.words(each.text)}")
         page.row("", "If a look on site agrees, add to the module's layout, with valid_from, by and why:")
         page.row("", f"proven: {{{each.probe}: {each.side}}}")
 
 
-def _sides_by_hand(found: Sequence[HandheldCompared], page: _Page) -> None:
+def _sides_by_hand(found: Sequence[HandheldCompared], page: _Page, display: Display) -> None:
     page.head("On which side probes sit, by hand")
     for each in found:
         page.say(each.probe or each.inlet, "bold")
         style = "bold red" if each.contradicts_layout else "yellow" if each.side is Side.CANNOT_TELL else ""
-        page.row("", f"{short_time(each.at_us)}: {each.text}", style)
+        page.row("", f"{short_time(each.at_us, display)}: {display.words(each.text)}", style)
 
 
 def _base(explanation: Explanation) -> str:
@@ -269,22 +271,22 @@ def _label(modes: tuple[str, ...], explanation: Explanation) -> str:
     return "every mode" if every else ", ".join(modes)
 
 
-def _of_module(explanation: Explanation, module: ModulePlan, page: _Page) -> None:
+def _of_module(explanation: Explanation, module: ModulePlan, page: _Page, display: Display) -> None:
     if module.configured_probe:
         page.head("Where the site takes superheat")
         page.say(module.configured_probe, "bold")
         for label, words, is_fit in configured(explanation, module.configured_probe):
             page.row(label, words, "" if is_fit else "bold yellow")
-    _instruments(module, page)
+    _instruments(module, page, display)
 
 
-def _instruments(module: ModulePlan, page: _Page) -> None:
+def _instruments(module: ModulePlan, page: _Page, display: Display) -> None:
     page.head("Instruments")
     for line in instrument_lines(module):
-        page.say(line)
+        page.say(display.words(line))
     page.head("Limits")
     for line in limit_lines(module):
-        page.say(line)
+        page.say(display.words(line))
 
 
 def configured(explanation: Explanation, probe: str) -> Iterator[tuple[str, str, bool]]:

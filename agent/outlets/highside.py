@@ -19,6 +19,7 @@ from agent.assess import (
     Quantity,
     Status,
 )
+from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView
 
 # Quantity: metric, what it is, and whether only a decided value is shown.
@@ -88,28 +89,28 @@ def of_compressors(assessment: Assessment | None, prefix: str) -> Iterator[tuple
             yield name.removeprefix(prefix), quantity
 
 
-def highside_lines(assessment: Assessment) -> Iterator[tuple[str, str, str]]:
+def highside_lines(assessment: Assessment, display: Display = SI) -> Iterator[tuple[str, str, str]]:
     """For the status: what, figure and words; a line for each compressor, subcooling, and saturation."""
     for compressor, shown in of_compressors(assessment, DISCHARGE_SUPERHEAT):
-        yield _discharge(assessment, compressor, shown)
+        yield _discharge(assessment, compressor, shown, display)
     subcooling = assessment.quantities.get(SUBCOOLING)
     if subcooling is not None:
-        yield "subcooling", figure(subcooling, "K"), _reason(subcooling)
+        yield "subcooling", figure(subcooling, display), _reason(subcooling, display)
     if SATURATED_CONDENSING in assessment.quantities:
-        yield _saturation(assessment)
+        yield _saturation(assessment, display)
 
 
-def _discharge(assessment: Assessment, compressor: str, shown: Quantity) -> tuple[str, str, str]:
+def _discharge(
+    assessment: Assessment, compressor: str, shown: Quantity, display: Display
+) -> tuple[str, str, str]:
     name, hot = f"discharge {compressor}", assessment.quantities.get(DISCHARGE_TEMPERATURE + compressor)
     margin = assessment.quantities.get(DISCHARGE_MARGIN + compressor)
-    at = f"{hot.value:.1f} degC; " if hot is not None and hot.value is not None else ""
+    told = figure(shown, display)
+    at = f"{_level(hot, display)}; " if hot is not None and hot.value is not None else ""
     if not shown.decided:
-        return name, figure(shown, "K"), at + _reason(shown)
-    return (
-        name,
-        figure(shown, "K"),
-        f"{at}superheat at {', '.join(shown.said.probes)}{_verdict(shown, margin)}",
-    )
+        return name, told, at + _reason(shown, display)
+    verdict = display.words(_verdict(shown, margin))
+    return name, told, f"{at}superheat at {', '.join(shown.said.probes)}{verdict}"
 
 
 def _verdict(shown: Quantity, margin: Quantity | None) -> str:
@@ -130,35 +131,49 @@ def _verdict(shown: Quantity, margin: Quantity | None) -> str:
     return f"; saturated suction would give {band}: {verdict}"
 
 
-def _saturation(assessment: Assessment) -> tuple[str, str, str]:
+def _saturation(assessment: Assessment, display: Display) -> tuple[str, str, str]:
     several = (SATURATED_SUCTION, SATURATED_CONDENSING, PRESSURE_RATIO)
     suction, condensing, ratio = (assessment.quantities.get(name) for name in several)
-    ends = [
-        f"{each.value:.1f} degC" if each and each.value is not None else "-" for each in (suction, condensing)
-    ]
+    ends = [_level(each, display) for each in (suction, condensing)]
     by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else "-"
     why = "; ".join(
         each.said.text for each in (suction, condensing) if each is not None and each.value is None
     )
     words = f"saturated suction {ends[0]}, condensing {ends[1]}, pressure ratio {by}"
-    return "saturation", "", f"{words}{'; ' if why else ''}{why}"
+    return "saturation", "", f"{words}{'; ' if why else ''}{display.words(why)}"
 
 
-def _reason(quantity: Quantity) -> str:
+def _level(temperature: Quantity | None, display: Display) -> str:
+    if temperature is None or temperature.value is None:
+        return "-"
+    return f"{display.temperature(temperature.value):.1f} {display.temperature_unit}"
+
+
+def _reason(quantity: Quantity, display: Display) -> str:
     said = quantity.said
     probes = f"{', '.join(said.probes)}: " if said.probes else ""
-    moving = said.status is Status.NOT_SETTLED and quantity.value is not None
-    return f"{probes}{said.text}" + (f" (now {quantity.value:.1f} K)" if moving else "")
+    now = ""
+    if said.status is Status.NOT_SETTLED and quantity.value is not None:
+        now = f" (now {display.difference(quantity.value):.1f} {display.difference_unit})"
+    return f"{probes}{display.words(said.text)}{now}"
 
 
-def figure(quantity: Quantity, unit: str) -> str:
-    """A decided value with its uncertainty, or which of the four reasons there is none."""
+def figure(quantity: Quantity, display: Display = SI) -> str:
+    """A decided difference with its uncertainty, or which of the four reasons there is none."""
     if not quantity.decided or quantity.value is None:
         return WORDS.get(quantity.said.status, "-")
+    return valued(quantity, display)
+
+
+def valued(quantity: Quantity, display: Display = SI) -> str:
+    """A difference with its uncertainty, decided or not; a dash where there is none."""
+    if quantity.value is None:
+        return "-"
+    value = f"{display.difference(quantity.value):5.1f} {display.difference_unit}"
     if quantity.below is None or quantity.above is None:
-        return f"{quantity.value:5.1f} {unit}"
-    below, above = f"{quantity.below:.1f}", f"{quantity.above:.1f}"
-    return f"{quantity.value:5.1f} {unit} {f'±{above}' if below == above else f'-{below} +{above}'}"
+        return value
+    below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
+    return f"{value} {f'±{above}' if below == above else f'-{below} +{above}'}"
 
 
 def _about(text: str, decided_only: bool) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import datetime
 from typing import IO, Any
 
 import orjson
@@ -13,6 +14,7 @@ from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Status, withou
 from agent.outlets.csv_rows import csv_text
 from agent.outlets.highside import highside_columns
 from agent.outlets.messages import iso
+from agent.outlets.shown import SI, Display
 from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE
 
 FORMATS = ("table", "csv", "json")
@@ -85,8 +87,8 @@ def reading_rows(readings: Iterable[tuple[int, str, object, str | None]]) -> Ite
         yield {"time": iso(time_us), "signal": name, "value": value, "unit": unit}
 
 
-def write_rows(rows: Iterable[Row], form: str, out: IO[str]) -> int:
-    """Write rows in one of FORMATS; returns how many there were."""
+def write_rows(rows: Iterable[Row], form: str, out: IO[str], display: Display = SI) -> int:
+    """Write rows in one of FORMATS; returns how many there were. ``display``: of the table."""
     found = list(rows)
     if form == "json":
         out.write(orjson.dumps(found, option=orjson.OPT_INDENT_2).decode() + "\n")
@@ -95,49 +97,71 @@ def write_rows(rows: Iterable[Row], form: str, out: IO[str]) -> int:
         out.write(csv_text(columns, found, header=True))
     elif form == "table" and found:
         if "mode" in found[0]:
-            _print_table([_narrow(row) for row in found], out, LEGEND)
+            _print_table([_narrow(row, display) for row in found], out, display, LEGEND)
         else:
-            _print_table(found, out)
+            _print_table([_by_clock(row, display) for row in found], out, display)
     return len(found)
 
 
 PIPE_WIDTH = 160  # where the output is no terminal
 LEGEND = "~ not settled   n/d not decidable   n/m not measurable   missing: a reading is not there"
 _SHORT = {Status.NOT_DECIDABLE: "n/d", Status.NOT_MEASURABLE: "n/m", Status.MISSING: "missing"}
-_COLUMNS = {"outlet K": ACCUMULATOR_OUTLET, "inlet K": COMPRESSOR_INLET, "rise K": RISE}
+_COLUMNS = {"outlet": ACCUMULATOR_OUTLET, "inlet": COMPRESSOR_INLET, "rise": RISE}
 
 
-def _narrow(row: Row) -> Row:
+def _by_clock(row: Row, display: Display) -> Row:
+    """A reading as received, at its time by the site's clock."""
+    if display.zone == SI.zone:
+        return row
+    time_us = _time_us(row)
+    told = f"{display.at(time_us):%Y-%m-%d %H:%M:%S} {display.offset(time_us)}"
+    return {str(display.zone): told, **{name: value for name, value in row.items() if name != "time"}}
+
+
+def _time_us(row: Row) -> int:
+    return round(datetime.fromisoformat(row["time"]).timestamp()) * 1_000_000
+
+
+def _narrow(row: Row, display: Display) -> Row:
     """What of an assessment fits a terminal: figures to a tenth, and a mark where there is none."""
     spread = ""
     if row["uncertainty_below_kelvin"] is not None:
-        spread = f"-{row['uncertainty_below_kelvin']:.1f} +{row['uncertainty_above_kelvin']:.1f}"
+        sides = (row[f"uncertainty_{side}_kelvin"] for side in ("below", "above"))
+        below, above = (f"{display.difference(each):.1f}" for each in sides)
+        spread = f"-{below} +{above}"
+    time_us, unit = _time_us(row), display.difference_unit
+    offset = "" if display.zone == SI.zone else f" {display.offset(time_us)}"
     return {
-        "UTC": f"{row['time'][5:10]} {row['time'][11:19]}",
+        str(display.zone): f"{display.at(time_us):%m-%d %H:%M:%S}{offset}",
         "mode": row["mode"].replace("_", " "),
-        "return K": _figure(row["return_superheat_kelvin"], row["status"]),
+        f"return {unit}": _figure(row["return_superheat_kelvin"], row["status"], display),
         "U": spread,
         "probe": row["probe"],
-        **{c: _figure(row[f"{name}_kelvin"], row[f"{name}_status"]) for c, name in _COLUMNS.items()},
+        **{
+            f"{c} {unit}": _figure(row[f"{name}_kelvin"], row[f"{name}_status"], display)
+            for c, name in _COLUMNS.items()
+        },
         "alarms": row["alarms"],
     }
 
 
-def _figure(value: float | None, status: str) -> str:
+def _figure(value: float | None, status: str, display: Display) -> str:
     if value is None or status in _SHORT:
         return _SHORT.get(Status(status), "-")
-    return f"~{value:.1f}" if status == Status.NOT_SETTLED else f"{value:.1f}"
+    told = f"{display.difference(value):.1f}"
+    return f"~{told}" if status == Status.NOT_SETTLED else told
 
 
-def _print_table(rows: Sequence[Row], out: IO[str], legend: str = "") -> None:
+def _print_table(rows: Sequence[Row], out: IO[str], display: Display, legend: str = "") -> None:
     nothing = (None, "", *_SHORT.values())
-    always = ("return K", "alarms")
+    unit, zone = f" {display.difference_unit}", str(display.zone)
+    always = (f"return{unit}", "alarms")
     shown = [c for c in rows[0] if c in always or any(row[c] not in nothing for row in rows)]
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
     for column in shown:
-        figure = column.endswith(" K")
+        figure = column.endswith(unit)
         table.add_column(
-            column, overflow="fold", justify="right" if figure else "left", no_wrap=column == "UTC"
+            column, overflow="fold", justify="right" if figure else "left", no_wrap=column == zone
         )
     for row in rows:
         table.add_row(*("" if row[column] is None else str(row[column]) for column in shown))

@@ -12,6 +12,7 @@ from rich.text import Text
 
 from agent.assess.identity import Conclusion, Explains, Identity, Reason, Weighed
 from agent.outlets.cautions import HEAD, cautions
+from agent.outlets.shown import SI, Display
 
 HEADS = {
     Conclusion.SUPPORTED: ("the readings fit the configured layout", "bold"),
@@ -33,12 +34,12 @@ MEANING = (
 MOST_LAYOUTS = 3  # whose reasons are shown beside the configured one's
 
 
-def render_identity(found: Identity, module: str, refrigerant: str) -> Group:
+def render_identity(found: Identity, module: str, refrigerant: str, display: Display = SI) -> Group:
     """The conclusion, what was seen, every layout with its points, the reasons, and what to look at."""
     head, style = HEADS[found.conclusion]
-    parts: list[RenderableType] = [Text(f"{module}: {head}", style=style), _under(found.text)]
+    parts: list[RenderableType] = [Text(f"{module}: {head}", style=style), _under(display.words(found.text))]
     if found.seen:
-        parts += [_title("What was seen"), *(_under(each) for each in found.seen)]
+        parts += [_title("What was seen"), *(_under(display.words(each)) for each in found.seen)]
     if found.weighed:
         parts += [
             _title("How well each layout explains it (points against)"),
@@ -46,10 +47,11 @@ def render_identity(found: Identity, module: str, refrigerant: str) -> Group:
         ]
         parts.append(_under(MEANING, "dim"))
     for title, reasons in _shown(found):
-        parts += [_title(title), Padding(_reasons(reasons), (0, 0, 0, 2))]
+        parts += [_title(title), Padding(_reasons(reasons, display), (0, 0, 0, 2))]
     if found.tell_apart:
         parts += [_title(HEAD), *(_under(each) for each in cautions([refrigerant]))]
-        parts += [_title("What would tell them apart on site"), *(_under(each) for each in found.tell_apart)]
+        looks = (_under(display.words(each)) for each in found.tell_apart)
+        parts += [_title("What would tell them apart on site"), *looks]
     return Group(*parts)
 
 
@@ -130,11 +132,12 @@ def _shown(found: Identity) -> Iterator[tuple[str, list[Reason]]]:
         yield other.layout, [other.reasons[key] for key in doubtful if key in other.reasons]
 
 
-def _reasons(reasons: list[Reason]) -> Table:
+def _reasons(reasons: list[Reason], display: Display) -> Table:
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True, style="dim")
     table.add_column(overflow="fold")
     for reason in reasons:
         word = "unlikely" if reason.verdict is None and reason.points else WORDS[reason.verdict]
-        table.add_row(word, f"{reason.text} ({reason.fault})" if reason.fault else reason.text)
+        text = f"{reason.text} ({reason.fault})" if reason.fault else reason.text
+        table.add_row(word, display.words(text))
     return table

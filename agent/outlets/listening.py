@@ -14,36 +14,31 @@ from rich.text import Text
 from agent.assess import SECOND, Suspicion
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.heard import Heard, HeardModule, HeardSignal, HeardSite, Progress, Unmapped
+from agent.outlets.shown import SI, Display
 from agent.units import Dimension
 
-LEGEND = (
-    "received: last value and unit as it came; is: the same in SI, pressures absolute; every and step: seen/"
-    "configured; ±: limit of error as configured; n: values heard"
-)
-_SI = {  # how SI is shown: factor, unit, decimals
-    Dimension.TEMPERATURE: (1.0, "degC", 1),
-    Dimension.PRESSURE: (1e-3, "kPa", 0),
-    Dimension.FREQUENCY: (1.0, "Hz", 1),
-    Dimension.CURRENT: (1.0, "A", 1),
-    Dimension.RATIO: (1.0, "", 2),
-    Dimension.DIFFERENCE: (1.0, "K", 1),
+_OTHERS = {  # in SI for everybody: unit, decimals
+    Dimension.FREQUENCY: ("Hz", 1),
+    Dimension.CURRENT: ("A", 1),
+    Dimension.RATIO: ("", 2),
 }
+_PRESSURE_DECIMALS = {"bar": 2, "psi": 1}
 MOST_REFUSED = 3
 _STYLE = {Heard.NOT_DUE: "dim", Heard.SILENT: "yellow"}
 
 
-def render_heard(site: HeardSite, *, over: bool = True) -> Group:
+def render_heard(site: HeardSite, *, over: bool = True, display: Display = SI) -> Group:
     """All that was heard. While it is not ``over``: the modules without a finding in a line each."""
     parts: list[RenderableType] = [_head(site)]
     for module in site.modules:
-        parts += _module(module) if over or not module.is_fine else [_in_a_line(module)]
+        parts += _module(module, display) if over or not module.is_fine else [_in_a_line(module)]
     if site.unmapped:
         parts += _unmapped(site)
     parts += [Text(f"\n{note}", style="yellow") for note in site.notes]
     if over:
-        parts += _cannot_tell(site)
+        parts += _cannot_tell(site, display)
     if over and any(signal.count for signal in site.signals):
-        parts.append(Text(f"\n{LEGEND}", style="dim"))
+        parts.append(Text(f"\n{_legend(display)}", style="dim"))
     if over:
         if site.suspicions:
             parts.append(_cautions(site))
@@ -101,7 +96,7 @@ def _head(site: HeardSite) -> Text:
     return found.append(f", {suspected}", style="bold red" if site.suspicions else "not bold")
 
 
-def _module(module: HeardModule) -> Iterator[RenderableType]:
+def _module(module: HeardModule, display: Display) -> Iterator[RenderableType]:
     head = Text(f"\n{module.path.system}/{module.path.module}", style="bold")
     head.append(f"  {module.layout}, {module.refrigerant}, on {module.topic}", style="not bold")
     if module.clock_behind_us is not None and abs(module.clock_behind_us) >= 5 * SECOND:
@@ -110,7 +105,7 @@ def _module(module: HeardModule) -> Iterator[RenderableType]:
     yield head
     arriving = [signal for signal in module.signals if signal.count or signal.state is Heard.ARRIVING]
     if arriving:
-        yield _table(arriving)
+        yield _table(arriving, display)
     lines = Table.grid(padding=(0, 2, 0, 0))
     lines.add_column(no_wrap=True)
     lines.add_column(overflow="fold")
@@ -124,7 +119,7 @@ def _module(module: HeardModule) -> Iterator[RenderableType]:
     if lines.row_count:
         yield lines
     for suspicion in module.findings.suspicions:
-        yield Padding(_suspicion(suspicion), (1, 0, 0, 2))
+        yield Padding(_suspicion(suspicion, display), (1, 0, 0, 2))
 
 
 def _in_a_line(module: HeardModule) -> Text:
@@ -142,7 +137,7 @@ def _by_state(module: HeardModule) -> Iterator[tuple[Heard, list[tuple[str, list
             yield state, list(causes.items())
 
 
-def _table(signals: Iterable[HeardSignal]) -> Table:
+def _table(signals: Iterable[HeardSignal], display: Display) -> Table:
     table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
     table.add_column("  signal", no_wrap=True)
     for column in ("received", "is", "age", "every s", "step", "±", "n"):
@@ -152,11 +147,11 @@ def _table(signals: Iterable[HeardSignal]) -> Table:
         table.add_row(
             Text(name),
             Text(_received(signal)),
-            Text(_is(signal)),
+            Text(_is(signal, display)),
             length(signal.age_us) if signal.age_us is not None else "?",
             _every(signal),
-            _step(signal),
-            _si(signal.accuracy, signal, unit=False) if signal.accuracy else "",
+            _step(signal, display),
+            _size(signal.accuracy, signal, display) if signal.accuracy else "",
             str(signal.count),
         )
     return table
@@ -168,18 +163,46 @@ def _received(signal: HeardSignal) -> str:
     return f"{shown[:16]} {unit}".strip()
 
 
-def _is(signal: HeardSignal) -> str:
+def _is(signal: HeardSignal, display: Display) -> str:
     if signal.value is None:
         return "?"
-    return signal.meaning if signal.meaning is not None else _si(signal.value, signal)
+    return signal.meaning if signal.meaning is not None else _value(signal.value, signal, display)
 
 
-def _si(value: float, signal: HeardSignal, *, unit: bool = True) -> str:
-    factor, name, decimals = _SI.get(Dimension(signal.dimension), (1.0, "", 3))
-    shown = f"{value * factor:.{decimals}f}"
-    if decimals and not unit:
-        shown = f"{value * factor:.4g}"
-    return f"{shown} {name}".strip() if unit else shown
+def _value(value: float, signal: HeardSignal, display: Display) -> str:
+    """A value in the site's units, with its unit."""
+    match Dimension(signal.dimension):
+        case Dimension.TEMPERATURE:
+            return f"{display.temperature(value):.1f} {display.temperature_unit}"
+        case Dimension.DIFFERENCE:
+            return f"{display.difference(value):.1f} {display.difference_unit}"
+        case Dimension.PRESSURE:
+            decimals = _PRESSURE_DECIMALS.get(display.pressure_unit, 0)
+            return f"{display.pressure(value):.{decimals}f} {display.pressure_unit}"
+        case other:
+            unit, decimals = _OTHERS.get(other, ("", 3))
+            return f"{value:.{decimals}f} {unit}".strip()
+
+
+def _size(size: float, signal: HeardSignal, display: Display) -> str:
+    """A step or a limit of error in the unit of the value: a difference."""
+    match Dimension(signal.dimension):
+        case Dimension.TEMPERATURE | Dimension.DIFFERENCE:
+            return f"{display.difference(size):.4g}"
+        case Dimension.PRESSURE if display.pressure_unit == SI.pressure_unit:
+            return f"{display.pressure(size):.0f}"
+        case Dimension.PRESSURE:
+            return f"{display.pressure(size):.3g}"
+        case _:
+            return f"{size:.4g}"
+
+
+def _legend(display: Display) -> str:
+    of = "SI" if display.has_si_units else "the units of the site"
+    return (
+        f"received: last value and unit as it came; is: the same in {of}, pressures absolute; every and "
+        "step: seen/configured; ±: limit of error as configured; n: values heard"
+    )
 
 
 def _every(signal: HeardSignal) -> Text:
@@ -192,21 +215,21 @@ def _every(signal: HeardSignal) -> Text:
     return Text(f"{signal.period_us / SECOND:.0f}/{configured}", style="bold red" if late else "")
 
 
-def _step(signal: HeardSignal) -> Text:
+def _step(signal: HeardSignal, display: Display) -> Text:
     if not signal.accuracy:
         return Text("")
-    seen = _si(signal.step_seen, signal, unit=False) if signal.step_seen is not None else "?"
-    return Text(f"{seen}/{_si(signal.step, signal, unit=False)}")
+    seen = _size(signal.step_seen, signal, display) if signal.step_seen is not None else "?"
+    return Text(f"{seen}/{_size(signal.step, signal, display)}")
 
 
-def _suspicion(suspicion: Suspicion) -> Table:
+def _suspicion(suspicion: Suspicion, display: Display) -> Table:
     table = Table.grid(padding=(0, 2, 0, 0))
     table.add_column(no_wrap=True)
     table.add_column(overflow="fold")
     table.add_row(Text("SUSPECT", style="bold red"), Text(", ".join(suspicion.signals), style="bold red"))
-    table.add_row(Text("seen", style="dim"), Text(suspicion.seen))
-    table.add_row(Text("means", style="dim"), Text(suspicion.would))
-    table.add_row(Text("look at", style="dim"), Text(suspicion.look))
+    table.add_row(Text("seen", style="dim"), Text(display.words(suspicion.seen)))
+    table.add_row(Text("means", style="dim"), Text(display.words(suspicion.would)))
+    table.add_row(Text("look at", style="dim"), Text(display.words(suspicion.look)))
     return table
 
 
@@ -243,7 +266,7 @@ def _of_unmapped(record: Unmapped) -> str:
     return f"may be {record.likely}" if record.likely else ""
 
 
-def _cannot_tell(site: HeardSite) -> Iterator[RenderableType]:
+def _cannot_tell(site: HeardSite, display: Display) -> Iterator[RenderableType]:
     """What could not be told, each sentence once with its modules."""
     modules: dict[str, list[str]] = {}
     for module in site.modules:
@@ -253,7 +276,8 @@ def _cannot_tell(site: HeardSite) -> Iterator[RenderableType]:
         yield Text("\nCannot tell", style="bold")
     for sentence, names in modules.items():
         everywhere = len(names) == len(site.modules) > 1
-        yield Padding(Text(f"{'all modules' if everywhere else ', '.join(names)}: {sentence}"), (0, 0, 0, 2))
+        where = "all modules" if everywhere else ", ".join(names)
+        yield Padding(Text(f"{where}: {display.words(sentence)}"), (0, 0, 0, 2))
 
 
 def _cautions(site: HeardSite) -> Text:

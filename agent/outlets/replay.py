@@ -17,6 +17,7 @@ from agent.assess.compared import STANDING, Compared, InMode, QuantityCompared
 from agent.outlets.alarm_words import short_time
 from agent.outlets.messages import iso
 from agent.outlets.replay_verdict import running, running_times, verdict
+from agent.outlets.shown import SI, Display
 from agent.piping import RETURN, RISE
 from agent.settings import ModulePath
 
@@ -66,34 +67,35 @@ class ReplayReport:
         return verdict(SHOWN, self.compared, self.alarms) if self.differs else ""
 
 
-def render_replay(report: ReplayReport) -> Group:
+def render_replay(report: ReplayReport, display: Display = SI) -> Group:
     """For a terminal."""
     head = Text(f"{report.path.system}/{report.path.module}", style="bold")
-    span = f"   replayed from {short_time(report.from_us)} to {short_time(report.to_us)}"
+    span = f"   replayed from {short_time(report.from_us, display)} to {short_time(report.to_us, display)}"
     head.append(span, style="not bold")
     lines: list[RenderableType] = [head]
     lines += [_paragraph(each) for each in report.changes]
     lines += [_paragraph(each, "dim") for each in report.notes]
     lines.append(Text(""))
-    lines += [_paragraph(each, "bold" if each == NOTHING_DIFFERS else "") for each in sentences(report)]
+    told = map(display.words, sentences(report, display))
+    lines += [_paragraph(each, "bold" if each == NOTHING_DIFFERS else "") for each in told]
     if report.differs:
-        lines += [Text(""), Padding(_figures(report), (0, 0, 0, 2), expand=False)]
+        lines += [Text(""), Padding(_figures(report, display), (0, 0, 0, 2), expand=False)]
     if report.limits:
         table = _limits(report.limits, counted=_is_short(report))
         lines += [Text(""), Padding(table, (0, 0, 0, 2), expand=False)]
     if report.alarms:
         lines += [
             Text(""),
-            Padding(_alarms(report), (0, 0, 0, 2), expand=False),
+            Padding(_alarms(report, display), (0, 0, 0, 2), expand=False),
             _paragraph(NOT_SIMULATED, "dim"),
         ]
     if report.verdict:
-        lines += [Text(""), _paragraph(report.verdict, "bold")]
+        lines += [Text(""), _paragraph(display.words(report.verdict), "bold")]
     return Group(*lines)
 
 
-def sentences(report: ReplayReport) -> Iterator[str]:
-    """What differs, or that nothing does."""
+def sentences(report: ReplayReport, display: Display = SI) -> Iterator[str]:
+    """What differs, or that nothing does. ``display``: for limits, which a file states without a unit."""
     if not report.differs:
         yield NOTHING_DIFFERS
     else:
@@ -101,7 +103,7 @@ def sentences(report: ReplayReport) -> Iterator[str]:
             yield from _of_quantity(what, report.compared.quantities[name])
     yield from _of_alarms(report)
     for each in report.limits:
-        yield from _of_limit(each, counted=_is_short(report))
+        yield from _of_limit(each, display, counted=_is_short(report))
 
 
 def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
@@ -180,8 +182,11 @@ def _is_short(report: ReplayReport) -> bool:
     return report.to_us - report.from_us < 4 * WEEK_US
 
 
-def _of_limit(tried: LimitTried, *, counted: bool) -> Iterator[str]:
-    what = ", ".join(f"{key} {_plain(was)} to {_plain(now)}" for key, was, now in tried.changes)
+def _of_limit(tried: LimitTried, display: Display, *, counted: bool) -> Iterator[str]:
+    what = ", ".join(
+        f"{key} {_plain(was)} to {_plain(now)}{_in_site_units(key, was, now, display)}"
+        for key, was, now in tried.changes
+    )
     now, proposed = tried.now, tried.proposed
     rates = f"{now.per_week:.1f} alarms a week now, {proposed.per_week:.1f} as proposed"
     if counted:
@@ -195,7 +200,7 @@ def _of_limit(tried: LimitTried, *, counted: bool) -> Iterator[str]:
         )
 
 
-def _figures(report: ReplayReport) -> Table:
+def _figures(report: ReplayReport, display: Display) -> Table:
     table = _table("", "recorded", "replayed")
     compared, step_us = report.compared, report.step_us
     both = (compared.recorded, compared.replayed)
@@ -210,8 +215,8 @@ def _figures(report: ReplayReport) -> Table:
                 table.add_row(f"{what}, {was.mode}")
                 shares = (_share(e.decided, of) for e, of in zip((was, now), runs, strict=True))
                 table.add_row("  decided, of all running time", *shares)
-                table.add_row("  median, 5 to 95 %", *map(_spread, (was, now)))
-                table.add_row("  mean U (k = 2)", *map(_mean_u, (was, now)))
+                table.add_row("  median, 5 to 95 %", *(_spread(each, display) for each in (was, now)))
+                table.add_row("  mean U (k = 2)", *(display.words(_mean_u(each)) for each in (was, now)))
                 table.add_row("  taken at", *("\n".join(_places(e)) or "-" for e in (was, now)))
     for alarm, (was_times, now_times) in compared.beyond.items():
         hours = [_hours(times, step_us) for times in (was_times, now_times)]
@@ -231,8 +236,11 @@ def _with_whole_words(table: Table) -> Table:
     return table
 
 
-def _spread(each: InMode) -> str:
-    return "-" if each.median is None else f"{each.median:.1f} K, {each.low:.1f} to {each.high:.1f}"
+def _spread(each: InMode, display: Display) -> str:
+    if each.median is None or each.low is None or each.high is None:
+        return "-"
+    middle, low, high = (f"{display.difference(value):.1f}" for value in (each.median, each.low, each.high))
+    return f"{middle} {display.difference_unit}, {low} to {high}"
 
 
 def _mean_u(each: InMode) -> str:
@@ -252,7 +260,7 @@ def _limits(tried: Sequence[LimitTried], *, counted: bool) -> Table:
     return _with_whole_words(table)
 
 
-def _alarms(report: ReplayReport) -> Table:
+def _alarms(report: ReplayReport, display: Display) -> Table:
     table = _table("alarms", "recorded", "replayed")
     for alarm, found in report.alarms.items():
         differing = [each for each in found if each.fate is not Fate.ALIKE]
@@ -260,17 +268,18 @@ def _alarms(report: ReplayReport) -> Table:
         if alike:
             table.add_row(alarm, f"{_times(alike)}, alike", "")
         for each in differing[:MOST_SHOWN]:
-            table.add_row(alarm, _occurrence(each.recorded), _occurrence(each.replayed))
+            sides = (_occurrence(side, display) for side in (each.recorded, each.replayed))
+            table.add_row(alarm, *sides)
         if differing[MOST_SHOWN:]:
             table.add_row(alarm, f"and {len(differing) - MOST_SHOWN} more", "")
     return _with_whole_words(table)
 
 
-def _occurrence(each: Occurrence | None) -> str:
+def _occurrence(each: Occurrence | None, display: Display) -> str:
     if each is None:
         return "not raised"
-    until = "still stands" if each.cleared_us is None else f"to {short_time(each.cleared_us)}"
-    return f"{short_time(each.since_us)} {until}"
+    until = "still stands" if each.cleared_us is None else f"to {short_time(each.cleared_us, display)}"
+    return f"{short_time(each.since_us, display)} {until}"
 
 
 def _table(*columns: str) -> Table:
@@ -286,6 +295,15 @@ def _paragraph(text: str, style: str = "") -> Padding:
 
 def _share(some: int, every: int) -> str:
     return "-" if not every else f"{100 * some / every:.0f} %"
+
+
+def _in_site_units(key: str, was: float | None, now: float | None, display: Display) -> str:
+    """A changed limit beside what the file states; empty where that is in the site's unit already."""
+    unit = {"k": "K", "c": "degC"}.get(key.rpartition("_")[2])
+    if unit is None or display.temperature_unit == SI.temperature_unit:
+        return ""
+    told = (_plain(each) if each is None else display.words(f"{each:g} {unit}") for each in (was, now))
+    return f" = {' to '.join(told)}"
 
 
 def _plain(value: float | None) -> str:

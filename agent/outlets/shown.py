@@ -13,16 +13,23 @@ from typing import Self
 from zoneinfo import ZoneInfo
 
 from agent.settings.model import DisplaySettings
-from agent.units import UNITS
+from agent.units import UNITS, Dimension, units_of
 
+_PRESSURES = units_of(Dimension.PRESSURE)  # what was measured by hand is told as it was given
 _NUMBER = r"[+-]?\d+(?:\.\d+)?"
 _SIZE = r"\d+(?:\.\d+)?"
-# One figure or a range of such, its unit, and what may be uncertain about it.
+_SIDES = rf"(?:-{_SIZE} \+{_SIZE}|±{_SIZE})"  # uncertainty to each side
+# What is uncertain, or one figure or several, with its unit; and behind it what is uncertain or usual of it.
 _FIGURE = re.compile(
-    rf"(?<![\w.])(?P<numbers>{_NUMBER}(?: to {_NUMBER})*) (?P<unit>K|degC|kPa)\b"
-    rf"(?P<spread> \(?(?:-{_SIZE} \+{_SIZE}|±{_SIZE})\)?)?"
+    rf"(?<![\w.])(?:(?P<sides>{_SIDES})|(?P<numbers>few|(?:{_NUMBER} to |between {_NUMBER} and )*{_NUMBER}))"
+    rf" (?P<unit>K|degC|{'|'.join(_PRESSURES)})\b"
+    rf"(?P<spread> \(?{_SIDES}\)?)?(?P<usual> \({_NUMBER} to {_NUMBER}(?= in ))?"
 )
-_PLACES = {"kPa": 0, "bar": 2, "psi": 0}  # decimals that a pressure gains over kPa
+# Two clamps and a probe share one unit, which the first figure has.
+_SHARED_UNIT = re.compile(
+    rf"(?P<first> degC by hand, after it {_NUMBER})(?:(?P<probe>, \w+ {_NUMBER})(?= by telemetry))?"
+)
+_SMALL_PSI = 20.0  # below it a tenth is told: 35 kPa are 5.1 psi
 
 
 @dataclass(frozen=True)
@@ -61,9 +68,15 @@ class Display:
 
         Not for what people typed: their figures stay as they are.
         """
-        if (self.temperature_unit, self.pressure_unit) == ("degC", "kPa"):
+        if self.has_si_units:
             return text
-        return _FIGURE.sub(self._told, text)
+        whole = text if self.temperature_unit == SI.temperature_unit else _SHARED_UNIT.sub(_with_units, text)
+        return _FIGURE.sub(self._told, whole)
+
+    @property
+    def has_si_units(self) -> bool:
+        """Whether figures are shown in the units in which our sentences are written."""
+        return (self.temperature_unit, self.pressure_unit) == (SI.temperature_unit, SI.pressure_unit)
 
     def when(self, time_us: int) -> str:
         """Date and time to the minute by the site's clock, with its offset: 2026-11-28 09:05 +01:00."""
@@ -79,21 +92,43 @@ class Display:
         return datetime.fromtimestamp(time_us // 1_000_000, self.zone)
 
     def _told(self, found: re.Match[str]) -> str:
-        unit = found["unit"]
-        wanted = {"K": self.difference_unit, "degC": self.temperature_unit, "kPa": self.pressure_unit}[unit]
-        numbers = re.sub(_NUMBER, lambda one: self._number(one[0], unit), found["numbers"])
-        of_a_difference = "K" if unit == "degC" else unit
-        spread = re.sub(_SIZE, lambda one: self._number(one[0], of_a_difference), found["spread"] or "")
-        return f"{numbers} {wanted}{spread}"
+        unit, numbers = found["unit"], found["numbers"] or ""
+        of_it = "K" if unit == "degC" else unit  # what is uncertain of a temperature is a difference
+        figure = self._numbers(found["sides"] or "", of_it) + self._numbers(
+            numbers, unit, whole=" " in numbers
+        )
+        behind = self._numbers(found["spread"] or "", of_it) + self._numbers(found["usual"] or "", unit)
+        return f"{figure} {self._unit(unit)}{behind}"
 
-    def _number(self, said: str, unit: str) -> str:
-        """A number as it was said, in the site's unit: as many decimals, and a sign where it had one."""
+    def _unit(self, unit: str) -> str:
+        if unit in _PRESSURES:
+            return unit if self.pressure_unit == SI.pressure_unit else self.pressure_unit
+        return self.temperature_unit if unit == "degC" else self.difference_unit
+
+    def _numbers(self, said: str, unit: str, *, whole: bool = False) -> str:
+        """``whole``: the ends of a range stay whole numbers where they were."""
+        if self._unit(unit) == unit:
+            return said
+        return re.sub(_NUMBER, lambda one: self._number(one[0], unit, whole=whole), said)
+
+    def _number(self, said: str, unit: str, *, whole: bool) -> str:
+        """A number as it was said, in the site's unit: as many decimals, and a sign where it had one.
+
+        A whole number may be a limit, which is exact: 2 K are 3.6 degF, and not 4.
+        """
         value, decimals = float(said), len(said.partition(".")[2])
-        if unit == "kPa":
-            told, decimals = self.pressure(value * 1e3), decimals + _PLACES[self.pressure_unit]
+        if unit in _PRESSURES:
+            told = self.pressure(value * UNITS[unit].factor)
+            decimals = 2 if self.pressure_unit == "bar" else int(abs(told) < _SMALL_PSI or decimals > 0)
         else:
             told = self.temperature(value) if unit == "degC" else self.difference(value)
-        return f"{told:{'+' if said.startswith('+') else ''}.{decimals}f}"
+            decimals += not decimals and not whole and abs(told - round(told)) > 1e-9
+        return f"{told:{'+' if said.startswith('+') else ''}z.{decimals}f}"
+
+
+def _with_units(found: re.Match[str]) -> str:
+    probe = found["probe"]
+    return f"{found['first']} degC{f'{probe} degC' if probe else ''}"
 
 
 SI = Display()

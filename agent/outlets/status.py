@@ -6,7 +6,7 @@ A quantity without a decided value says which of the four reasons it is; none is
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import UTC, datetime
+from functools import partial
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -16,8 +16,9 @@ from agent.alarms import Life
 from agent.assess import SECOND, Assessment, Quantity, Status
 from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
 from agent.outlets.doubt import before, impossible, in_doubt
-from agent.outlets.highside import WORDS, highside_lines
+from agent.outlets.highside import WORDS, figure, highside_lines, valued
 from agent.outlets.metrics import unfit
+from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
 
@@ -31,18 +32,22 @@ def render(
     *,
     short: bool = False,
     runs: bool = True,
+    display: Display = SI,
 ) -> Group:
     """All modules, those with an alarm first.
 
     ``short``: the others in a line each, for a low terminal. ``runs``: an agent works on the store.
     """
-    head = Text(f"{_clock(now_us, '%Y-%m-%d %H:%M:%S')} UTC", style="bold")
+    head = Text(f"{display.at(now_us):%Y-%m-%d %H:%M:%S} {display.offset(now_us)}", style="bold")
     head.append(f"   {_count(len(views), 'module')}, {_alarm_count(views)}", style="not bold")
     lines: list[RenderableType] = [head, *(Text(note, style="dim") for note in notes)]
     if words := watch_words(views, now_us, runs):
         lines.insert(1, Text(words, style="bold red"))
     ordered = sorted(views, key=lambda view: not view.alarms)
-    lines += [_short(view) if short and not view.alarms else _block(view, now_us) for view in ordered]
+    lines += [
+        _short(view, display) if short and not view.alarms else _block(view, now_us, display)
+        for view in ordered
+    ]
     return Group(*lines)
 
 
@@ -75,29 +80,32 @@ def _alarm_count(views: Iterable[ModuleView]) -> str:
     return _count(count, "alarm") if count else "no alarm"
 
 
-def _short(view: ModuleView) -> Text:
+def _short(view: ModuleView, display: Display) -> Text:
     line = Text(f"{view.path.system}/{view.path.module}", style="bold")
     if view.assessment is None:
         return line.append("  nothing assessed yet", style="not bold")
     returned = view.assessment.quantities[RETURN]
-    figure = _figure(returned).strip() if returned.decided else WORDS[returned.said.status]
-    words = f"  {view.assessment.mode.replace('_', ' ')}  return superheat {figure}"
+    words = (
+        f"  {view.assessment.mode.replace('_', ' ')}  return superheat {figure(returned, display).strip()}"
+    )
     return line.append(words, style="not bold")
 
 
-def _block(view: ModuleView, now_us: int) -> RenderableType:
+def _block(view: ModuleView, now_us: int, display: Display) -> RenderableType:
     head = Text("\n")
     head.append(f"{view.path.system}/{view.path.module}", style="bold")
     assessment = view.assessment
     if assessment is None:
         head.append("  nothing assessed yet")
-        return Group(head, _grid(_alarm_lines(view))) if view.alarms else head
+        return Group(head, _grid(_alarm_lines(view, display))) if view.alarms else head
     head.append(f"  {assessment.mode.replace('_', ' ')}")
     head.append(f"   assessed {_age(now_us - assessment.grid_us)} ago", style="dim")
     if view.newest_us is not None:
         head.append(f", newest reading {_age(now_us - view.newest_us)} old", style="dim")
     reason = (Text("mode"), Text(assessment.mode.replace("_", " ")), Text(assessment.mode_reason))
-    return Group(head, _grid([*([reason] if assessment.mode_reason else []), *_lines(view, assessment)]))
+    return Group(
+        head, _grid([*([reason] if assessment.mode_reason else []), *_lines(view, assessment, display)])
+    )
 
 
 def _grid(rows: Iterable[tuple[Text, Text, Text]]) -> Table:
@@ -110,63 +118,57 @@ def _grid(rows: Iterable[tuple[Text, Text, Text]]) -> Table:
     return lines
 
 
-def _lines(view: ModuleView, assessment: Assessment) -> Iterator[tuple[Text, Text, Text]]:
+def _lines(view: ModuleView, assessment: Assessment, display: Display) -> Iterator[tuple[Text, Text, Text]]:
     returned, outlet = assessment.quantities[RETURN], assessment.quantities[ACCUMULATOR_OUTLET]
     doubt = in_doubt(view, RETURN)
-    yield _line("return superheat", returned, returned.said.text, "yellow" if doubt else "green", (doubt,))
+    line = partial(_line, display)
+    yield line("return superheat", returned, returned.said.text, "yellow" if doubt else "green", (doubt,))
     if outlet.said.probes:
-        yield _line("accumulator outlet", outlet, outlet.said.text, first=(doubt,))
+        yield line("accumulator outlet", outlet, outlet.said.text, first=(doubt,))
     for probe, quantity in unfit(assessment):
         verdict, reason = assessment.fitness[probe]
         if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
-            yield _line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
+            yield line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
     rise = assessment.quantities[RISE]
     cannot_be = impossible(assessment, view.layout) if view.layout else None
     style = "yellow" if doubt or cannot_be else ""
-    yield _line("oil-return rise", rise, rise.said.text, style, (doubt, cannot_be))
-    for what, figure, why in highside_lines(assessment):
-        yield Text(what), Text(figure, style="yellow" if figure in WORDS.values() else ""), Text(why)
-    unit = unit_words(view.lives.unconfirmed_us, f"{view.path.system}/{view.path.module}")
-    for note in filter(None, (*view.notes, unit, shadow_words(view.lives))):
+    yield line("oil-return rise", rise, rise.said.text, style, (doubt, cannot_be))
+    for what, shown, why in highside_lines(assessment, display):
+        yield Text(what), Text(shown, style="yellow" if shown in WORDS.values() else ""), Text(why)
+    unit = unit_words(view.lives.unconfirmed_us, f"{view.path.system}/{view.path.module}", display)
+    for note in filter(None, (*map(display.words, view.notes), unit, shadow_words(view.lives, display))):
         yield Text("note", style="dim"), Text(""), Text(note)
-    yield from _alarm_lines(view)
+    yield from _alarm_lines(view, display)
 
 
-def _alarm_lines(view: ModuleView) -> Iterator[tuple[Text, Text, Text]]:
+def _alarm_lines(view: ModuleView, display: Display) -> Iterator[tuple[Text, Text, Text]]:
     for alarm in view.alarms:
-        since = since_words(alarm.since_us, view.lives.of.get(alarm.name, Life()))
-        state = state_words(view.lives, alarm.name)
-        found = found_words(alarm, view)
+        since = since_words(alarm.since_us, view.lives.of.get(alarm.name, Life()), display)
+        state = state_words(view.lives, alarm.name, display)
+        found = found_words(alarm, view, display)
         words = f"priority {alarm.priority}, {state}{', ' if state else ''}{since}: {found}"
         style = "bold red" if view.lives.is_told(alarm.name) else "yellow"
         yield Text("ALARM", style=style), Text(alarm.name, style=style), Text(words)
 
 
 def _line(
-    name: str, quantity: Quantity, text: str, style: str = "", first: Sequence[str | None] = ()
+    display: Display,
+    name: str,
+    quantity: Quantity,
+    text: str,
+    style: str = "",
+    first: Sequence[str | None] = (),
 ) -> tuple[Text, Text, Text]:
     """``first``: what is said ahead of all else."""
     said = quantity.said
     probes = f"{' - '.join(said.probes)}: " if said.probes else ""
     if quantity.decided:
-        words = before(first, f"{probes}{text}")
-        return Text(name), Text(_figure(quantity), style=style), Text(words)
-    now = ""
+        words = display.words(before(first, f"{probes}{text}"))
+        return Text(name), Text(valued(quantity, display), style=style), Text(words)
+    words = display.words(before(first, f"{probes}{said.text}"))
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
-        now = f" (now {_figure(quantity).strip()})"
-    return (
-        Text(name),
-        Text(WORDS[said.status], style="yellow"),
-        Text(before(first, f"{probes}{said.text}{now}")),
-    )
-
-
-def _figure(quantity: Quantity) -> str:
-    if quantity.value is None or quantity.below is None or quantity.above is None:
-        return "-"
-    below, above = f"{quantity.below:.1f}", f"{quantity.above:.1f}"
-    spread = f"±{above}" if below == above else f"-{below} +{above}"
-    return f"{quantity.value:5.1f} K {spread}"
+        words += f" (now {valued(quantity, display).strip()})"
+    return Text(name), Text(WORDS[said.status], style="yellow"), Text(words)
 
 
 def _age(microseconds: int) -> str:
@@ -176,7 +178,3 @@ def _age(microseconds: int) -> str:
     if seconds < 7200:
         return f"{seconds // 60} min"
     return f"{seconds // 3600} h"
-
-
-def _clock(time_us: int, form: str) -> str:
-    return datetime.fromtimestamp(time_us // 1_000_000, UTC).strftime(form)

@@ -27,6 +27,7 @@ from agent.outlets import (
     view,
 )
 from agent.outlets.routes import open_routes
+from agent.outlets.shown import Display
 from agent.outlets.web import app
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
@@ -223,7 +224,8 @@ class Agent:
     def _work_off_commands(self, store: Store) -> None:
         """What people have said since; where the store cannot be written, it waits."""
         try:
-            work_off_commands(store, self.alarms, self.watched, self.clock())
+            display = Display.of(self.plan.settings.display)
+            work_off_commands(store, self.alarms, self.watched, self.clock(), display)
         except StoreError as error:
             _log.error("commands wait for the store: %s", error)
             self.metrics.count_failed("commands")

@@ -11,6 +11,7 @@ import orjson
 
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
+from agent.outlets.shown import SI, Display
 from agent.service.alarming import EVER_US, Alarms
 from agent.service.measuring import check_time, handheld_of, take_down, withdraw, withdrawable
 from agent.service.reassessing import reassess
@@ -62,8 +63,13 @@ _WAYS: Mapping[Kind, _Way] = {
 }
 
 
-def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], now_us: int) -> int:
-    """Work off what waits, in the order in which it was given; how many. Raises StoreError."""
+def work_off_commands(
+    store: Store, alarms: Alarms, watched: Iterable[Watched], now_us: int, display: Display = SI
+) -> int:
+    """Work off what waits, in the order in which it was given; how many. Raises StoreError.
+
+    ``display``: of the answers; what is kept in the journal is in SI and UTC.
+    """
     by_id = {each.module_id: each for each in watched}
     waiting = store.waiting_commands()
     for command in waiting:
@@ -71,7 +77,7 @@ def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], 
         try:
             if here is None:
                 raise RefusedError("Its module is not in the running agent's configuration.")
-            _do(store, alarms, here, command, now_us)
+            _do(store, alarms, here, command, now_us, display)
         except RefusedError as error:
             store.finish_command(command, now_us, str(error), refused=True)
         except StoreError:
@@ -83,7 +89,7 @@ def work_off_commands(store: Store, alarms: Alarms, watched: Iterable[Watched], 
     return len(waiting)
 
 
-def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
+def refused_so_far(store: Store, command_id: int, now_us: int, display: Display = SI) -> str:
     """Why a command that waits would be refused as things stand, after those before it; empty: it would not.
 
     Of one alarm, and of times: what else is of a whole module is for the agent to say.
@@ -93,7 +99,7 @@ def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
     if ours is None or ours.module_id is None:
         return ""
     if ours.kind in (Kind.MEASURE, Kind.REPLACED, Kind.WITHDRAW):
-        return _of_module_refused(store, ours, store.module_service(ours.module_id).replaced_us)
+        return _of_module_refused(store, ours, store.module_service(ours.module_id).replaced_us, display)
     if ours.alarm is None:
         return ""
     kept = {each.alarm: Life.load(each.state) for each in store.alarm_states(ours.module_id)}
@@ -114,21 +120,23 @@ def refused_so_far(store: Store, command_id: int, now_us: int) -> str:
     return why
 
 
-def _of_module_refused(store: Store, command: Command, replaced_us: int | None) -> str:
+def _of_module_refused(store: Store, command: Command, replaced_us: int | None, display: Display) -> str:
     body = orjson.loads(command.body)
     try:
         if command.kind == Kind.MEASURE:
-            check_time(handheld_of(command, body), replaced_us)
+            check_time(handheld_of(command, body), replaced_us, display)
         elif command.kind == Kind.WITHDRAW:
-            withdrawable(store, command, body)
+            withdrawable(store, command, body, display)
         else:
-            replaced_at(store, command, body, replaced_us)
+            replaced_at(store, command, body, replaced_us, display)
     except RefusedError as error:
         return str(error).removesuffix(".")
     return ""
 
 
-def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us: int) -> None:
+def _do(
+    store: Store, alarms: Alarms, watched: Watched, command: Command, now_us: int, display: Display
+) -> None:
     """One command in one transaction. Raises RefusedError with a whole sentence."""
     try:
         kind, body = Kind(command.kind), orjson.loads(command.body)
@@ -138,18 +146,18 @@ def _do(store: Store, alarms: Alarms, watched: Watched, command: Command, now_us
             f"The command {command.kind!r} is not understood by this version of the agent."
         ) from None
     if kind is Kind.REASSESS:
-        reassess(store, watched, command, body, now_us)
+        reassess(store, watched, command, body, now_us, display)
     elif kind in _WAYS:
         deed = Deed(_WAYS[kind].event, command.who, why, until_us, since_us)
-        _to_alarms(store, alarms, watched, command, kind, deed, now_us)
+        _to_alarms(store, alarms, watched, command, kind, deed, now_us, display)
     elif kind is Kind.MEASURE:
-        take_down(store, watched, command, body, now_us)
+        take_down(store, watched, command, body, now_us, display)
     elif kind is Kind.WITHDRAW:
-        withdraw(store, watched, command, body, now_us)
+        withdraw(store, watched, command, body, now_us, display)
     elif kind is Kind.REPLACED:
-        replace_unit(store, alarms, watched, command, body, now_us)
+        replace_unit(store, alarms, watched, command, body, now_us, display)
     else:
-        _to_module(store, alarms, watched, command, kind, why, now_us)
+        _to_module(store, alarms, watched, command, kind, why, now_us, display)
 
 
 def _to_alarms(
@@ -160,6 +168,7 @@ def _to_alarms(
     kind: Kind,
     deed: Deed,
     now_us: int,
+    display: Display,
 ) -> None:
     path, way = watched.plan.path, _WAYS[kind]
     what = f"{command.alarm} at {path}" if command.alarm else f"Every alarm at {path}"
@@ -179,11 +188,11 @@ def _to_alarms(
             deeds=[(name, deed, command.created_us) for name in names],
         )
     except RefusedError as error:
-        why = _acknowledged_already(store, watched.module_id, watched.lives, command.alarm, kind) or error
+        why = _acknowledged_already(store, watched, command.alarm, kind, display) or error
         raise RefusedError(f"{what} {way.cannot}: {why}.") from None
-    until = "" if deed.until_us is None else when(deed.until_us)
-    then = _in_place_of(watched, kind, names, now_us)
-    then += _since_then(store, watched, kind, step.lives, names)
+    until = "" if deed.until_us is None else when(deed.until_us, display)
+    then = _in_place_of(watched, kind, names, now_us, display)
+    then += _since_then(store, watched, kind, step.lives, names, display)
     outcome = f"{what} {way.done.format(who=command.who, until=until)}{then}."
     store.finish_command(
         command,
@@ -216,11 +225,11 @@ def _nothing_to_do(kind: Kind) -> str:
     return told.get(kind, "name the alarm")
 
 
-def _in_place_of(watched: Watched, kind: Kind, names: Sequence[str], now_us: int) -> str:
+def _in_place_of(watched: Watched, kind: Kind, names: Sequence[str], now_us: int, display: Display) -> str:
     """Of what was shelved already: the end that no longer holds."""
     shelved = [watched.lives.get(name, Life()) for name in names] if kind is Kind.SHELVE else []
     ends = [
-        f"; it was to end at {when(life.state.shelved_until_us)}, by {life.shelved_by}"
+        f"; it was to end at {when(life.state.shelved_until_us, display)}, by {life.shelved_by}"
         for life in shelved
         if life.state.shelved_until_us is not None and life.state.is_shelved(now_us)
     ]
@@ -228,7 +237,12 @@ def _in_place_of(watched: Watched, kind: Kind, names: Sequence[str], now_us: int
 
 
 def _since_then(
-    store: Store, watched: Watched, kind: Kind, lives: Mapping[str, Life], names: Sequence[str]
+    store: Store,
+    watched: Watched,
+    kind: Kind,
+    lives: Mapping[str, Life],
+    names: Sequence[str],
+    display: Display,
 ) -> str:
     """Of what is back among the others, what stands, and whose acknowledgement no longer counts."""
     stands = [name for name in names if name in lives and lives[name].state.active]
@@ -236,7 +250,7 @@ def _since_then(
         return ""
     told = []
     for name in stands:
-        by = _acknowledgement(store, watched.module_id, watched.lives.get(name, Life()), name)
+        by = _acknowledgement(store, watched, name, display)
         told.append(f" ({by[0]} had acknowledged it at {by[1]})" if by else "")
     if len(names) == 1:
         return f", stands, and waits to be acknowledged{' again' if told[0] else ''}{told[0]}"
@@ -245,32 +259,40 @@ def _since_then(
 
 
 def _acknowledged_already(
-    store: Store, module_id: int, lives: Mapping[str, Life], name: str | None, kind: Kind
+    store: Store, watched: Watched, name: str | None, kind: Kind, display: Display
 ) -> str:
     """Why one alarm cannot be acknowledged: by whom and when it was, or that it does not stand."""
-    life = lives.get(name or "", Life())
+    life = watched.lives.get(name or "", Life())
     if name is None or kind is not Kind.ACKNOWLEDGE or not life.state.acknowledged:
         return ""
     if not life.state.active and not life.state.latched:
         return NOTHING_STANDS
-    by = _acknowledgement(store, module_id, life, name)
+    by = _acknowledgement(store, watched, name, display)
     return f"it is acknowledged already, by {by[0]} at {by[1]}" if by else ""
 
 
-def _acknowledgement(store: Store, module_id: int, life: Life, name: str) -> tuple[str, str] | None:
+def _acknowledgement(store: Store, watched: Watched, name: str, display: Display) -> tuple[str, str] | None:
     """Who acknowledged what stands, and when."""
+    life = watched.lives.get(name, Life())
     if not life.acknowledged_by:
         return None
     lines = [
         entry.event_us
-        for entry in store.journal(module_id, 0, EVER_US)
+        for entry in store.journal(watched.module_id, 0, EVER_US)
         if (entry.alarm, entry.transition) == (name, Event.ACKNOWLEDGED)
     ]
-    return life.acknowledged_by, when(max(lines, default=life.changed_us or 0))
+    return life.acknowledged_by, when(max(lines, default=life.changed_us or 0), display)
 
 
 def _to_module(
-    store: Store, alarms: Alarms, watched: Watched, command: Command, kind: Kind, why: str, now_us: int
+    store: Store,
+    alarms: Alarms,
+    watched: Watched,
+    command: Command,
+    kind: Kind,
+    why: str,
+    now_us: int,
+    display: Display,
 ) -> None:
     path = watched.plan.path
     if kind is Kind.CONFIRM:
@@ -280,7 +302,7 @@ def _to_module(
         outcome = f"{path} is confirmed by {command.who}: its alarms are sent from now on."
     else:
         service = watched.service._replace(relearn_us=command.created_us)
-        outcome = f"What is usual of {path} is learnt anew from {when(command.created_us)} on."
+        outcome = f"What is usual of {path} is learnt anew from {when(command.created_us, display)} on."
     shadow = False if kind is Kind.CONFIRM else None
     step = alarms.step(watched, now_us, watched.latest, lambda _: watched.latest, shadow=shadow)
     store.finish_command(

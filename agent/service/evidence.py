@@ -10,6 +10,7 @@ from agent.assess.injecting import answers
 from agent.assess.supervisor import identify
 from agent.assess.suspicions import suspicions
 from agent.outlets.evidence import Evidence
+from agent.outlets.shown import SI, Display
 from agent.piping import STEADY_MODES
 from agent.service.handhelds import measured, of_newest_layout
 from agent.service.hourly import Hourly
@@ -17,8 +18,13 @@ from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
 
-def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Evidence | None:
-    """What is known of a module at a time by the hours before it; None: no whole hour of it is known."""
+def evidence(
+    store: Store, plan: Plan, module: ModulePlan, at_us: int, display: Display = SI
+) -> Evidence | None:
+    """What is known of a module at a time by the hours before it; None: no whole hour of it is known.
+
+    ``display``: as in `handhelds.measured`.
+    """
     ids = store.module_ids()
     module_id = ids.get(module.path)
     if module_id is None:
@@ -42,7 +48,7 @@ def evidence(store: Store, plan: Plan, module: ModulePlan, at_us: int) -> Eviden
         suspected=suspicions(past.module, past.hours, sisters),
         causes=causes(past.module, past.baseline, past.hours),
         injection=tuple(answers(past.module, past.baseline, past.hours)),
-        by_hand=of_newest_layout(module, measured(store, plan, module)),
+        by_hand=of_newest_layout(module, measured(store, plan, module, display)),
     )
 
 

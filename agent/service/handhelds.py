@@ -20,6 +20,7 @@ from agent.assess.handheld import (
     compare,
 )
 from agent.outlets import Measured, MeasuredByHand, Withdrawn
+from agent.outlets.shown import SI, Display
 from agent.readings import Moved
 from agent.service.alarming import EVER_US
 from agent.service.assessing import samples
@@ -27,18 +28,27 @@ from agent.service.hourly import epoch_at
 from agent.service.registering import moved_signals
 from agent.settings import Epoch, ModulePlan, Plan
 from agent.store import Handheld, Store
+from agent.units import UNITS
 
 
-def measured(store: Store, plan: Plan, module: ModulePlan) -> MeasuredByHand:
-    """All that was measured at a module, and what it says; nothing where no agent has worked on it yet."""
+def measured(store: Store, plan: Plan, module: ModulePlan, display: Display = SI) -> MeasuredByHand:
+    """All that was measured at a module, and what it says; nothing where no agent has worked on it yet.
+
+    ``display``: a site's unit of pressure, where people are told; else a pressure is told as it was given.
+    """
     module_id = store.module_ids().get(module.path)
     if module_id is None:
         return MeasuredByHand()
-    return compared(store, module, module_id, moved_signals(store, plan))
+    return compared(store, module, module_id, moved_signals(store, plan), display=display)
 
 
 def compared(
-    store: Store, module: ModulePlan, module_id: int, moved: Moved, also: Handheld | None = None
+    store: Store,
+    module: ModulePlan,
+    module_id: int,
+    moved: Moved,
+    also: Handheld | None = None,
+    display: Display = SI,
 ) -> MeasuredByHand:
     """Compare what is kept with the readings of its minutes, each under the layout that held then.
 
@@ -48,7 +58,8 @@ def compared(
     if also is not None:
         handhelds = [*(each for each in handhelds if each.kind == also.kind), also]
     replaced_us = store.module_service(module_id).replaced_us or 0
-    found = {number: _unused(each) for number, each in enumerate(handhelds) if withdrawn(each)}
+    by_hand = [_by_hand(each, display) for each in handhelds]
+    found = {number: _unused(by_hand[number]) for number, each in enumerate(handhelds) if withdrawn(each)}
     concluded: list[HandheldCompared] = []
     ids = store.signals()
     for epoch, is_before, numbers in _groups(module, handhelds, replaced_us):
@@ -56,11 +67,12 @@ def compared(
             at_us: _samples(store, module, epoch, ids, at_us, moved)
             for at_us in {handhelds[number].at_us for number in numbers}
         }
-        comparison = compare(epoch.module, [_by_hand(handhelds[number]) for number in numbers], given)
+        comparison = compare(epoch.module, [by_hand[number] for number in numbers], given)
         found |= dict(zip(numbers, comparison.readings, strict=True))
         concluded += [] if is_before else comparison.concluded
     readings = [
-        _measured(each, found[number], each.at_us < replaced_us) for number, each in enumerate(handhelds)
+        _measured(each, by_hand[number].shown, found[number], each.at_us < replaced_us)
+        for number, each in enumerate(handhelds)
     ]
     return MeasuredByHand(tuple(sorted(readings, key=lambda each: each.at_us)), tuple(concluded))
 
@@ -104,10 +116,22 @@ def _samples(
     return samples(store, epoch, ids, np.array([at_us]), STEP_US, moved)
 
 
-def _by_hand(each: Handheld) -> ByHand:
+def _by_hand(each: Handheld, display: Display) -> ByHand:
     side = None if each.side is None else Side(each.side)
-    shown = Shown(*orjson.loads(each.body).get("shown", AS_IT_IS))
-    return ByHand(each.at_us, Kind(each.kind), each.place, side, each.value, each.half_width, shown)
+    kind, shown = Kind(each.kind), _shown(each, display)
+    return ByHand(each.at_us, kind, each.place, side, each.value, each.half_width, shown)
+
+
+def _shown(each: Handheld, display: Display) -> Shown:
+    """In which unit it is told."""
+    if Kind(each.kind) is not Kind.TRANSDUCER:
+        name = display.temperature_unit
+        return AS_IT_IS if name == SI.temperature_unit else Shown(name, name, *UNITS[name][1:])
+    given, unit = Shown(*orjson.loads(each.body).get("shown", AS_IT_IS)), display.pressure_unit
+    if unit == SI.pressure_unit:
+        return given
+    name = f"{unit}{given.name.removeprefix(given.unit)}"  # gauge stays gauge, absolute absolute
+    return Shown(name, unit, UNITS[unit].factor, given.reference_pa)
 
 
 def withdrawn(each: Handheld) -> Withdrawn | None:
@@ -116,8 +140,8 @@ def withdrawn(each: Handheld) -> Withdrawn | None:
     return None if found is None else Withdrawn(*found)
 
 
-def _unused(each: Handheld) -> HandheldCompared:
-    text = f"{_by_hand(each).figure(each.value)} by hand: not used"
+def _unused(each: ByHand) -> HandheldCompared:
+    text = f"{each.figure(each.value)} by hand: not used"
     return HandheldCompared(Of.READING, "", Verdict.CANNOT_TELL, text, each.at_us)
 
 
@@ -130,7 +154,7 @@ def follows_from(found: MeasuredByHand, this: Measured) -> list[HandheldCompared
     ]
 
 
-def _measured(each: Handheld, found: HandheldCompared, of_unit_before: bool) -> Measured:
+def _measured(each: Handheld, shown: Shown, found: HandheldCompared, of_unit_before: bool) -> Measured:
     body = orjson.loads(each.body)
     return Measured(
         each.at_us,
@@ -147,6 +171,6 @@ def _measured(each: Handheld, found: HandheldCompared, of_unit_before: bool) -> 
         found,
         of_unit_before,
         each.id,
-        _by_hand(each).shown,
+        shown,
         withdrawn(each),
     )

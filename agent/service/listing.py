@@ -36,11 +36,11 @@ def happened(store: Store, modules: Iterable[ModulePlan], from_us: int) -> list[
     found = []
     for entry in sorted(entries, key=lambda entry: entry.id or 0):
         body = orjson.loads(entry.body)
+        ours = body.get("why" if entry.transition == Kind.MEASURE else "text") or ""
         text = ". ".join(filter(None, (body.get("why"), body.get("text"))))
         who = body.get("who") or ""
-        path = of[entry.module_id]
-        times = (entry.event_us, entry.known_us)
-        found.append(Happened(path, entry.alarm, *times, entry.transition, text, who, body.get("until_us")))
+        what = (of[entry.module_id], entry.alarm, entry.event_us, entry.known_us, entry.transition)
+        found.append(Happened(*what, text, who, body.get("until_us"), ours))
     return found
 
 

@@ -10,6 +10,7 @@ import orjson
 from agent.alarms import RefusedError
 from agent.assess.handheld import AS_IT_IS, CLAMP_K, GAUGE_PA, Kind, Shown
 from agent.outlets import Measured
+from agent.outlets.shown import SI, Display
 from agent.piping import NOT_KNOWN
 from agent.service.alarming import EVER_US
 from agent.service.handhelds import compared, follows_from, withdrawn
@@ -49,10 +50,10 @@ class Typed(NamedTuple):
     at_us: int
 
 
-def taken(plan: Plan, module: ModulePlan, typed: Typed) -> dict[str, Any]:
-    """What is put to the agent of it, in SI. Raises MeasureError."""
+def taken(plan: Plan, module: ModulePlan, typed: Typed, display: Display = SI) -> dict[str, Any]:
+    """What is put to the agent of it, in SI. Raises MeasureError, in the site's units."""
     check_place(module, typed.kind, typed.place, typed.at_us)
-    value, half_width, shown = _figures(plan, typed)
+    value, half_width, shown = _figures(plan, typed, display)
     return {
         "at_us": typed.at_us,
         "kind": typed.kind,
@@ -92,11 +93,11 @@ def check_place(module: ModulePlan, kind: Kind, place: str, at_us: int) -> None:
     raise MeasureError(f"layout {layout.name} has no {kind} {place!r}{hint}")
 
 
-def _figures(plan: Plan, typed: Typed) -> tuple[float, float, Shown]:
+def _figures(plan: Plan, typed: Typed, display: Display) -> tuple[float, float, Shown]:
     """Value and limit of error in SI (degC and K, or Pa absolute and Pa), and how a pressure is shown."""
     is_pressure = typed.kind is Kind.TRANSDUCER
     try:
-        written = pressure(typed.value) if is_pressure else temperature(typed.value)
+        written = pressure(typed.value, display) if is_pressure else temperature(typed.value, display)
     except WrittenError as error:
         raise MeasureError(str(error)) from None
     value, reference_pa = float(to_si(written.number, written.unit)), 0.0
@@ -111,7 +112,9 @@ def _figures(plan: Plan, typed: Typed) -> tuple[float, float, Shown]:
     least, most = PRESSURES_PA if is_pressure else TEMPERATURES_C
     if not least <= value <= most:
         right = "between 10 kPa and 6 MPa absolute" if least > 0 else "between -60 and 150 degC"
-        raise MeasureError(f"{typed.value!r} is nothing that a pipe of a module has; right would be {right}")
+        raise MeasureError(
+            f"{typed.value!r} is nothing that a pipe of a module has; right would be {display.words(right)}"
+        )
     shown = AS_IT_IS
     if is_pressure:
         name = f"{written.unit} {written.reference}"
@@ -121,69 +124,89 @@ def _figures(plan: Plan, typed: Typed) -> tuple[float, float, Shown]:
     return value, GAUGE_PA if is_pressure else CLAMP_K, shown
 
 
-def doubted(store: Store, plan: Plan, module: ModulePlan, body: Mapping[str, Any], who: str) -> str:
+def doubted(
+    store: Store, plan: Plan, module: ModulePlan, body: Mapping[str, Any], who: str, display: Display = SI
+) -> str:
     """Why somebody is asked whether it is so: it lies far from telemetry; empty: nobody need be asked."""
     module_id = store.module_ids().get(module.path)
     if module_id is None:
         return ""
     command = Command(EVER_US, who, "measure", module_id, None, "{}")
     handheld = handheld_of(command, {"handheld": body})
-    found = compared(store, module, module_id, moved_signals(store, plan), handheld)
+    found = compared(store, module, module_id, moved_signals(store, plan), handheld, display)
     this = next(each for each in reversed(found.readings) if each.given_us == EVER_US)
     far_k = this.found.far_k
     if far_k is None or far_k < FAR_K:
         return ""
     if this.found.telemetry is None:
-        apart = f"the nearest probe of the suction line reads {far_k:.0f} K otherwise"
+        apart = display.words(f"the nearest probe of the suction line reads {far_k:.0f} K otherwise")
     else:
-        apart = "telemetry says " + _figure(this, this.found.telemetry)
+        apart = "telemetry says " + _figure(this, this.found.telemetry, display)
+    by_hand = _figure(this, this.value, display)
     return (
-        f"{this.where}: {_figure(this, this.value)} by hand, and {apart}. Nothing is kept; if it was read "
-        "so, say it once more with --sure."
+        f"{this.where}: {by_hand} by hand, and {apart}. Nothing is kept; if it was read so, say it once more "
+        "with --sure."
     )
 
 
-def _figure(this: Measured, value: float) -> str:
-    return this.shown.figure(value) if this.kind is Kind.TRANSDUCER else f"{value:.1f} degC"
+def _figure(this: Measured, value: float, display: Display) -> str:
+    if this.kind is Kind.TRANSDUCER:
+        return this.shown.figure(value)
+    return f"{display.temperature(value):.1f} {display.temperature_unit}"
 
 
-def take_down(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
+def take_down(
+    store: Store,
+    watched: Watched,
+    command: Command,
+    body: Mapping[str, Any],
+    now_us: int,
+    display: Display,
+) -> None:
     """Keep a reading, and say what it comes to. Raises RefusedError with a whole sentence."""
     handheld = handheld_of(command, body)
-    check(watched.plan, handheld, watched.service.replaced_us)
-    outcome = says(store, watched, handheld)
-    entry = module_line(watched, command, outcome, now_us, handheld.at_us)
+    check(watched.plan, handheld, watched.service.replaced_us, display)
+    entry = module_line(watched, command, says(store, watched, handheld), now_us, handheld.at_us)
+    outcome = says(store, watched, handheld, display)
     store.finish_command(command, now_us, outcome, journal=[entry], handheld=handheld)
 
 
-def withdraw(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
+def withdraw(
+    store: Store,
+    watched: Watched,
+    command: Command,
+    body: Mapping[str, Any],
+    now_us: int,
+    display: Display,
+) -> None:
     """Take a reading back: it stays where it is, and is not used. Raises RefusedError."""
-    kept = withdrawable(store, command, body)
+    kept = withdrawable(store, command, body, display)
     why = body.get("why", "")
     changed = orjson.loads(kept.body) | {"withdrawn": [command.created_us, command.who, why]}
-    outcome = (
-        f"Reading {kept.id} of {watched.plan.path} ({_brief(kept)}) is withdrawn by {command.who}: it stays "
-        "in the list, and is not used."
+    outcome, in_journal = (
+        f"Reading {kept.id} of {watched.plan.path} ({_brief(kept, of)}) is withdrawn by {command.who}: it "
+        "stays in the list, and is not used."
+        for of in (display, SI)
     )
-    line = module_line(watched, command, f"{outcome} {why}".strip(), now_us, kept.at_us)
+    line = module_line(watched, command, f"{in_journal} {why}".strip(), now_us, kept.at_us)
     taken_back = kept._replace(body=orjson.dumps(changed).decode())
     store.finish_command(command, now_us, outcome, journal=[line], withdrawn=taken_back)
 
 
-def withdrawable(store: Store, command: Command, body: Mapping[str, Any]) -> Handheld:
+def withdrawable(store: Store, command: Command, body: Mapping[str, Any], display: Display) -> Handheld:
     """The reading that is meant. Raises RefusedError."""
     every = store.handhelds(command.module_id or 0, 0, EVER_US)
     kept = next((each for each in every if each.id == body.get("handheld_id")), None)
     if kept is None:
         raise RefusedError("It has no such reading; `dewline measure MODULE --list` has them.")
     if before := withdrawn(kept):
-        raise RefusedError(f"It is withdrawn already, by {before.by} at {when(before.at_us)}.")
+        raise RefusedError(f"It is withdrawn already, by {before.by} at {when(before.at_us, display)}.")
     return kept
 
 
-def _brief(kept: Handheld) -> str:
+def _brief(kept: Handheld, display: Display) -> str:
     side = "" if kept.side is None else f"{'ahead of' if kept.side == 'ahead' else 'after'} "
-    return f"{orjson.loads(kept.body)['given']}, {side}{kept.place}, {when(kept.at_us)}"
+    return f"{orjson.loads(kept.body)['given']}, {side}{kept.place}, {when(kept.at_us, display)}"
 
 
 def handheld_of(command: Command, body: Mapping[str, Any]) -> Handheld:
@@ -207,27 +230,27 @@ def handheld_of(command: Command, body: Mapping[str, Any]) -> Handheld:
         raise RefusedError("The reading is not understood by this version of the agent.") from None
 
 
-def check(module: ModulePlan, handheld: Handheld, replaced_us: int | None) -> None:
+def check(module: ModulePlan, handheld: Handheld, replaced_us: int | None, display: Display) -> None:
     """Whether it can have been measured at this module. Raises RefusedError with a whole sentence."""
-    check_time(handheld, replaced_us)
+    check_time(handheld, replaced_us, display)
     try:
         check_place(module, Kind(handheld.kind), handheld.place, handheld.at_us)
     except MeasureError as error:
         raise RefusedError(f"It is not kept: {error}.") from None
 
 
-def check_time(handheld: Handheld, replaced_us: int | None) -> None:
+def check_time(handheld: Handheld, replaced_us: int | None, display: Display) -> None:
     """Whether it can have been measured then. Raises RefusedError with a whole sentence."""
     if handheld.at_us > handheld.given_us:
         raise RefusedError("Nothing can have been measured in the future.")
     if replaced_us is not None and handheld.at_us < replaced_us:
-        raise RefusedError(f"Another unit stood there then: it was replaced at {when(replaced_us)}.")
+        raise RefusedError(f"Another unit stood there then: it was replaced at {when(replaced_us, display)}.")
 
 
-def says(store: Store, watched: Watched, handheld: Handheld) -> str:
+def says(store: Store, watched: Watched, handheld: Handheld, display: Display = SI) -> str:
     """What a reading comes to, in sentences; with what follows from it and those before it."""
-    found = compared(store, watched.plan, watched.module_id, watched.moved, handheld)
+    found = compared(store, watched.plan, watched.module_id, watched.moved, handheld, display)
     this = next(each for each in reversed(found.readings) if each.given_us == handheld.given_us)
     what = f"{this.where} at {watched.plan.path}: {this.found.text}."
     said = [f"{each.text[0].upper()}{each.text[1:]}." for each in follows_from(found, this)]
-    return " ".join([what, *said])
+    return display.words(" ".join([what, *said]))

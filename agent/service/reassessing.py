@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from agent.alarms import RefusedError
+from agent.outlets.shown import Display
 from agent.readings import Span
 from agent.service.said import module_line, when
 from agent.service.watched import Watched
@@ -16,7 +17,9 @@ from agent.settings import reassessed
 from agent.store import Command, Store
 
 
-def reassess(store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int) -> None:
+def reassess(
+    store: Store, watched: Watched, command: Command, body: Mapping[str, Any], now_us: int, display: Display
+) -> None:
     """Open the revision, with its span to be worked off like any other, and say so in the journal.
 
     Given again after a kill in between it opens the same one, and nothing twice. Raises RefusedError.
@@ -40,5 +43,5 @@ def reassess(store: Store, watched: Watched, command: Command, body: Mapping[str
     revised = reassessed(watched.plan.revision, said)
     reason = f"assessed anew: {why} ({command.who})"
     watched.revision_id = store.open_revision(watched.module_id, revised, reason, now_us, span).id
-    outcome = f"{path} is assessed anew from {when(span.from_us)} to {when(span.to_us)}."
+    outcome = f"{path} is assessed anew from {when(span.from_us, display)} to {when(span.to_us, display)}."
     store.finish_command(command, now_us, outcome, journal=[module_line(watched, command, why, now_us)])

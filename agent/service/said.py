@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
-
 import orjson
 
-from agent.assess import SECOND
+from agent.outlets.shown import SI, Display
 from agent.service.watched import Watched
 from agent.store import Command, JournalEntry
 
@@ -22,6 +20,6 @@ def module_line(
     return JournalEntry(watched.module_id, OF_THE_MODULE, at_us, now_us, command.kind, text)
 
 
-def when(time_us: int) -> str:
-    """A time for people."""
-    return datetime.fromtimestamp(time_us // SECOND, UTC).strftime("%Y-%m-%d %H:%M UTC")
+def when(time_us: int, display: Display = SI) -> str:
+    """A time for people, by the site's clock; in a log and in the journal in UTC."""
+    return display.when(time_us)
