@@ -96,7 +96,7 @@ class Site:
 
 @pytest.fixture
 def site(tmp_path):
-    made = Site(tmp_path, metrics={"public_url": "https://dew.example"})
+    made = Site(tmp_path, http={"public_url": "https://dew.example"})
     yield made
     made.close()
 
