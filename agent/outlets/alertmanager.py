@@ -6,6 +6,7 @@ is posted again and again, each time to end a while later. Must not know where w
 
 from __future__ import annotations
 
+import logging
 import ssl
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
@@ -97,6 +98,7 @@ class Alertmanager:
         # Here alone: importing it takes a while, and most commands post nothing.
         import httpx
 
+        logging.getLogger("httpx").setLevel(logging.WARNING)  # below, it logs each address
         self._url = f"{url}/api/v2/alerts"
         self._errors = (httpx.HTTPError, httpx.InvalidURL)
         # Without what the environment says of proxies: alarms go where the configuration says.

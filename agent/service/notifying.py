@@ -115,7 +115,8 @@ class Notifier:
 
     def _deliver(self, entries: Sequence[OutboxEntry]) -> None:
         first, ids = entries[0], [each.id for each in entries]
-        if not self._accepted.issuperset(ids):
+        accepted = [each for each in ids if each in self._accepted]
+        if not accepted:
             subject, body = self._message(entries)
             error = self._routes[first.route].send(subject, body)
             if error is not None:
@@ -131,9 +132,10 @@ class Notifier:
                 self._store.notice_failed(first.id, error, self._clock() + pause_us)
                 return
             self._counts[first.route, "sent"] += 1
+            accepted = ids
             self._accepted.update(ids)  # a store that fails now must not make it go out every few seconds
-        self._store.notices_sent(ids, self._clock())
-        self._accepted.difference_update(ids)
+        self._store.notices_sent(accepted, self._clock())
+        self._accepted.difference_update(accepted)
 
     def _message(self, entries: Sequence[OutboxEntry]) -> tuple[str, str]:
         if len(entries) == 1:

@@ -65,7 +65,7 @@ def alike(plan: Plan) -> list[Alike]:
 
 def notes(plan: Plan, groups: Iterable[Alike]) -> list[Finding]:
     """What is worth knowing, each with its place in the file, in the file's order."""
-    said = [*_unused(plan), *(each for group in groups for each in _of(plan, group))]
+    said = [*_open(plan), *_unused(plan), *(each for group in groups for each in _of(plan, group))]
     return sorted({found for where, text in said if (found := plan.at(where, text)) is not None})
 
 
@@ -77,6 +77,15 @@ def _of(plan: Plan, group: Alike) -> Iterator[tuple[Where, str]]:
     yield from _probes(plan, group.first)
     yield from _configured(group)
     yield from _instruments(group)
+
+
+def _open(plan: Plan) -> Iterator[tuple[Where, str]]:
+    http = plan.settings.http
+    if http.public_url is not None and not http.has_token:
+        text = (
+            "whoever reaches this address reads every page; right would be token_env or token_file under http"
+        )
+        yield ("http", "public_url"), text
 
 
 def _unused(plan: Plan) -> Iterator[tuple[Where, str]]:

@@ -308,7 +308,7 @@ def test_with_alertmanager_routes_are_told_of_the_past_alone(make):
 def test_a_notice_carries_what_acknowledges_it_and_nothing_else(tmp_path):
     """Where this machine has an address; the token is of this occurrence and holds for seven days."""
     site = plan(
-        tmp_path, alarms=AT_ONCE, notices={"routes": [CREW]}, metrics={"public_url": "https://dew.example/"}
+        tmp_path, alarms=AT_ONCE, notices={"routes": [CREW]}, http={"public_url": "https://dew.example/"}
     )
     with Store.open(site.store_url) as store:
         one = World(site, store)

@@ -190,6 +190,75 @@ def test_a_store_that_cannot_mark_does_not_make_a_notice_go_out_again_and_again(
         assert store.next_notices() == []
 
 
+def brief(*keys, **more):
+    return [each._replace(brief=f"{each.notice_key} in brief", **more) for each in notices(*keys)]
+
+
+def test_alarms_that_wait_together_go_in_one_message_and_others_alone(store, site, clock):
+    """As after an outage of the receiver: one message instead of many."""
+    receiver = HttpReceiver()
+    notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+    store.enqueue([*brief("a", "b"), *notices("past"), *brief("c")])
+    notifier.work(threading.Event())
+    store.enqueue(brief("d"))
+    clock.now_us += MINUTE_US
+    with receiver:
+        notifier.work(threading.Event())
+    subjects = [subject for subject, _ in receiver.accepted]
+    assert subjects == ["HIGH a and 3 more", "HIGH past"]
+    assert all(f"{key} in brief" in receiver.accepted[0][1] for key in "abcd")
+    assert store.waiting_notices() == {}
+    assert notifier.counts() == {("crew", "sent"): 2, ("crew", "failed"): 1}
+
+
+def test_what_gathers_waits_and_is_not_overtaken(store, site, clock):
+    with HttpReceiver() as receiver:
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        store.enqueue([*brief("a", next_us=clock() + MINUTE_US), *brief("over")])
+        notifier.work(threading.Event())
+        assert receiver.accepted == []
+        clock.now_us += MINUTE_US
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a and 1 more"]
+
+
+def test_in_quiet_hours_what_may_wait_waits_and_the_rest_passes_it(tmp_path, clock):
+    """01:00 by a clock without offset; the sign of life has no priority, and passes."""
+    quiet = {"from": "22:00", "to": "06:00", "let_through": ["high"]}
+    site = plan(tmp_path, notices={"routes": [{"name": "crew", "url_env": "CREW_URL", "quiet": quiet}]})
+    with Store.open(site.store_url) as store, HttpReceiver() as receiver:
+        store.enqueue(
+            [
+                *(each._replace(priority="low") for each in notices("past")),
+                *brief("low", priority="low"),
+                *brief("high", priority="high"),
+                *notices("alive"),
+            ]
+        )
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH high", "HIGH alive"]
+        clock.now_us = MIDNIGHT_US + 6 * HOUR_US - 1_000_000
+        notifier.work(threading.Event())
+        assert len(receiver.accepted) == 2
+        clock.now_us += 1_000_000
+        notifier.work(threading.Event())
+        late = [subject for subject, _ in receiver.accepted[2:]]
+        assert late[:2] == ["HIGH past", "HIGH low"] and store.waiting_notices() == {}
+
+
+def test_what_was_accepted_and_not_marked_does_not_go_again_with_what_came_since(site, clock):
+    with ForgetfulStore.open(site.store_url) as store, HttpReceiver() as receiver:
+        store.enqueue(brief("a", "b"))
+        store.failures = 1
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        with pytest.raises(StoreError):
+            notifier.work(threading.Event())
+        store.enqueue(brief("c"))
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a and 1 more", "HIGH c"]
+
+
 def test_it_works_in_a_thread_of_its_own_until_it_is_told_to_stop(site, clock, monkeypatch, caplog):
     monkeypatch.setattr(notifying, "WAKE_S", 0.01)
     with ForgetfulStore.open(site.store_url) as store, HttpReceiver(answers=[500]) as receiver:

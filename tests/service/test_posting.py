@@ -96,7 +96,7 @@ class Site:
 
 @pytest.fixture
 def site(tmp_path):
-    made = Site(tmp_path, metrics={"public_url": "https://dew.example"})
+    made = Site(tmp_path, http={"public_url": "https://dew.example"})
     yield made
     made.close()
 
@@ -308,15 +308,16 @@ class TestSecured:
         assert there.alerts() == []
 
 
-def test_a_bearer_token_goes_along_and_whatever_is_answered_is_told(site, tmp_path):
+def test_a_bearer_token_goes_along_and_whatever_is_answered_is_told(site, tmp_path, caplog):
     """On a server of our own: Alertmanager itself has no bearer tokens, what stands before it may."""
-    site.wet(1)
+    caplog.set_level("INFO")
     (tmp_path / "token").write_text("t0ken-of-ours\n")
     with Webhook(answers=[503, 302, 200]) as hook:
         settings = AlertmanagerSettings(url=hook.url, token_file=str(tmp_path / "token"))
         with open_alertmanager(settings, {}) as to:
             answers = [to.post([]) for _ in range(3)]
     assert answers == ["answered 503", "answered 302", None]
+    assert caplog.records == []
     path, headers = hook.headers[0]
     assert path == "/api/v2/alerts" and headers["Authorization"] == "Bearer t0ken-of-ours"
 

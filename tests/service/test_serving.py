@@ -287,6 +287,7 @@ class TestAcknowledging:
                 page = agent.get(f"{path}?token={ALARM_TOKEN}").text
                 assert page.count("<button") == 1 and f'action="{action}"' in page
                 assert f'name="token" value="{ALARM_TOKEN}"' in page
+                assert "<h1>Acknowledge superheat-low at hill-house/one/m1</h1>" in page
             assert agent.site.acknowledged == []
 
     def test_a_form_does_it_and_says_so_on_a_page(self):

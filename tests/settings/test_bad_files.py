@@ -579,7 +579,7 @@ NOTICES = {
 
 PUBLIC = {
     "public-url-without-https": [
-        "public-url-without-https.yaml:6:23: found 'dew.example'; right would be an address such as https://HOST:PORT",
+        "public-url-without-https.yaml:6:20: found 'dew.example'; right would be an address such as https://HOST:PORT",
     ],
 }
 

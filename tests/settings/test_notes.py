@@ -34,6 +34,14 @@ def test_nothing_to_say(tmp_path):
     assert noted(tmp_path, whole()) == []
 
 
+def test_a_name_for_others_and_no_token(tmp_path):
+    data = whole() | {"http": {"public_url": "https://dewline.example"}}
+    (said,) = messages(tmp_path, data)
+    assert "reads every page; right would be token_env or token_file under http" in said
+    data["http"]["token_env"] = "DEWLINE_TOKEN"
+    assert noted(tmp_path, data) == []
+
+
 def test_sets_and_templates_that_no_module_uses(tmp_path):
     data = whole()
     data["signal_sets"]["other"] = {"every_s": 30, "max_age_s": 60, "signals": {}}

@@ -20,6 +20,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
+from agent.outlets.ack import AlarmId
 from agent.outlets.web import asked
 from agent.outlets.web.connections import MOST_CONNECTIONS
 from agent.outlets.web.safety import Guard, Wrongs, address_of, said, too_many
@@ -180,7 +181,7 @@ class _Pages:
         alarm_id = request.path_params["alarm_id"]
         action = "ack" if request.url.path.endswith("/ack") else f"{quote(alarm_id, safe='')}/ack"
         token = request.query_params.get("token", "")
-        return HTMLResponse(page("ack.html", alarm_id=alarm_id, action=action, token=token, told=None))
+        return HTMLResponse(page("ack.html", alarm=_called(alarm_id), action=action, token=token, told=None))
 
     async def acknowledge(self, request: Request) -> Response:
         alarm_id = request.path_params["alarm_id"]
@@ -197,7 +198,7 @@ class _Pages:
         status = OUTCOMES[done.outcome]
         if "text/html" not in request.headers.get("accept", ""):
             return said(status, done.text)
-        return HTMLResponse(page("ack.html", alarm_id=alarm_id, told=done.text), status)
+        return HTMLResponse(page("ack.html", alarm=_called(alarm_id), told=done.text), status)
 
 
 async def _form(request: Request) -> bytes:
@@ -225,6 +226,12 @@ async def _busy(request: Request, error: Exception) -> Response:
 
 async def _unknown(request: Request, error: Exception) -> Response:
     return said(404, str(error))
+
+
+def _called(alarm_id: str) -> str:
+    """What people call it; of an id that is none, what was asked for."""
+    known = AlarmId.read(alarm_id)
+    return alarm_id if known is None else f"{known.alarm} at {known.path}"
 
 
 def _module(request: Request) -> tuple[str, str]:
