@@ -116,8 +116,10 @@ def _ratio(quantity: Quantity) -> Row:
 
 
 def _reason(quantity: Quantity, display: Display) -> str:
-    probes = " - ".join(quantity.said.probes)
-    return ": ".join(filter(None, (probes, display.words(quantity.said.text))))
+    """Probes and words; a probe that the words name themselves is not said twice."""
+    said, text = quantity.said, display.words(quantity.said.text)
+    probes = "" if all(probe in text for probe in said.probes) else " - ".join(said.probes)
+    return ": ".join(filter(None, (probes, text)))
 
 
 def _spread(below: float, above: float, display: Display) -> str:

@@ -171,7 +171,8 @@ def test_asks_for_nothing_and_has_nothing_to_complain_of(opened):
     assert [each for each in page.failures if each != "about:blank"] == []
 
 
-def test_printed_all_is_opened_and_dark_on_light(opened):
+def test_printed_all_is_opened_and_no_ink_is_lost_with_the_backgrounds(opened):
+    """Browsers leave backgrounds out of what they print: light text on them would be gone."""
     page = opened(html(*MANY))
     page.emulate_media(media="print")
     hidden = page.evaluate(
@@ -179,6 +180,10 @@ def test_printed_all_is_opened_and_dark_on_light(opened):
         ".filter(each => each.getBoundingClientRect().height === 0).length"
     )
     assert hidden == 0
+    colours = (
+        "[getComputedStyle(document.querySelector('.tag.high')).color, getComputedStyle(document.body).color]"
+    )
+    assert len(set(page.evaluate(colours))) == 1
     assert page.evaluate("getComputedStyle(document.querySelector('.skip')).display") == "none"
 
 

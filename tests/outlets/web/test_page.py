@@ -125,7 +125,7 @@ def test_each_of_the_four_states_stands_in_words_with_its_cause_and_never_as_a_n
 
 
 def test_what_still_moves_shows_where_it_is_as_undecided():
-    assert "not settled suction_pipe: suction_pipe is swinging (now 3.3 K ±0.7)" in text(
+    assert "not settled suction_pipe is swinging (now 3.3 K ±0.7)" in text(
         shown(assessment(returned=UNDECIDED["not settled"]))
     )
 
