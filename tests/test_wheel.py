@@ -46,6 +46,7 @@ def test_holds_the_two_packages_and_nothing_else(wheel: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
     assert {name.split("/")[0] for name in names if ".dist-info" not in name} == {"agent", "demo_feed"}
     assert "agent/store/migrations/env.py" in names
+    assert {f"agent/outlets/visit/templates/brief.{end}" for end in ("html", "css")} <= set(names)
 
 
 def test_runs_without_the_checkout(wheel: Path, tmp_path: Path) -> None:
