@@ -51,6 +51,7 @@ def test_holds_the_two_packages_and_nothing_else(wheel: Path) -> None:
     assert {
         f"agent/outlets/web/templates/{name}" for name in ("page.html", "module.html", "style.css")
     } <= set(names)
+    assert {f"agent/outlets/visit/templates/brief.{end}" for end in ("html", "css")} <= set(names)
 
 
 def test_runs_without_the_checkout(wheel: Path, tmp_path: Path) -> None:

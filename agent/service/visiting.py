@@ -26,6 +26,7 @@ from agent.settings import ModulePlan, Plan
 from agent.store import Store
 
 PIECE_US = 86_400 * SECOND  # of assessments, read at once
+TRACKED_US = 7 * 86_400 * SECOND  # of readings, that tell on which side a probe sits; as `dewline explain`
 _CONFIRMS = (Kind.CONFIRM, Kind.REPLACED)
 
 
@@ -52,7 +53,7 @@ def gathered(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: 
         raised={each.alarm: each.text for each in every if each.what == Transition.RAISED},
         evidence=evidence(store, plan, module, to_us),
         identity=identified(store, plan, module, from_us, to_us),
-        sides=tuple(tracked(store, plan, module, from_us, to_us)),
+        sides=tuple(tracked(store, plan, module, max(from_us, to_us - TRACKED_US), to_us)),
         by_hand=measured(store, plan, module),
         runs=is_worked_on(store.path),
         height_known=plan.settings.elevation_m is not None,

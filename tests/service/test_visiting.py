@@ -5,11 +5,16 @@ import re
 import threading
 from dataclasses import replace
 from html.parser import HTMLParser
+from zoneinfo import ZoneInfo
 
+import numpy as np
 import pytest
 
+from agent.alarms import CATALOGUE
+from agent.assess.words import CODE
 from agent.outlets.alarm_list import Happened
-from agent.outlets.visit import render_brief
+from agent.outlets.visit import Course, render_brief
+from agent.outlets.visit.tables import day_rows
 from agent.service.commanding import Kind
 from agent.service.visiting import brief, gathered
 from agent.store import Handheld, JournalEntry
@@ -118,6 +123,28 @@ def test_share_of_time_decided_and_what_was_not(flooded):
     running, returned = flooded.course.is_running, flooded.course.curves["return_superheat"]
     decided_us = flooded.course.us(running & returned.decided)
     assert 0 < decided_us < flooded.course.us(running)
+
+
+def test_an_alarm_s_lane_begins_when_it_was_raised(flooded):
+    """Wet from minute 600; the urgent delay of the catalogue is ten minutes, in which values settle too."""
+    stood = flooded.course.alarms["superheat-low"]
+    first = flooded.course.grid_us[stood][0]
+    (raised,) = [each for each in flooded.happened if (each.alarm, each.what) == ("superheat-low", "raised")]
+    assert first == raised.event_us and minute(610) <= first <= minute(625)
+    assert stood[flooded.course.grid_us >= first].all()
+
+
+def test_the_day_on_which_clocks_go_back_has_25_hours(flooded):
+    """Directive 2000/84/EC, article 3: summer time ends at 01:00 UTC on the last Sunday of October."""
+    begin_us = 1_761_429_600_000_000  # 2025-10-25 22:00 UTC: midnight in Berlin
+    grid_us = begin_us + 60_000_000 * np.arange(26 * 60)
+    one = np.ones(len(grid_us), np.int64)
+    course = Course(
+        begin_us, int(grid_us[-1]), 60_000_000, grid_us, 60_000_000 * one, CODE["cooling"] * one, {}, ()
+    )
+    berlin = replace(flooded.display, zone=ZoneInfo("Europe/Berlin"))
+    rows = list(day_rows(replace(flooded, course=course, display=berlin)))
+    assert [row[:3] for row in rows] == [("Sun 26 Oct", "25.0 h", "0 %"), ("Mon 27 Oct", "1.0 h", "0 %")]
 
 
 def test_a_gap_is_no_assessment_of_running(flooded):
@@ -352,6 +379,20 @@ class TestPrinted:
             assert "Dewline visit brief: hill-house/one/m1 2025-11-25 20:40 UTC" in said
             assert f"{number} of {len(found)}" in said
             assert len(said) > 300, f"page {number}: {said}"
+
+    def test_the_tallest_figure_stays_with_its_heading(self, flooded, tmp_path):
+        """Every alarm of the catalogue a lane, and six panels."""
+        course = flooded.course
+        stood = np.ones(len(course.grid_us), bool)
+        curve = course.curves["return_superheat"]
+        more = dict.fromkeys(("subcooling", "discharge_temperature:1", "discharge_superheat:1"), curve)
+        tall = replace(course, alarms=dict.fromkeys(CATALOGUE, stood), curves={**course.curves, **more})
+        file = tmp_path / "tall.html"
+        file.write_text(render_brief(replace(flooded, course=tall)), encoding="utf-8")
+        found = printed.pages(file)
+        assert min(len(text) for text in found) > 300
+        (page,) = [text for text in found if "Each column of the figure" in text]
+        assert "The last days at a glance" in page and "subcooling [K]" in page
 
     def test_the_first_page_alone_is_enough_to_go(self, file):
         said = " ".join(printed.pages(file)[0].split())
