@@ -259,7 +259,7 @@ def test_figures_and_times_are_in_the_units_and_the_clock_of_the_site():
     display = Display("degF", "psi", ZoneInfo("Europe/Helsinki"))
     found = text(alarmed("m1"), display=display)
     assert "return superheat 10.8 degF -3.1 +1.3" in found and "limits 3.6 to 25.2 degF" in found
-    assert "return superheat 0.9 degF at suction_pipe, limit 4 degF" in found
+    assert "return superheat 0.9 degF at suction_pipe, limit 3.6 degF" in found
     assert "saturated suction 41.7 degF ±0.7" in found
     assert "since 25 Nov 13:30 +02:00" in found and "25 November 2025, 14:01:00 +02:00" in found
     assert not re.search(r"\d K\b|degC", found)
