@@ -247,7 +247,7 @@ def test_the_health_check_tells_an_agent_that_answers_from_one_that_does_not(tmp
     with Mosquitto(tmp_path / "broker") as broker:
         body = configuration(
             broker={"telemetry": "plant", "port": broker.port},
-            metrics={"host": "127.0.0.1", "port": metrics_port},
+            http={"host": "127.0.0.1", "port": metrics_port},
         )
         with process(agent_on(write(tmp_path, body)), tmp_path / "agent.log"):
             eventually(is_healthy, "the agent is healthy")

@@ -85,7 +85,7 @@ def test_the_agent_goes_on_where_the_earlier_one_stopped(version, tmp_path):
     before = rows(path)
     with Mosquitto(tmp_path / "broker") as broker:
         body = configuration(
-            broker={"telemetry": "plant", "port": broker.port}, metrics={"port": free_port()}
+            broker={"telemetry": "plant", "port": broker.port}, http={"port": free_port()}
         )
         log = tmp_path / "agent.log"
         with process(agent_on(write(tmp_path, body)), log) as agent:
@@ -119,7 +119,7 @@ def test_a_store_of_a_newer_version_is_left_alone_and_says_what_to_do(tmp_path):
     with closing(sqlite3.connect(tmp_path / "store.db")) as connection, connection:
         connection.execute("UPDATE alembic_version SET version_num = '9999'")
     before = (tmp_path / "store.db").read_bytes()
-    config = write(tmp_path, configuration(metrics={"port": free_port()}))
+    config = write(tmp_path, configuration(http={"port": free_port()}))
     for command in (["run"], ["status"], ["backup", str(tmp_path / "copy.db")]):
         done = dewline(*command, "-c", config)
         assert done.exit_code == 2
