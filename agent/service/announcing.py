@@ -24,7 +24,7 @@ from agent.settings.notices import QuietSettings, RouteSettings
 from agent.store import OutboxEntry, Store
 
 EVERY = frozenset(Priority)
-GATHER_US = 60 * SECOND  # so long what is told late waits for more of its kind; design choice, no source
+GATHER_US = 20 * SECOND  # so long what is told late waits for more of its kind; design choice, no source
 HOUR_US = 3600 * SECOND
 
 

@@ -393,7 +393,7 @@ def test_after_a_day_without_the_agent_all_that_stands_goes_in_one_message(tmp_p
         clock = [minute(DAY)]
         notifier = Notifier(store, [Route("crew", receiver.url)], lambda: clock[0], site)
         for second, one in enumerate(worlds):
-            clock[0] = minute(DAY) + second * 15_000_000
+            clock[0] = minute(DAY) + second * 5_000_000
             one.assessor.work_off(one.watched, clock[0])
             notifier.work(threading.Event())
         clock[0] += GATHER_US

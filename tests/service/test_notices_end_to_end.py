@@ -88,7 +88,7 @@ def site(directory, broker, **notices):
             http={"port": free_port(), "public_url": "https://dew.example"},
             assess={"step_s": STEP_S, "grace_s": 1},
             alarms={"shadow_days": 0},
-            limits={"superheat-low": {"on_delay_s": 30, "off_delay_s": 10}},
+            limits={"superheat-low": {"on_delay_s": 30}},
             notices={"heartbeat_hour": 23, **notices},
         ),
     )
@@ -110,8 +110,8 @@ def test_killed_while_it_stands_each_route_hears_of_it_once(tmp_path):
                     if gateway is None:
                         eventually(lambda: "watching" in log.read_text(), "an agent")
                         gateway = Gateway(broker.port)
-                    if kill == 3:  # it began long ago, and waits a minute for others of its kind
-                        eventually(lambda: alarms(crew) and alarms(chat), "the alarm told", 150)
+                    if kill == 3:
+                        eventually(lambda: alarms(crew) and alarms(chat), "the alarm told", 120)
                         time.sleep(5)
                         one.send_signal(signal.SIGTERM)
                         assert one.wait(60) == 0
