@@ -31,7 +31,7 @@ class Alert(NamedTuple):
 
     labels: Labels
     annotations: Mapping[str, str]
-    starts_us: int
+    starts_us: int  # when it became known: one that starts longer ago than its `group_wait` is told alone
 
 
 def alert(
@@ -59,7 +59,8 @@ def alert(
         if ways is not None:
             annotations["acknowledge_link"] = ways.link
     labels = {"alertname": alarm.name, **view.path._asdict(), PRIORITY: str(alarm.priority)}
-    return Alert(tuple(labels.items()), annotations, min(since_us, view.lives.at_us))
+    known_us = life.known_us if life is not None and life.known_us is not None else since_us
+    return Alert(tuple(labels.items()), annotations, min(known_us, view.lives.at_us))
 
 
 def standing(views: Iterable[ModuleView]) -> Iterator[tuple[ModuleView, StandingAlarm]]:
