@@ -15,6 +15,10 @@ from agent.piping import RETURN, STEADY_MODES
 from agent.settings import ModulePlan
 
 BROKER_US = 60 * SECOND  # without a connection
+GAIN_US, GAINS = (
+    30 * SECOND,
+    2,
+)  # so often looked at; by how much faster than the clock a backlog comes at least
 FROZEN_US = 3600 * SECOND  # a signal that stands still so long while others move; design choice, no source
 
 
@@ -41,6 +45,8 @@ class Feed:
     cause: FeedCause | None = None
     text: str = ""
     about: frozenset[str] | None = None  # the signals that it is about; None: the whole feed
+    looked: tuple[int, int | None] | None = None  # when the newest sample time was looked at, and what it was
+    gains: bool = False  # sample times run faster than the clock: what is old is a backlog on its way
 
     def hear(self, arrival_us: int, name: str, sample_us: int, value: object) -> None:
         """Take in a fresh reading of a signal; a shared one does not show that the module is heard."""
@@ -59,6 +65,7 @@ class Feed:
         ``unconnected_us``: since when there is no connection to the broker; None while there is one.
         """
         self.about = None
+        self._look_whether_it_gains(now_us)
         found = self._cause(now_us, unconnected_us, latest)
         if found is None:
             line = self._line(Transition.CLEARED, now_us) if self.raised else None
@@ -95,8 +102,8 @@ class Feed:
         if longest_us is not None and now_us - self.heard_us > longest_us:
             what = "nothing" if len(own) == len(self.plan.module.signals) else "nothing of the module's own"
             return FeedCause.GATEWAY, f"the gateway has sent {what} for {_length(now_us - self.heard_us)}"
-        silent = self._silent(now_us)
-        if len(silent) == len(self.plan.module.signals):
+        silent = [] if self.gains else self._silent(now_us)
+        if silent and len(silent) == len(self.plan.module.signals):
             age = _length(now_us - (self.newest_us or 0))
             return FeedCause.GATEWAY, f"what comes is old: the newest reading by {age}"
         if silent:
@@ -111,6 +118,17 @@ class Feed:
             has = "has" if len(frozen) == 1 else "have"
             return FeedCause.FROZEN, f"{', '.join(frozen)} {has} stood still for an hour while others move"
         return None
+
+    def _look_whether_it_gains(self, now_us: int) -> None:
+        before_us, was_us = self.looked or (now_us - GAIN_US, None)
+        if now_us - before_us >= GAIN_US:
+            newest_us = self.newest_us
+            since_us = now_us - before_us
+            if newest_us is None or was_us is None:
+                self.gains = newest_us is not None
+            else:
+                self.gains = newest_us - was_us >= GAINS * since_us
+            self.looked = (now_us, newest_us)
 
     def _frozen(self) -> list[str]:
         """Signals that stand still to the last digit while others of as fine a step move."""

@@ -84,9 +84,7 @@ def test_the_agent_goes_on_where_the_earlier_one_stopped(version, tmp_path):
     path = written_by(version, tmp_path)
     before = rows(path)
     with Mosquitto(tmp_path / "broker") as broker:
-        body = configuration(
-            broker={"telemetry": "plant", "port": broker.port}, http={"port": free_port()}
-        )
+        body = configuration(broker={"telemetry": "plant", "port": broker.port}, http={"port": free_port()})
         log = tmp_path / "agent.log"
         with process(agent_on(write(tmp_path, body)), log) as agent:
             eventually(

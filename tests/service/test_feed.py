@@ -171,3 +171,37 @@ class TestSentinels:
             self.hear_without_pipe(feed, NOW + minute * MINUTE, value)
             judge(feed, minute, latest=Latest())
             assert (feed.cause == "frozen") == (minute > 51 + 60)
+
+
+def hear_backlog(feed, at_us, sample_us):
+    for name in feed.plan.module.signals:
+        feed.hear(at_us, name, sample_us, 10.0 + sample_us // MINUTE % 3 / 10)
+
+
+def test_a_backlog_on_its_way_is_not_stale(feed):
+    """A gateway that was cut off sends what it kept: 20 h within 20 min."""
+    for minute in range(20):
+        hear_backlog(feed, NOW + minute * MINUTE, NOW - (20 - minute) * 60 * MINUTE)
+        assert judge(feed, minute) is None
+    assert not feed.raised
+
+
+def test_a_backlog_that_stops_half_way_is_stale(feed):
+    for minute in range(3):
+        hear_backlog(feed, NOW + minute * MINUTE, NOW - (20 - minute) * 60 * MINUTE)
+        assert judge(feed, minute) is None
+    found = []
+    for minute in range(3, 7):  # the same old time, again and again
+        hear_backlog(feed, NOW + minute * MINUTE, NOW - 18 * 60 * MINUTE)
+        found.append(judge(feed, minute))
+    assert [line.transition for line in found if line] == ["raised"]
+    assert feed.text.startswith("what comes is old: the newest reading by 10")
+
+
+def test_old_readings_under_a_clock_that_runs_right_are_stale(feed):
+    """A gateway whose clock is ten hours behind sends what it has now, and nothing catches up."""
+    found = []
+    for minute in range(6):
+        hear_backlog(feed, NOW + minute * MINUTE, NOW + (minute - 600) * MINUTE)
+        found.append(judge(feed, minute))
+    assert [line.transition for line in found if line] == ["raised"]
