@@ -12,7 +12,7 @@ from agent.readings import Reading
 from agent.store import DamagedError, Store, StoreError, back_up, backing_up
 
 MANY = 40_000
-LAST_GOOD = SQLITE + b" the last good one"
+LAST_GOOD = backing_up.SQLITE + b" the last good one"
 
 
 def batch(number, count=100):
