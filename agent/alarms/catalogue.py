@@ -30,8 +30,8 @@ SUPERHEAT_LOW = Entry(
         "See which indoor units call and how far their expansion valves stand open; look whether their fans "
         "turn and their filters are clean. At the module: how cold the compressor's shell is and where the "
         "accumulator's frost line stands; what the bypass valve does; with clamps (fit them only with the "
-        "unit isolated: some pipes burn) the temperature beside the probe that was used, of the bypass and of "
-        "the oil-return line."
+        "unit isolated: some pipes burn) the temperature beside the probe that was used, of the bypass and "
+        "of the oil-return line."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
@@ -80,8 +80,8 @@ WATCH_BLIND = Entry(
     cause="The module runs, and its return superheat cannot be decided.",
     consequence="Liquid coming back would not be noticed.",
     first_response=(
-        "Where readings are missing, look at the probe's plug and wire and at the gateway; where values do not "
-        "settle, at the expansion valves and at how often the compressors start; where it is the piping, see "
+        "Where readings are missing, look at the probe's plug and wire and at the gateway; where values do "
+        "not settle, at the expansion valves and at how often the compressors start; where it is the piping, see "
         "which probe would help (`dewline explain` of the module)."
     ),
     priority=Priority.MEDIUM,

@@ -86,8 +86,8 @@ SUBCOOLING_HIGH = Entry(
     cause="The liquid leaves the condenser far colder than it condensed: liquid stands in the condenser.",
     consequence="Condensing pressure and power rise.",
     first_response=(
-        "Look at the openings of the expansion valves, for service valves that stand closed, whether a filter "
-        "in the liquid line is cold behind, and how many indoor units call."
+        "Look at the openings of the expansion valves, for service valves that stand closed, whether a "
+        "filter in the liquid line is cold behind, and how many indoor units call."
     ),
     priority=Priority.LOW,
     limits=Limits(limit_k=12.0, second_best_k=None, deadband_k=2.0, on_delay_s=1800, off_delay_s=1800),

@@ -41,8 +41,8 @@ def with_supervisor(
         ),
         first_response=(
             "Look on site where the probe is clamped and what joins ahead of it; for a pressure, compare "
-            "with a gauge at rest: either side may have its reference wrong; until that is settled, do not go "
-            "by the site's figure."
+            "with a gauge at rest: either side may have its reference wrong; until that is settled, do not "
+            "go by the site's figure."
         ),
         by_hour=True,
     )

@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple, Self
 
 from agent.alarms import CATALOGUE
-from agent.outlets.alarm_words import found_words
+from agent.outlets.alarm_words import acknowledged_words, found_words
 from agent.outlets.cautions import cautions
 from agent.outlets.notices import Ways
 from agent.outlets.notices_form import short
@@ -52,8 +52,7 @@ def alert(
         "cautions": "\n".join(cautions([refrigerant])),
     }
     if life is not None and life.acknowledged_by:
-        note = f": {life.note}" if life.note else ""
-        annotations["acknowledged"] = f"by {life.acknowledged_by}{note}"
+        annotations["acknowledged"] = acknowledged_words(life, display)
     else:
         annotations["acknowledge"] = f"dewline ack {short(view.path)} {alarm.name} --by NAME"
         if ways is not None:
