@@ -35,6 +35,7 @@ SUPERHEAT_LOW = Entry(
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
+    may_break=True,
     limits=Limits(limit_k=2.0, second_best_k=0.5, deadband_k=1.0, on_delay_s=600, off_delay_s=600),
 )
 SUPERHEAT_HIGH = Entry(
@@ -81,8 +82,8 @@ WATCH_BLIND = Entry(
     consequence="Liquid coming back would not be noticed.",
     first_response=(
         "Where readings are missing, look at the probe's plug and wire and at the gateway; where values do "
-        "not settle, at the expansion valves and at how often the compressors start; where it is the piping, see "
-        "which probe would help (`dewline explain` of the module)."
+        "not settle, at the expansion valves and at how often the compressors start; where it is the piping, "
+        "see which probe would help (`dewline explain` of the module)."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(

@@ -45,6 +45,7 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
+    may_break=True,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=600, off_delay_s=600),
 )
 DISCHARGE_TEMPERATURE_HIGH = Entry(
@@ -58,6 +59,7 @@ DISCHARGE_TEMPERATURE_HIGH = Entry(
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
+    may_break=True,
     limits=Limits(
         limit_k=None,
         second_best_k=None,

@@ -46,6 +46,7 @@ OIL_RETURN_ABSENT = Entry(
         "return pipe's temperature with a clamp (hot: fit it only with the unit isolated)."
     ),
     priority=Priority.MEDIUM,
+    may_break=True,
     limits=Limits(
         limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=2 * 3600, off_delay_s=2 * 3600
     ),

@@ -89,9 +89,7 @@ def _open(plan: Plan) -> Iterator[tuple[Where, str]]:
         )
         yield ("http", "public_url"), text
     if http.public_url is not None and is_loopback(urlsplit(http.public_url).hostname or ""):
-        text = (
-            f"links in notices lead to {http.public_url}, which is this machine alone: they open on no phone"
-        )
+        text = f"links in notices lead to {http.public_url}, which is this machine alone: no phone opens them"
         text += "; right would be an address that is reached from there"
         yield ("http", "public_url"), text
 

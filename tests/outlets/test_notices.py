@@ -332,14 +332,17 @@ def test_a_subject_is_short_enough_for_a_phone(name, telling, site):
     assert subject.partition(" ")[0] == {"stands": "MEDIUM", "again": "STILL", "over": "OVER"}[telling]
 
 
-WAYS = Ways("https://dew.example/alarms/ID?token=T", "https://dew.example/alarms/ID/ack", "T")
+WAYS = Ways(
+    "https://dew.example/alarms/ID?token=T", "https://dew.example/alarms/ID/ack", "T", NOON_US + 7 * 86_400_000_000
+)
 
 
 def test_how_it_is_acknowledged_from_afar():
     body = only(happening(SUPERHEAT_LOW, WET, ways=WAYS)).body
     assert (
         """
-Whoever sees to it says so here, within 7 days; it is of this alarm alone:
+Whoever sees to it says so here; this link works until 2025-12-02 12:00 UTC,
+  for this alarm alone:
   https://dew.example/alarms/ID?token=T
 or by
   curl -d by=NAME -d token=T \\
@@ -352,8 +355,8 @@ or on the agent's machine:
 
 
 def test_what_somebody_sees_to_already_says_who():
-    body = only(happening(SUPERHEAT_LOW, WET, acknowledged="A. Fitter", ways=WAYS)).body
-    assert "\nAcknowledged by A. Fitter.\n" in body and "token" not in body and "dewline ack" not in body
+    body = only(happening(SUPERHEAT_LOW, WET, acknowledged="by A. Fitter at 25 Nov 12:00 UTC (on my way)", ways=WAYS)).body
+    assert "\nAcknowledged by A. Fitter at 25 Nov 12:00 UTC (on my way).\n" in body and "token" not in body and "dewline ack" not in body
 
 
 def test_it_is_told_in_the_site_s_units_and_by_its_clock():
