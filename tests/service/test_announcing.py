@@ -129,7 +129,7 @@ def test_an_alarm_that_stands_is_one_notice_for_each_route(make):
     assert "Found: liquid is very likely coming back: return superheat 0." in text
     assert "Probe used: suction_pipe: " in text
     assert "Not usable in cooling: compressor_inlet: mixed: " in text
-    assert "Before it began (08:19) -> now: return superheat 6.0 -> 0." in text
+    assert "Before it began (08:20) -> now: return superheat 5.9 -> 0." in text
     assert "Known late" not in text and ", known 2025-11-25 08:" in text
     assert "flammable" not in text  # R-410A is A1
 
@@ -223,7 +223,7 @@ def test_what_is_known_long_after_it_was_so_says_why(make, began, said):
     text = " ".join(one.of(LOW)[0].body.split())
     assert "Began 2025-11-25 08:20 UTC, known 2025-11-25 10:0" in text
     assert f"Known late: {said}." in text
-    assert "Before it began (08:19) -> now: return superheat 6.0 -> 0." in text  # of the rows of this step
+    assert "Before it began (08:20) -> now: return superheat 5.9 -> 0." in text  # of the rows of this step
 
 
 def quiet(begins, ends, **more):
@@ -406,7 +406,7 @@ def test_what_quiet_hours_held_goes_in_one_message(tmp_path):
         for now in (60, 119):
             all_settle(now)
         assert [subject for subject, _ in receiver.accepted] == [
-            "Dewline is alive: hill-house, 3 alarms standing"
+            "Dewline is alive: hill-house, 3 alarms, 3 of 3 hardly assessed"
         ]
         for now in (120, 120.5, 121, 122):
             all_settle(now)
