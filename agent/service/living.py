@@ -115,7 +115,7 @@ class Living:
             self._why[name] = "its shelving is over"
 
     def do(self, name: str, deed: Deed, at_us: int) -> None:
-        self.lives[name] = self.lives[name].after_deed(deed, self.now_us)
+        self.lives[name] = self.lives[name].after_deed(deed._replace(said_us=at_us), self.now_us)
         self._write(name, deed.event, at_us, {"who": deed.who, "why": deed.why, "until_us": deed.until_us})
         if deed.event in (Event.UNSHELVED, Event.RETURNED):
             self._why[name] = f"{deed.who} ended what held it back"

@@ -179,7 +179,7 @@ def test_how_to_acknowledge_is_a_line_to_type_where_it_can_be_done():
     assert 'dewline ack one/waits superheat-low --by "YOUR NAME"' in part(page, "waits")
     assert 'dewline ack one/latched superheat-low --reset --by "YOUR NAME"' in part(page, "latched")
     assert "dewline ack" not in part(page, "seen")
-    assert "First: Read return superheat" in part(page, "waits")
+    assert "First: See which indoor units call" in part(page, "waits")
 
 
 @pytest.mark.parametrize(
