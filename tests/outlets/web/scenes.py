@@ -5,7 +5,8 @@ from dataclasses import replace
 from agent.alarms import CATALOGUE, Facts, Life, Priority, State
 from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm
 from agent.outlets.shown import SI
-from agent.outlets.web.page import Shown, render_page
+from agent.outlets.web.cards import Shown
+from agent.outlets.web.page import render_page
 from agent.outlets.web.trend import KINDS, Bin, Kind, Trend
 from agent.settings import ModulePath
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, UNDECIDED, assessment, shown
