@@ -41,7 +41,7 @@ class Shown(NamedTuple):
 
 
 class Over(NamedTuple):
-    """An alarm of the last day that is over. ``to_us`` None: it was over before it was known."""
+    """An alarm of the last day that is over. ``to_us`` None: not known when."""
 
     alarm: str
     from_us: int
@@ -120,7 +120,7 @@ def _over(several: Sequence[Over], display: Display) -> str:
 
 
 def _until(to_us: int | None, display: Display) -> str:
-    return ", over before it was known" if to_us is None else f" to {short_time(to_us, display)}"
+    return ", not known to when" if to_us is None else f" to {short_time(to_us, display)}"
 
 
 def encoded(path: ModulePath) -> str:

@@ -10,7 +10,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from agent.outlets.shown import SI, Display
-from agent.outlets.web.trend import Kind, Limits, Run, Trend, runs, trend_words
+from agent.outlets.web.trend import Kind, Limits, Run, Trend, passing, runs, trend_words
 
 LEAST_K, MOST_K = -6.0, 30.0  # beyond is drawn at the edge
 BAND_WIDTH, TREND_WIDTH = 160, 240
@@ -145,8 +145,9 @@ def drawn(trend: Trend, limits: Limits, display: Display = SI, since_us: int | N
         elif run.kind is Kind.UNSETTLED:
             joined = [values.get(run.first - 1), *(moving[number] for number in numbers), values.get(run.end)]
             paths[run.kind].append(line(enumerate(joined, run.first - 1)))
-        else:
+        elif run.kind is not Kind.PASSING:
             paths[run.kind].append(_block(run, scale))
+    paths[Kind.PASSING] = [_block(run, scale) for run in passing(trend)]
     return Drawn(
         trend_words(trend, limits, display, since_us),
         "".join(paths[Kind.DECIDED]),
@@ -159,7 +160,7 @@ def drawn(trend: Trend, limits: Limits, display: Display = SI, since_us: int | N
         "" if since_us is None else _since(trend, since_us),
         _hours(trend, display),
         f"{display.at(trend.from_us):%H:%M}",
-        f"{display.at(trend.until_us):%H:%M}",
+        f"{display.at(trend.newest_us):%H:%M}",
         y(limits.high if limits.high is not None else most),
         y(limits.low if limits.low is not None else least),
         y(0.0),

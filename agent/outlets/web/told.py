@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from agent.alarms import CATALOGUE, Entry, Life, Priority, StateName
+from agent.alarms import CATALOGUE, Entry, Priority, StateName
 from agent.assess import SECOND
 from agent.outlets.alarm_list import Listed, unraised
 from agent.outlets.alarm_words import LATE_US, UNACKNOWLEDGED, found_words, short_time, state_words
@@ -26,6 +26,7 @@ class Told(NamedTuple):
     priority: Priority
     state: str  # in the standards' words, who brought it about and why
     since: str
+    late: str  # why it came to be known later than it began
     since_us: int | None  # of one that stands
     brief: str  # what it most likely means
     sure: str  # how sure that is
@@ -65,6 +66,7 @@ def alarms(
             alarm.priority,
             "stood when last assessed, not raised yet",
             _began(alarm.since_us, first_us, display),
+            "",
             alarm.since_us,
             *_meaning(view, alarm, display, catalogue),
             _found(alarm, view, display),
@@ -101,7 +103,7 @@ def _told(
         each.name,
         each.priority,
         state_words(view.lives, each.name, display),
-        _since(each, display, entry, first_us),
+        *_since(each, display, entry, first_us),
         each.life.since_us if state.active else None,
         *(_meaning(view, each.now, display, catalogue) if each.now else ("", "")),
         _found(each.now, view, display) if each.now else "",
@@ -115,31 +117,28 @@ def _told(
     )
 
 
-def _since(each: Listed, display: Display, entry: Entry | None, first_us: int | None) -> str:
+def _since(each: Listed, display: Display, entry: Entry | None, first_us: int | None) -> tuple[str, str]:
+    """Since when it stands; and of what came to be known later than its delay alone makes it, why."""
     life = each.life
     if life.withdrawn:
-        return f"was taken to stand from {short_time(life.since_us, display)}"
+        return f"was taken to stand from {short_time(life.since_us, display)}", ""
     if not life.state.active:
-        return f"stood from {short_time(life.since_us, display)}, over now"
-    return _began(life.since_us, first_us, display) + _known(life, display, entry)
+        return f"stood from {short_time(life.since_us, display)}, over now", ""
+    began = _began(life.since_us, first_us, display)
+    delay_s = max(entry.limits.on_delay_s, entry.limits.urgent_on_delay_s or 0.0) if entry else 0.0
+    if life.known_us is None or life.since_us is None:
+        return began, ""
+    if life.known_us - life.since_us <= LATE_US + delay_s * SECOND:
+        return began, ""
+    by_hour = entry is not None and entry.by_hour
+    why = "" if by_hour else "readings, or a correction, came late"
+    return f"{began}, known since {short_time(life.known_us, display)}", why
 
 
 def _began(since_us: int | None, first_us: int | None, display: Display) -> str:
     if None not in (since_us, first_us) and (since_us or 0) <= (first_us or 0):
         return f"stands at least since {short_time(since_us, display)}"
     return f"began {short_time(since_us, display)}"
-
-
-def _known(life: Life, display: Display, entry: Entry | None) -> str:
-    """When it came to be known, where that was later than its delay alone makes it."""
-    if life.known_us is None or life.since_us is None:
-        return ""
-    delay_s = max(entry.limits.on_delay_s, entry.limits.urgent_on_delay_s or 0.0) if entry else 0.0
-    if life.known_us - life.since_us <= LATE_US + delay_s * SECOND:
-        return ""
-    by_hour = entry is not None and entry.by_hour
-    why = "" if by_hour else " (readings, or a correction, came late)"
-    return f", known since {short_time(life.known_us, display)}{why}"
 
 
 def _meaning(

@@ -23,6 +23,7 @@ class Kind(StrEnum):
 
 
 KINDS = tuple(Kind)
+_PASSING_ALONE = tuple(int(kind is Kind.PASSING) for kind in KINDS)
 
 
 class Limits(NamedTuple):
@@ -79,6 +80,11 @@ class Trend(NamedTuple):
     @property
     def until_us(self) -> int:
         return self.from_us + self.number * self.bin_us
+
+    @property
+    def newest_us(self) -> int:
+        """When its last bin begins."""
+        return self.until_us - self.bin_us
 
 
 class Run(NamedTuple):
@@ -137,11 +143,20 @@ def runs(trend: Trend) -> Iterator[Run]:
         yield begun
 
 
+def passing(trend: Trend) -> Iterator[Run]:
+    """Where a defrost, an oil recovery or a start was under way, however short."""
+    number = KINDS.index(Kind.PASSING)
+    shown = {
+        at: each._replace(counts=_PASSING_ALONE) for at, each in trend.bins.items() if each.counts[number]
+    }
+    return runs(trend._replace(bins=shown))
+
+
 def trend_words(trend: Trend, limits: Limits, display: Display = SI, since_us: int | None = None) -> str:
     """The same in a sentence, for who does not see the drawing. ``since_us``: since then an alarm stands."""
     counts = [sum(each.counts[number] for each in trend.bins.values()) for number in range(len(KINDS))]
     total = sum(counts)
-    span = f"from {display.at(trend.from_us):%H:%M} to {display.at(trend.until_us):%H:%M}"
+    span = f"from {display.at(trend.from_us):%H:%M} to {display.at(trend.newest_us):%H:%M}"
     if not total:
         return f"{span}: nothing was assessed"
     least = min((each.least for each in trend.bins.values() if each.least is not None), default=None)
@@ -155,7 +170,8 @@ def trend_words(trend: Trend, limits: Limits, display: Display = SI, since_us: i
     if absent:
         parts.append(f"nothing assessed for {_length(absent * trend.bin_us)} of it")
     if since_us is not None:
-        parts.append(f"an alarm stands since {display.at(since_us):%H:%M}{_before(trend, since_us)}")
+        before = since_us < trend.from_us
+        parts.append(f"an alarm stands since {'before' if before else f'{display.at(since_us):%H:%M}'}")
     return f"return superheat {span}: {'; '.join(parts)}"
 
 
@@ -171,10 +187,6 @@ def _beyond(trend: Trend, limits: Limits) -> str:
     said = [f", under the low limit in {_length(low * trend.bin_us)} of it" if low else ""]
     said += [f", above the high limit in {_length(high * trend.bin_us)} of it" if high else ""]
     return "".join(said)
-
-
-def _before(trend: Trend, since_us: int) -> str:
-    return ", before that began" if since_us < trend.from_us else ""
 
 
 def _share(count: int, total: int) -> str:
