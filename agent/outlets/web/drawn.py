@@ -6,6 +6,7 @@ Coordinates only, in the drawing's own units; the templates draw them, and the s
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
 
@@ -129,10 +130,12 @@ def drawn(trend: Trend, limits: Limits, display: Display = SI, since_us: int | N
 
     def y(kelvin: float) -> float:
         share = (min(max(kelvin, least), most) - least) / (most - least)
-        return round(FLOOR - share * (FLOOR - TOP), 1)
+        return FLOOR - share * (FLOOR - TOP)
 
     def line(places: Iterable[tuple[int, float | None]]) -> str:
-        told = [f"{(number + 0.5) * scale:.1f} {y(value)}" for number, value in places if value is not None]
+        told = [
+            f"{(number + 0.5) * scale:.1f} {y(value):.1f}" for number, value in places if value is not None
+        ]
         return f"M{' '.join(told)}{'h.1' if len(told) == 1 else ''}" if told else ""
 
     paths = {kind: list[str]() for kind in Kind}
@@ -158,12 +161,12 @@ def drawn(trend: Trend, limits: Limits, display: Display = SI, since_us: int | N
         "".join(paths[Kind.MISSING]),
         "".join(paths[Kind.OFF]),
         "" if since_us is None else _since(trend, since_us),
-        _hours(trend, display),
+        _hours(trend.from_us, trend.until_us, display),
         f"{display.at(trend.from_us):%H:%M}",
         f"{display.at(trend.newest_us):%H:%M}",
-        y(limits.high if limits.high is not None else most),
-        y(limits.low if limits.low is not None else least),
-        y(0.0),
+        round(y(limits.high if limits.high is not None else most), 1),
+        round(y(limits.low if limits.low is not None else least), 1),
+        round(y(0.0), 1),
     )
 
 
@@ -171,6 +174,9 @@ def _beyond(
     values: Mapping[int, float | None], numbers: range, limits: Limits
 ) -> Iterator[list[tuple[int, float]]]:
     """What lies beyond the limits, in stretches."""
+    known = [value for number in numbers if (value := values[number]) is not None]
+    if not limits.passes(min(known)) and not limits.passes(max(known)):
+        return
     for is_beyond, places in groupby(
         ((number, value) for number in numbers if (value := values[number]) is not None),
         lambda place: limits.passes(place[1]),
@@ -198,14 +204,14 @@ def _since(trend: Trend, since_us: int) -> str:
     return f"M{x:.1f} 8.5l-4 -8h8zv{FLOOR - 8.5:.1f}"
 
 
-def _hours(trend: Trend, display: Display) -> str:
+@lru_cache(maxsize=8)
+def _hours(from_us: int, until_us: int, display: Display) -> str:
     """A line at each full hour of the site's clock."""
-    here = display.at(trend.from_us)
-    first_us = trend.from_us - (here.minute * 60 + here.second) * 1_000_000
-    per_us = TREND_WIDTH / (trend.number * trend.bin_us)
-    hours = range(first_us, trend.until_us, HOUR_US)
+    here = display.at(from_us)
+    first_us = from_us - (here.minute * 60 + here.second) * 1_000_000
+    per_us = TREND_WIDTH / (until_us - from_us)
     return "".join(
-        f"M{(hour_us - trend.from_us) * per_us:.1f} {TOP:.0f}v{FLOOR - TOP:.0f}"
-        for hour_us in hours
-        if hour_us > trend.from_us
+        f"M{(hour_us - from_us) * per_us:.1f} {TOP:.0f}v{FLOOR - TOP:.0f}"
+        for hour_us in range(first_us, until_us, HOUR_US)
+        if hour_us > from_us
     )

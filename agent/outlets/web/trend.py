@@ -149,7 +149,7 @@ def passing(trend: Trend) -> Iterator[Run]:
     shown = {
         at: each._replace(counts=_PASSING_ALONE) for at, each in trend.bins.items() if each.counts[number]
     }
-    return runs(trend._replace(bins=shown))
+    return runs(trend._replace(bins=shown)) if shown else iter(())
 
 
 def trend_words(trend: Trend, limits: Limits, display: Display = SI, since_us: int | None = None) -> str:
@@ -177,16 +177,13 @@ def trend_words(trend: Trend, limits: Limits, display: Display = SI, since_us: i
 
 def _beyond(trend: Trend, limits: Limits) -> str:
     """For how long it was under and above its limits, by the bin."""
-    low, high = (
-        sum(value is not None and Limits(*only).passes(value) for value in values)
-        for only, values in (
-            ((limits.low, None), (each.least for each in trend.bins.values())),
-            ((None, limits.high), (each.most for each in trend.bins.values())),
-        )
-    )
-    said = [f", under the low limit in {_length(low * trend.bin_us)} of it" if low else ""]
-    said += [f", above the high limit in {_length(high * trend.bin_us)} of it" if high else ""]
-    return "".join(said)
+    low, high = limits
+    least = [each.least for each in trend.bins.values() if each.least is not None]
+    most = [each.most for each in trend.bins.values() if each.most is not None]
+    under = 0 if low is None else sum(value < low for value in least)
+    above = 0 if high is None else sum(value > high for value in most)
+    said = f", under the low limit in {_length(under * trend.bin_us)} of it" if under else ""
+    return f"{said}, above the high limit in {_length(above * trend.bin_us)} of it" if above else said
 
 
 def _share(count: int, total: int) -> str:
