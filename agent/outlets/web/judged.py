@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from enum import StrEnum
 from typing import NamedTuple
 
-from agent.alarms import CATALOGUE, StateName
+from agent.alarms import CATALOGUE, FEED_STALE, StateName
 from agent.assess import Cause, Quantity, Status
 from agent.assess.words import TRANSIENT_MODES
 from agent.outlets.doubt import in_doubt
@@ -68,6 +68,8 @@ def _judged(view: ModuleView, limits: Limits, old: str) -> Judged:
     if assessment is None or old:
         return Judged(Sight.LOST, "not assessed", old)
     returned, mode = assessment.quantities[RETURN], assessment.mode
+    if any(alarm.name == FEED_STALE.name for alarm in view.alarms):
+        return Judged(Sight.LOST, "in doubt", "readings do not come as they should")
     if mode == "off":
         return Judged(Sight.PASSING, "off")
     if in_doubt(view, RETURN) is not None:

@@ -362,6 +362,7 @@ def test_the_words_are_counted_what_is_beyond_a_limit_first():
 def test_figures_that_the_layout_puts_in_doubt_are_not_called_fine():
     doubt = ALARM._replace(name="layout-doubt", facts=Facts("probes read otherwise"))
     assert "in doubt: the layout may not be as described" in part(html(alarmed("m1", alarm=doubt)), "m1")
+    assert "in doubt: readings do not come as they should" in part(html(*ALARMED_VIEWS), "silent")
 
 
 def test_alarms_out_of_service_that_never_stood_share_a_line():
