@@ -10,7 +10,7 @@ from agent.assess import SECOND
 from agent.outlets.shown import Display
 from agent.outlets.web.cards import Shown
 from agent.outlets.web.page import REFRESH_S, render_page
-from agent.service.acknowledging import Acknowledged, acknowledge
+from agent.service.acknowledging import Acknowledged, acknowledge, acknowledgeable
 from agent.service.clock import now_us
 from agent.service.lock import is_worked_on
 from agent.service.looking import find, look
@@ -69,6 +69,10 @@ class Pages:
         """CSV in pieces. Raises UnknownModuleError; each piece, StoreError."""
         found, end_us = self._module(system, module), min(to_us, self._clock() + DAY_US)
         return past_csv(self._store, self._plan, found, from_us, end_us, readings)
+
+    def acknowledgeable(self, alarm_id: str, token: str) -> Acknowledged:
+        """Whether an alarm waits for somebody, for who holds the token of its notice. Raises StoreError."""
+        return acknowledgeable(self._store, self._plan, alarm_id, token, self._clock())
 
     def acknowledge(self, alarm_id: str, token: str, who: str, note: str) -> Acknowledged:
         """Say that somebody sees to an alarm, with the token of its notice. Raises StoreError."""

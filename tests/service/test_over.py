@@ -55,13 +55,15 @@ def test_what_was_found_late_says_to_when_as_well(here):
 
 
 def test_what_is_withdrawn_never_was(here):
-    probe = "suction_pipe"
-    here.receive(told(0, 120, wet_between(30, 60)))
+    """Wet once a minute; then it comes out that the module stood in between, so nothing was settled."""
+    here.receive(told(0, 120, wet_between(30, 60), every_s=60))
     for until in range(5, 121, 5):
         here.work(until)
-    here.receive([each for each in told(0, 120, wet_between(0, 0)) if each[1] == probe])
+    assert len(of(here, 120)) == 1
+    late = told(0, 120, every_s=60, mode=lambda _: 0)
+    here.receive((sample_us + 30_000_000, name, value) for sample_us, name, value in late)
     here.work(120)
-    assert Transition.WITHDRAWN in here.transitions(NAME) and of(here, 120) == []
+    assert here.transitions(NAME)[-1] == Transition.WITHDRAWN and of(here, 120) == []
 
 
 def test_what_was_over_more_than_a_day_ago_is_left_out(here):

@@ -90,7 +90,7 @@ def test_the_first_words_are_which_what_how_sure_what_first_and_what_to_take(flo
         "liquid is very likely coming back: return superheat 0.",
         "How sure: it is beyond its limit even with the full uncertainty",
         "Before anyone goes to the module: pressure, heat, fans, electricity",
-        "superheat-low: Read return superheat with its uncertainty",
+        "superheat-low: See which indoor units call",
         "a contact thermometer to clamp on pipes",
         "Before anyone goes to the module: Dewline is an aid",
         "Figures of the newest assessment",

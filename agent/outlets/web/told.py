@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from agent.alarms import CATALOGUE, Entry, Priority, StateName
+from agent.alarms import CATALOGUE, FEED_STALE, Entry, Priority, StateName
 from agent.assess import SECOND
 from agent.outlets.alarm_list import Listed, unraised
 from agent.outlets.alarm_words import LATE_US, UNACKNOWLEDGED, found_words, short_time, state_words
 from agent.outlets.doubt import is_in_doubt
-from agent.outlets.notices_meaning import plainly
+from agent.outlets.notices_meaning import plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
-from agent.outlets.urgency import urgency_words
 from agent.outlets.view import ModuleView, StandingAlarm
 
 _RESET = (StateName.LATCHED_UNACKNOWLEDGED, StateName.LATCHED_ACKNOWLEDGED)
+_CONTRACTOR, _OF_READINGS = "the refrigeration contractor", "whoever looks after the gateway"
 PRIORITIES = (Priority.HIGH, Priority.MEDIUM, Priority.LOW)
 
 
@@ -149,6 +149,8 @@ def _meaning(
     if entry is None:
         return "", ""
     brief, sure = plainly(entry, alarm.priority, alarm.facts, view.assessment)
+    if brief.startswith(alarm.name):  # it says no more than that it is raised
+        return "", display.words(sure)
     doubt = "IN DOUBT: " if is_in_doubt(view, alarm.name) else ""
     return f"{doubt}{display.words(brief)}", display.words(sure)
 
@@ -165,9 +167,14 @@ def _found(alarm: StandingAlarm, view: ModuleView, display: Display) -> str:
 
 
 def _desk(each: Listed, entry: Entry | None) -> str:
+    """Whom a person at a desk tells, and how soon; common practice, no source."""
     if each.state is StateName.ACKNOWLEDGED:
         return f"Ask {each.life.acknowledged_by or 'whoever has taken it'} how it stands."
-    return urgency_words(each.priority, entry)
+    verb = "Call" if each.priority is Priority.HIGH else "Tell"
+    whom = _OF_READINGS if each.name == FEED_STALE.name else _CONTRACTOR
+    how_soon = urgency(each.priority)
+    stop = to_stop(entry, each.priority) if entry else ""
+    return f"{verb} {whom}: {how_soon[0].lower()}{how_soon[1:]} {stop}".rstrip()
 
 
 def _catalogued(name: str, catalogue: Mapping[str, Entry], display: Display) -> tuple[str, str]:

@@ -11,9 +11,8 @@ from agent.alarms import CATALOGUE, Facts, Life, Priority, State
 from agent.assess import Cause, Status
 from agent.outlets import Lives, ModuleView
 from agent.outlets.alarm_words import state_words
-from agent.outlets.notices_meaning import plainly
+from agent.outlets.notices_meaning import plainly, to_stop, urgency
 from agent.outlets.shown import Display
-from agent.outlets.urgency import urgency_words
 from agent.outlets.web.cards import OVER_SHOWN, Over, age, encoded
 from agent.outlets.web.page import REFRESH_S, STATES
 from agent.settings import ModulePath
@@ -250,20 +249,24 @@ def test_the_piping_is_said_to_be_what_a_misleading_probe_rests_on():
     assert "if the piping is as described" in text(alarmed("m1", alarm=UNFIT, condition="beyond"))
 
 
-@pytest.mark.parametrize(
-    ("alarm", "said"),
-    [
-        (ALARM, "At the desk: Call the refrigeration contractor now. Whether the module is to be stopped"),
-        (UNFIT, "At the desk: Tell the refrigeration contractor on the next working day."),
-        (
-            UNFIT._replace(priority=Priority.LOW),
-            "At the desk: Have the refrigeration contractor look at it at the next visit.",
-        ),
-    ],
-)
-def test_what_a_person_at_a_desk_does_stands_ahead_of_what_is_done_at_the_module(alarm, said):
+@pytest.mark.parametrize("alarm", [ALARM, UNFIT, UNFIT._replace(priority=Priority.LOW)])
+def test_what_a_person_at_a_desk_does_is_as_urgent_as_in_notices_and_ahead_of_what_is_done_there(alarm):
     found = part(html(alarmed("m1", alarm=alarm)), "m1")
+    how_soon = urgency(alarm.priority)
+    verb = "Call" if alarm.priority is Priority.HIGH else "Tell"
+    said = f"At the desk: {verb} the refrigeration contractor: {how_soon[0].lower()}{how_soon[1:]}"
     assert found.index(said) < found.index("For whoever sees to it: ")
+
+
+def test_who_decides_on_stopping_is_said_where_something_may_break():
+    found = text(alarmed("m1"))
+    assert to_stop(CATALOGUE["superheat-low"], Priority.HIGH) in found and "is to be stopped" in found
+    assert "is to be stopped" not in text(alarmed("m1", alarm=UNFIT))
+
+
+def test_an_alarm_whose_meaning_is_not_put_plainly_shows_at_the_top_what_was_found():
+    drift = ALARM._replace(name="probe-drift", facts=Facts("suction_pipe has drifted by 2.0 K"))
+    assert "probe-drift: suction_pipe has drifted by 2.0 K; began" in text(alarmed("m1", alarm=drift))
 
 
 def test_nobody_at_a_desk_is_told_to_do_anything_about_what_is_not_told():
@@ -272,7 +275,7 @@ def test_nobody_at_a_desk_is_told_to_do_anything_about_what_is_not_told():
 
 
 def test_a_feed_is_for_whoever_looks_after_the_gateway():
-    assert "whoever looks after the gateway" in urgency_words(Priority.MEDIUM, CATALOGUE["feed-stale"])
+    assert "Tell whoever looks after the gateway" in part(html(*ALARMED_VIEWS), "silent")
 
 
 def test_what_came_to_be_known_late_says_when_and_why():
