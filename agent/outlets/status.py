@@ -65,6 +65,8 @@ def watch_words(views: Sequence[ModuleView], now_us: int, runs: bool) -> str:
             "nothing assessed yet" if newest_us is None else f"last assessed {_age(now_us - newest_us)} ago"
         )
         return f"no agent runs on this store; {last}"
+    if newest_us is None:
+        return "nothing assessed yet" if views else ""
     silence_us = silent_for(views, now_us)
     if silence_us is None:
         return ""

@@ -63,7 +63,8 @@ class Pages:
     def visit(self, system: str, module: str, since_us: int | None) -> str:
         """The brief of the last ``since_us`` µs as HTML. Raises UnknownModuleError, StoreError."""
         found, now = self._module(system, module), self._clock()
-        return brief(self._store, self._plan, found, now - (since_us or VISIT_US), now, now)
+        span_us = VISIT_US if since_us is None else since_us
+        return brief(self._store, self._plan, found, now - span_us, now, now)
 
     def history(self, system: str, module: str, from_us: int, to_us: int, readings: bool) -> Iterator[str]:
         """CSV in pieces. Raises UnknownModuleError; each piece, StoreError."""

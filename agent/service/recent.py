@@ -28,7 +28,7 @@ class Recent:
         first = last - NUMBER + 1
         turn = (now_us + module_id * APART_US) // WHOLE_US
         kept = self._bins.get(module_id, {}) if self._turns.get(module_id) == turn else {}
-        from_bin = max(kept, default=first)
+        from_bin = max(first, max(kept, default=first))
         self._turns[module_id] = turn
         read = binned(self._points(module_id, from_bin * BIN_US, (last + 1) * BIN_US - 1), 0, BIN_US)
         bins = {number: each for number, each in kept.items() if first <= number < from_bin} | read

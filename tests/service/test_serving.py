@@ -312,7 +312,8 @@ class TestAcknowledging:
         with guarded() as agent:
             for _ in range(MOST_WRONG):
                 assert agent.get(f"/alarms/{self.ID}?token=guess").status_code == 403
-            assert agent.get(f"/alarms/{self.ID}?token={ALARM_TOKEN}").status_code == 429
+            assert agent.get(f"/alarms/{self.ID}?token=guess").status_code == 429
+            assert agent.get(f"/alarms/{self.ID}?token={ALARM_TOKEN}").status_code == 200
 
     def test_who_comes_second_reads_who_was_first_and_goes_on_to_the_brief(self):
         with guarded() as agent:
@@ -348,8 +349,10 @@ class TestAcknowledging:
             assert agent.site.acknowledged == []
             for _ in range(MOST_WRONG):
                 agent.ask("POST", f"/alarms/{self.ID}/ack", data={"by": "crew"})
-            answer = agent.ask("POST", f"/alarms/{self.ID}/ack", data={"token": ALARM_TOKEN, "by": "crew"})
+            answer = agent.ask("POST", f"/alarms/{self.ID}/ack", data={"by": "crew"})
             assert answer.status_code == 429
+            answer = agent.ask("POST", f"/alarms/{self.ID}/ack", data={"token": ALARM_TOKEN, "by": "crew"})
+            assert answer.status_code == 200  # behind a proxy all have one address
 
     @pytest.mark.parametrize(
         ("form", "kind", "status", "sentence"),

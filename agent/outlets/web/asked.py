@@ -55,6 +55,8 @@ def visit_span(query: Mapping[str, str]) -> int | None:
     if "since" not in query:
         return None
     found = span_us(query["since"])
+    if not found:
+        raise ValueError("a brief looks back for some time; right would be since=7d")
     if found > LONGEST_VISIT_US:
         raise ValueError(f"a brief looks back {LONGEST_VISIT_US // DAY_US} days at most")
     return found

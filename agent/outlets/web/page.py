@@ -7,9 +7,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from functools import cache
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from agent.assess import Status
 from agent.outlets.cautions import HEAD, brief_caution, cautions
@@ -18,7 +15,8 @@ from agent.outlets.shown import SI, Display
 from agent.outlets.status import watch_words
 from agent.outlets.web.cards import Card, Shown, cards_of, rank, urgency
 from agent.outlets.web.clock import PageClock
-from agent.outlets.web.judged import counted
+from agent.outlets.web.judged import Sight, counted
+from agent.outlets.web.templating import page
 from agent.outlets.web.told import PRIORITIES
 
 REFRESH_S = 30
@@ -48,29 +46,24 @@ def render_page(
     groups = [("With an alarm", alarmed), ("Without an alarm", others)]
     named = [(card, alarm) for card in cards for alarm in card.open]
     refrigerants = sorted({each.refrigerant for each in modules})
-    return (
-        _environment()
-        .get_template("page.html")
-        .render(
-            site=site,
-            made=f"{clock.at(now_us):%d %B %Y, %H:%M:%S}",
-            offset=clock.told_once,
-            refresh_s=refresh_s,
-            asleep=asleep,
-            head=f"Not known: {asleep}" if asleep else head_words(cards),
-            named=sorted(named, key=lambda each: rank(each[1])),
-            urgent=bool(asleep or named),
-            groups=[(title, of, counted(card.judged for card in of)) for title, of in groups if of],
-            counts=counted(card.judged for card in cards),
-            others_standing=Counter(
-                each.standing for card in cards for each in card.alarms if not each.is_open
-            ),
-            difference_unit=display.difference_unit,
-            states=STATES,
-            caution=brief_caution(refrigerants),
-            cautions_head=HEAD,
-            cautions=cautions(refrigerants),
-        )
+    return page(
+        "page.html",
+        site=site,
+        made=f"{clock.at(now_us):%d %B %Y, %H:%M:%S}",
+        offset=clock.told_once,
+        refresh_s=refresh_s,
+        asleep=asleep,
+        head=f"Not known: {asleep}" if asleep else head_words(cards),
+        named=sorted(named, key=lambda each: rank(each[1])),
+        urgent=bool(asleep or named or any(card.judged.sight is Sight.LOST for card in cards)),
+        groups=[(title, of, counted(card.judged for card in of)) for title, of in groups if of],
+        counts=counted(card.judged for card in cards),
+        others_standing=Counter(each.standing for card in cards for each in card.alarms if not each.is_open),
+        difference_unit=display.difference_unit,
+        states=STATES,
+        caution=brief_caution(refrigerants),
+        cautions_head=HEAD,
+        cautions=cautions(refrigerants),
     )
 
 
@@ -80,20 +73,12 @@ def head_words(cards: Sequence[Card]) -> str:
     modules = "module" if len(cards) == 1 else "modules"
     words = f"{needing} of {len(cards)} {modules} need{'s' if needing == 1 else ''} somebody now"
     found = Counter(alarm.priority for card in cards for alarm in card.open if alarm.taken)
+    lost = sum(card.judged.sight is Sight.LOST for card in cards)
+    if lost and not needing:
+        words = f"No alarm waits for anybody; {lost} of {len(cards)} {modules} cannot be judged now"
     if not found:
-        return words if needing else "No module needs anybody now"
+        return words if needing or lost else "No module needs anybody now"
     taken = " and ".join(f"{found[priority]} {priority}" for priority in PRIORITIES if priority in found)
     several = found.total() > 1
     stand = f"alarm{'s stand and are' if several else ' stands and is'} taken"
-    return f"{words if needing else 'No module needs anybody else now'}; {taken} {stand}"
-
-
-@cache
-def _environment() -> Environment:
-    return Environment(
-        loader=PackageLoader("agent.outlets.web"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    return f"{words if needing or lost else 'No module needs anybody else now'}; {taken} {stand}"

@@ -129,14 +129,16 @@ class _Pages:
         self._clock = clock
         self._wrongs = wrongs
         self._scrapes = Workers("metrics", threads=1, most_waiting=8)
-        self._short = Workers("page", threads=2, most_waiting=16)
+        self._ready = Workers("ready", threads=1, most_waiting=8)
+        self._status = Workers("page", threads=1, most_waiting=16)
+        self._alarms = Workers("ack", threads=2, most_waiting=16)
         self._long = Workers("brief", threads=1, most_waiting=4)
         self._past = Workers("history", threads=1, most_waiting=MOST_CONNECTIONS)  # begun, it is not refused
 
     @asynccontextmanager
     async def lifespan(self, _: Starlette) -> AsyncIterator[None]:
         yield
-        for workers in (self._scrapes, self._short, self._long, self._past):
+        for workers in (self._scrapes, self._ready, self._status, self._alarms, self._long, self._past):
             workers.close()
 
     async def metrics(self, request: Request) -> Response:
@@ -151,12 +153,12 @@ class _Pages:
         return Response(body, headers=headers | ({"content-encoding": "gzip"} if zipped else {}))
 
     async def ready(self, request: Request) -> Response:
-        reasons = await self._short.do(self._site.not_ready)
+        reasons = await self._ready.do(self._site.not_ready)
         return said(503, "\n".join(["not ready", *reasons])) if reasons else said(200, "ready")
 
     async def status(self, request: Request) -> Response:
         still = "still" in request.query_params
-        return HTMLResponse(await self._short.do(lambda: self._site.status(still=still)))
+        return HTMLResponse(await self._status.do(lambda: self._site.status(still=still)))
 
     async def visit(self, request: Request) -> Response:
         try:
@@ -191,30 +193,26 @@ class _Pages:
     async def acknowledging(self, request: Request) -> Response:
         """A button, or why there is none. Looking changes nothing: mail scanners follow links."""
         alarm_id = request.path_params["alarm_id"]
-        if self._wrongs.too_many(address_of(request.scope)):
-            return too_many()
         token = request.query_params.get("token", "")
-        found = await self._short.do(lambda: self._site.acknowledgeable(alarm_id, token))
-        return self._told(request, found, token)
+        found = await self._alarms.do(lambda: self._site.acknowledgeable(alarm_id, token))
+        return self._guessed(request, found) or self._told(request, found, token)
 
     async def acknowledge(self, request: Request) -> Response:
         alarm_id = request.path_params["alarm_id"]
-        if self._wrongs.too_many(address_of(request.scope)):
-            return too_many()
         try:
             kind = request.headers.get("content-type", "")
             words = asked.words(await _form(request), kind, request.query_params)
         except ValueError as error:
             return said(400, str(error))
-        done = await self._short.do(lambda: self._site.acknowledge(alarm_id, *words))
+        done = await self._alarms.do(lambda: self._site.acknowledge(alarm_id, *words))
+        if (refusal := self._guessed(request, done)) is not None:
+            return refusal
         if "text/html" in request.headers.get("accept", ""):
             return self._told(request, done, words.token)
-        self._count(request, done)
         return said(OUTCOMES[done.outcome], done.text)
 
     def _told(self, request: Request, what: Acknowledged, token: str) -> Response:
         """The page of an alarm that is to be acknowledged, or was."""
-        self._count(request, what)
         alarm_id = request.path_params["alarm_id"]
         at_end = request.url.path.endswith("/ack")
         action = "ack" if at_end else f"{quote(alarm_id, safe='')}/ack"
@@ -231,10 +229,15 @@ class _Pages:
         )
         return HTMLResponse(text, OUTCOMES[what.outcome])
 
-    def _count(self, request: Request, what: Acknowledged) -> None:
-        """Who guesses tokens is not answered for long."""
-        if what.outcome == "forbidden":
-            self._wrongs.add(address_of(request.scope))
+    def _guessed(self, request: Request, what: Acknowledged) -> Response | None:
+        """Who guesses tokens is refused before long, and nobody else from there."""
+        if what.outcome != "forbidden":
+            return None
+        address = address_of(request.scope)
+        if self._wrongs.too_many(address):
+            return too_many()
+        self._wrongs.add(address)
+        return None
 
 
 async def _form(request: Request) -> bytes:

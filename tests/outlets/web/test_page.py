@@ -500,3 +500,11 @@ def test_age_in_words(seconds, said):
 
 def test_a_view_without_a_layout_or_a_trend_is_shown():
     assert "cooling" in text(ModuleView(path("m1"), assessment(), (), NOON_US))
+
+
+def test_where_nothing_was_assessed_or_sight_is_lost_it_is_not_said_that_all_is_well():
+    never = ModuleView(ModulePath("hill-house", "one", "new"), None)
+    assert "Not known: nothing assessed yet" in text(never)
+    found = html(shown(), never)
+    assert "No alarm waits for anybody; 1 of 2 modules cannot be judged now" in Read(found).text
+    assert 'class="now urgent"' in found
