@@ -113,7 +113,7 @@ def short_time(time_us: int | None, display: Display = SI) -> str:
     """Day and time of a day, for people."""
     if time_us is None:
         return "unknown"
-    return f"{display.at(time_us):%d %b %H:%M} {display.offset(time_us)}"
+    return f"{display.at(time_us):%d %b %H:%M} {display.offset(time_us)}".rstrip()
 
 
 def _because(why: str) -> str:

@@ -8,11 +8,13 @@ from collections.abc import Callable, Iterator
 
 from agent.assess import SECOND
 from agent.outlets.shown import Display
-from agent.outlets.web.page import REFRESH_S, Shown, render_page
+from agent.outlets.web.cards import Shown
+from agent.outlets.web.page import REFRESH_S, render_page
 from agent.service.acknowledging import Acknowledged, acknowledge, acknowledgeable
 from agent.service.clock import now_us
 from agent.service.lock import is_worked_on
 from agent.service.looking import find, look
+from agent.service.over import over
 from agent.service.past_csv import past_csv
 from agent.service.recent import Recent
 from agent.service.visiting import brief
@@ -85,15 +87,27 @@ class Pages:
 
     def _status(self, refresh_s: int | None) -> str:
         now = self._clock()
-        ids = self._store.module_ids()
+        ids, past = self._store.module_ids(), over(self._store, now - DAY_US, now)
         shown = []
         views = look(self._store, self._plan, now, search=False)
         for module, view in zip(self._plan.modules, views, strict=True):
-            trend = None
-            if view.assessment is not None:
-                trend = self._recent.trend(ids[module.path], now)
+            module_id, described = ids.get(module.path), module.module
+            trend = first_us = None
+            if module_id is not None and view.assessment is not None:
+                trend = self._recent.trend(module_id, now)
+            if module_id is not None and view.alarms:
+                first_us = self._store.first_assessed(module_id)
             shown.append(
-                Shown(view, module.catalogue, module.module.layout.name, module.module.refrigerant, trend)
+                Shown(
+                    view,
+                    module.catalogue,
+                    described.layout.name,
+                    described.refrigerant,
+                    trend,
+                    module.configured_probe,
+                    first_us,
+                    past.get(module_id, ()) if module_id is not None else (),
+                )
             )
         return render_page(
             self._plan.settings.site,
