@@ -56,7 +56,7 @@ def acknowledgeable(store: Store, plan: Plan, alarm_id: str, token: str, now_us:
         return meant
     life = _life(store, meant)
     if why := _stale(life, meant, display):
-        return _refused(f"{meant.id.alarm} at {meant.id.path} cannot be acknowledged: {why}")
+        return _refused(why)
     return Acknowledged(Outcome.OPEN, f"{_stands(life, display)} Nobody has acknowledged it yet.")
 
 
@@ -85,7 +85,7 @@ def acknowledge(
         return _refused(f"A name and a note take up to {LONGEST_TEXT} characters that can be printed.")
     alarm, path = meant.id.alarm, meant.id.path
     if why := _stale(_life(store, meant), meant, display):
-        return _refused(f"{alarm} at {path} cannot be acknowledged: {why}")
+        return _refused(why)
     try:
         command_id = give(store, meant.module, Kind.ACKNOWLEDGE, who, now_us, alarm, why=note)
     except UnwatchedModuleError as error:
@@ -142,15 +142,17 @@ def _stands(life: Life, display: Display) -> str:
 
 
 def _stale(life: Life, meant: _Meant, display: Display) -> str:
-    """Why the occurrence that is meant waits for nobody, in sentences but for the first's beginning."""
+    """Why the occurrence that is meant waits for nobody; empty: it does."""
+    what = f"{meant.id.alarm} at {meant.id.path}"
+    cannot = f"{what} cannot be acknowledged"
     if AlarmId.of(meant.module.path, meant.id.alarm, life) != meant.id:
         since = "" if life.since_us is None else f", the condition since {display.when(life.since_us)}"
-        return f"the notice was of an earlier occurrence; it has come anew since then{since}."
+        return f"{cannot}: the notice was of an earlier occurrence; it has come anew since then{since}."
     if life.withdrawn:
-        return f"it is withdrawn: {life.withdrawn}."
+        return f"{cannot}: it is withdrawn: {life.withdrawn}."
     if not life.state.acknowledged:
         return ""
     if not (life.state.active or life.state.latched):
-        return f"{NOTHING_STANDS}."
+        return f"{cannot}: {NOTHING_STANDS}."
     by = f", {acknowledged_words(life, display)}" if life.acknowledged_by else ""
-    return f"it is acknowledged already{by}. {_stands(life, display)}"
+    return f"{what} is acknowledged already{by}. {_stands(life, display)}"

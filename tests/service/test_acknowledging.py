@@ -131,7 +131,7 @@ def test_it_goes_through_the_running_agent_and_once(site, agent):
     again = site.ask(who="B. Night")
     assert again.outcome is Outcome.REFUSED
     assert again.text == (
-        "superheat-low at hill-house/one/m1 cannot be acknowledged: it is acknowledged already, by A. Fitter "
+        "superheat-low at hill-house/one/m1 is acknowledged already, by A. Fitter "
         "at 25 Nov 09:01 UTC (going there at 6). The alarm still stands; it began 25 Nov 08:20 UTC."
     )
     assert (site.look().outcome, site.look().text) == (again.outcome, again.text)
