@@ -121,7 +121,7 @@ def _inlets(brief: Brief) -> Iterator[ToMeasure]:
 
 def _gauges(brief: Brief) -> Iterator[ToMeasure]:
     module, suspect = brief.module.module, brief.suspects
-    unit = f"{brief.display.pressure_unit} {'gauge' if brief.height_known else 'absolute'}"
+    unit = f"{brief.display.pressure_unit} {'gauge' if brief.ambient_pa is not None else 'absolute'}"
     for name in (module.layout.suction_transducer, module.layout.discharge_transducer):
         if name and name in module.signals:
             why = SUSPECT if name in suspect else "every superheat rests on it"
