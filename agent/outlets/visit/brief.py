@@ -86,7 +86,7 @@ class Brief:
 
 
 def main_alarm(view: ModuleView) -> StandingAlarm | None:
-    """The oldest of the most urgent alarms that people are told of; of those that they are not, if all are."""
+    """The oldest of the most urgent alarms that people are told of; where they are told of none, of all."""
     known = [each for each in view.alarms if each.since_us is not None]
     wanted = [each for each in known if view.lives.is_told(each.name)] or known
     return min(wanted, key=lambda each: (-rank(each.priority), each.since_us or 0), default=None)

@@ -135,9 +135,7 @@ def says(found: ThenNow) -> Says:
     if not found.alike:
         return Says.OPEN
     known = [each for each in discharges if each is not None]
-    return judged(
-        changes[RETURN], known, changes.get(SATURATED_SUCTION), changes.get(SATURATED_CONDENSING)
-    )
+    return judged(changes[RETURN], known, changes.get(SATURATED_SUCTION), changes.get(SATURATED_CONDENSING))
 
 
 def _change(row: Compared) -> Change | None:
@@ -173,4 +171,3 @@ def judged(
     ):
         return Says.PROBE
     return Says.OPEN
-

@@ -10,7 +10,15 @@ from agent.alarms.catalogue import SUPERHEAT_LOW
 from agent.alarms.identity import LAYOUT_DOUBT
 from agent.assess import SECOND
 from agent.assess.identity import Conclusion
-from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
+from agent.outlets.alarm_words import (
+    LATE_US,
+    found_words,
+    shadow_words,
+    short_time,
+    state_words,
+    unit_words,
+)
+from agent.outlets.shown import Display
 from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.words import age, share
@@ -19,6 +27,12 @@ from agent.thermo import REFRIGERANTS
 
 OLD_US = 300 * SECOND  # after which figures are not those of now
 _ORDER = tuple(Priority)[::-1]
+_URGENCY = {
+    Priority.HIGH: "High: somebody looks now, by day or by night.",
+    Priority.MEDIUM: "Medium: somebody looks on the next working day.",
+    Priority.LOW: "Low: it is looked at on the next visit.",
+}
+_STOP = "Whether the module is to be stopped is for whoever is responsible for it: ask before going up."
 _CONDITIONS = {
     Condition.POSSIBLE: "perhaps; the evidence is weak, or its values have not settled",
     Condition.BEYOND: "it holds by the newest figures",
@@ -64,6 +78,7 @@ class Verdict:
     headline: str
     alarms: tuple[Standing, ...]
     sure: tuple[str, ...]
+    urgency: str  # how soon somebody has to look, and whom to ask; empty: no alarm stands
     first: tuple[str, ...]
     take: tuple[str, ...]
     notes: tuple[str, ...]
@@ -78,6 +93,7 @@ def verdict(brief: Brief) -> Verdict:
         headline,
         alarms,
         tuple(_sure(brief)),
+        f"{_URGENCY[Priority(alarms[0].priority)]} {_STOP}" if alarms else "",
         tuple(_first(brief, alarms)),
         tuple(_take(brief)),
         tuple(_notes(brief)),
@@ -106,7 +122,7 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         found_words(alarm, view, display),
         display.words(brief.raised.get(alarm.name, "")) if condition == Condition.UNKNOWN else "",
         entry.consequence if entry else "",
-        since_words(alarm.since_us, life, display),
+        _since(alarm.since_us, life, display),
         state_words(view.lives, alarm.name, display),
         _how_sure(alarm.name, condition)
         if condition
@@ -114,6 +130,13 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         entry.first_response if entry else "",
         view.lives.is_told(alarm.name),
     )
+
+
+def _since(since_us: int | None, life: Life, display: Display) -> str:
+    said, known_us = f"since {short_time(since_us, display)}", life.known_us
+    if since_us is None or known_us is None or known_us - since_us <= LATE_US:
+        return said
+    return f"{said}, seen only at {short_time(known_us, display)}, when the readings of that time came in"
 
 
 def _how_sure(alarm: str, condition: str) -> str:
@@ -147,13 +170,13 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if not len(course.grid_us):
         return "unknown", "Nothing was assessed in this time: nothing is known of how it ran"
     if not course.is_running.any():
-        return "unknown", "It never ran in this time: nothing could be decided about its superheat"
+        return "unknown", "It never ran in this time: nothing could be told of its superheat"
     over = sum(1 for each in course.alarms.values() if each.any())
     if over:
         return "look", f"No alarm stands now; {_count(over, 'alarm')} stood in this time"
     returned = course.curves.get(RETURN)
     if returned is None or not returned.decided.any():
-        return "unknown", "No alarm stands, but its return superheat was never decided in this time"
+        return "unknown", "No alarm stands, but its return superheat could never be told in this time"
     return "none", "No alarm stands, and none stood in this time"
 
 
@@ -170,8 +193,8 @@ def _sure(brief: Brief) -> Iterator[str]:
     if running_us:
         decided = 0 if returned is None else course.us(course.is_running & returned.decided)
         yield (
-            f"Return superheat was decided for {share(decided, running_us)} of the {age(running_us)} that it "
-            "ran; what was wrong in the rest is not known."
+            f"Return superheat could be told for {share(decided, running_us)} of the {age(running_us)} that "
+            "it ran; what was wrong in the rest is not known."
         )
     if brief.identity is not None:
         words = {
