@@ -14,7 +14,7 @@ from agent.thermo import standard_uncertainty
 from agent.units import Dimension
 
 
-def compared(brief: Brief, signal: str) -> str:
+def compared(brief: Brief, signal: str, *, hot: bool = False) -> str:
     """The module's reading there with its time, and from which difference on the probe is at fault."""
     raw, module = brief.readings.get(signal), brief.module.module
     if raw is None:
@@ -28,10 +28,9 @@ def compared(brief: Brief, signal: str) -> str:
     hand = standard_uncertainty(GAUGE_PA if is_pressure else CLAMP_K)
     spread = expanded(hand, uncertainty(module, signal))
     what = "transducer" if is_pressure else "probe"
-    return (
-        f"{said}; more than {_amount(brief, spread, is_pressure=is_pressure)} apart (both instruments, "
-        + (f"k = 2), of the same minute, means the {what}, or its place")
-    )
+    apart = _amount(brief, spread, is_pressure=is_pressure)
+    also = ", its place, or the clamp, which reads low on a hot pipe" if hot else ", or its place"
+    return f"{said}; more than {apart} apart (both instruments, k = 2), of the same minute, means the {what}{also}"
 
 
 def _amount(brief: Brief, spread: float, *, is_pressure: bool) -> str:

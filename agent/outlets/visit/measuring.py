@@ -62,7 +62,7 @@ def _together(one: Card, other: Card) -> Card:
     return Card(
         f"{one.what}; also {other.what}",
         one.where,
-        (*one.why, *other.why),
+        tuple(dict.fromkeys((*one.why, *other.why))),
         (*one.reads, *other.reads),
         (*one.commands, *other.commands),
         nearer.rank,
@@ -85,7 +85,7 @@ def _probes(brief: Brief) -> Iterator[tuple[Hashable, Card]]:
                 probe,
                 _where(brief, probe),
                 (why,),
-                (compared(brief, probe),),
+                (compared(brief, probe, hot=_is_hot(brief, probe)),),
                 (command(brief, f"--probe {shlex.quote(probe)}", brief.display.temperature_unit),),
                 rank,
                 HOT if _is_hot(brief, probe) else "",
@@ -177,8 +177,8 @@ def _inlets(brief: Brief) -> Iterator[tuple[Hashable, Card]]:
                         f"{word} {inlet}",
                         f"on the suction line, {called(layout, position)}{short}",
                         (
-                            f"with a clamp on the other side of {inlet} within 10 minutes it tells on which "
-                            "side the probes sit",
+                            "with a clamp on the other side of the inlet within 10 minutes it tells on which side "
+                            "of it the probes sit",
                         ),
                         (),
                         (
@@ -197,7 +197,11 @@ def _gauges(brief: Brief) -> Iterator[tuple[Hashable, Card]]:
     module, suspect = brief.module.module, brief.suspects
     for name in (module.layout.suction_transducer, module.layout.discharge_transducer):
         if name and name in module.signals:
-            why = "every superheat rests on it" if name == module.layout.suction_transducer else "to compare"
+            rank, why = (
+                (GAUGES, "every superheat rests on it")
+                if name == module.layout.suction_transducer
+                else (ASKED, "to compare")
+            )
             yield (
                 name,
                 Card(
@@ -207,6 +211,6 @@ def _gauges(brief: Brief) -> Iterator[tuple[Hashable, Card]]:
                     (SUSPECT if name in suspect else why,),
                     (compared(brief, name),),
                     (command(brief, f"--transducer {shlex.quote(name)}", gauge_unit(brief)),),
-                    FIRST if name in suspect else GAUGES,
+                    FIRST if name in suspect else rank,
                 ),
             )

@@ -114,7 +114,7 @@ class Sheet:
         if returned is not None:
             undecided = course.is_running & ~returned.decided
             if undecided.any():
-                yield _Lane("not told", undecided, APART, "////")
+                yield _Lane("could not be told", undecided, APART, "////")
         for name, where in course.alarms.items():
             yield _Lane(name, where, ALARM, "xxxx")
 

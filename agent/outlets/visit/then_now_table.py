@@ -29,12 +29,12 @@ _NAMES = {
 _TEMPERATURES = (SATURATED_SUCTION, SATURATED_CONDENSING)
 _SAYS = {
     Says.MACHINE: (
-        "The discharge went with superheat, by more than its uncertainty and than the pressures explain: that "
-        "speaks for the machine, not for the probe."
+        "The discharge went with superheat, by more than its uncertainty and than the pressures explain: "
+        "that speaks for the machine, not for the probe."
     ),
     Says.PROBE: (
-        "The discharge did not move with superheat, though it would have to: look at the probe first, whether "
-        "it sits tight and insulated, and at its wiring."
+        "The discharge did not move with superheat, though it would have to: look at the probe first, "
+        "whether it sits tight and insulated, and at its wiring."
     ),
     Says.OPEN: "This does not tell whether it is the machine or the probe.",
 }

@@ -136,7 +136,7 @@ def _since(since_us: int | None, life: Life, display: Display) -> str:
     said, known_us = f"since {short_time(since_us, display)}", life.known_us
     if since_us is None or known_us is None or known_us - since_us <= LATE_US:
         return said
-    return f"{said}, seen only at {short_time(known_us, display)}, when the readings of that time came in"
+    return f"{said}, noticed only at {short_time(known_us, display)}"
 
 
 def _how_sure(alarm: str, condition: str) -> str:
