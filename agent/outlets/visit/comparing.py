@@ -22,15 +22,14 @@ def compared(brief: Brief, signal: str, *, hot: bool = False) -> str:
     if math.isnan(raw.value):
         return f"what the module reads there cannot be used: {raw.received}"
     said = f"the module reads {reads(brief, signal)} there at {clock(raw.at_us, brief)}"
-    if not module.signals[signal].half_width:
-        return f"{said}; how far both may be apart is not known: nobody stated the accuracy of {signal}"
     is_pressure = brief.module.conversions[signal].dimension is Dimension.PRESSURE
     hand = standard_uncertainty(GAUGE_PA if is_pressure else CLAMP_K)
     spread = expanded(hand, uncertainty(module, signal))
     what = "transducer" if is_pressure else "probe"
-    apart = _amount(brief, spread, is_pressure=is_pressure)
+    beyond = _amount(brief, spread, is_pressure=is_pressure)
     also = ", its place, or the clamp, which reads low on a hot pipe" if hot else ", or its place"
-    return f"{said}; more than {apart} apart (both instruments, k = 2), of the same minute, means the {what}{also}"
+    apart = f"more than {beyond} apart (both instruments, k = 2), of the same minute"
+    return f"{said}; {apart}, means the {what}{also}"
 
 
 def _amount(brief: Brief, spread: float, *, is_pressure: bool) -> str:

@@ -28,6 +28,7 @@ from agent.units import Dimension
 
 FIRST, BESIDE, GAUGES, ASKED = range(4)
 SUSPECT = "this signal is under suspicion"
+_PAIR = "with a clamp on the other side of the inlet within 10 minutes it tells on which side the probes sit"
 _SHORT = "the drawing shows nothing between them, so that there may be no room"
 
 
@@ -176,10 +177,7 @@ def _inlets(brief: Brief) -> Iterator[tuple[Hashable, Card]]:
                     Card(
                         f"{word} {inlet}",
                         f"on the suction line, {called(layout, position)}{short}",
-                        (
-                            "with a clamp on the other side of the inlet within 10 minutes it tells on which side "
-                            "of it the probes sit",
-                        ),
+                        (_PAIR,),
                         (),
                         (
                             command(
