@@ -110,6 +110,12 @@ def test_then_and_now_speaks_for_the_machine_where_the_discharge_fell_too(wet):
     assert "speaks for the machine, not for the probe" in table(replace(wet, then_now=alone)).says
 
 
+def test_where_there_is_nothing_to_compare_there_is_no_table(wet):
+    nothing = tuple(row._replace(then="it did not run in cooling") for row in wet.then_now.rows)
+    assert table(replace(wet, then_now=wet.then_now._replace(rows=nothing))) is None
+    assert table(replace(wet, then_now=None)) is None
+
+
 def test_the_drawing_is_of_now(wet):
     """In cooling the outdoor coil's pipe carries hot gas; with compressor 2 standing its branch is still."""
     for narrow in (False, True):

@@ -32,8 +32,8 @@ def rise_words(brief: Brief) -> str:
 
 
 def discharge_lines(brief: Brief) -> Iterator[str]:
-    """Each compressor's discharge beside what saturated suction would give, as notices have it."""
-    if brief.view.assessment is not None:
+    """Where an alarm stands, each discharge beside what saturated suction would give, as notices have it."""
+    if brief.view.assessment is not None and brief.view.alarms:
         for what, figure, why in highside_lines(brief.view.assessment, brief.display):
             if what.startswith("discharge"):
                 yield f"{what.capitalize()}: {', '.join(filter(None, (figure.strip(), why)))}"

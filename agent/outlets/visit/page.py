@@ -112,6 +112,7 @@ def _past(brief: Brief) -> dict[str, Any]:
         "has_course": len(brief.course.grid_us) > 0,
         "figures": _figures(brief, brief.course, "days"),
         "event": event,
+        "event_words": _event_words(brief),
         "event_from": "" if event is None else brief.display.when(event.from_us),
         "event_figures": _figures(brief, event, "event"),
         "apparent": [n.removeprefix(AT_PROBE) for n in brief.course.curves if n.startswith(AT_PROBE)],
@@ -123,6 +124,15 @@ def _past(brief: Brief) -> dict[str, Any]:
         "over": list(journal.over(brief)),
         "undecided": list(tables.undecided_rows(brief)),
     }
+
+
+def _event_words(brief: Brief) -> str:
+    alarm, event = brief.cause, brief.event
+    if alarm is None or event is None or alarm.since_us is None:
+        return ""
+    if alarm.since_us < event.from_us:
+        return f": the last day; {alarm.name} began before it"
+    return f": around the beginning of {alarm.name}"
 
 
 def _figures(brief: Brief, course: Course | None, what: str) -> list[Markup]:

@@ -108,7 +108,7 @@ class Sheet:
             if where.any():
                 is_known = mode not in ("off", "unknown")
                 yield _Lane(
-                    mode.replace("_", " "), where, LINE if is_known else FAINT, "" if is_known else "...."
+                    mode.replace("_", " "), where, LINE if is_known else FAINT, "" if is_known else "----"
                 )
         returned = course.curves.get(RETURN)
         if returned is not None:

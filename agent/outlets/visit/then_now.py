@@ -129,20 +129,22 @@ def _ran(several: Sequence[Assessment]) -> tuple[str, ...] | None:
 
 def says(found: ThenNow) -> Says:
     """What both hours say of the probe, where that is sure."""
-    rows = {row.name: row for row in found.rows}
-    changes = {name: _change(row) for name, row in rows.items()}
-    discharges = [changes[name] for name in rows if name.startswith(DISCHARGE_TEMPERATURE)]
     if not found.alike:
         return Says.OPEN
-    known = [each for each in discharges if each is not None]
-    return judged(changes[RETURN], known, changes.get(SATURATED_SUCTION), changes.get(SATURATED_CONDENSING))
+    names = [row.name for row in found.rows if row.name.startswith(DISCHARGE_TEMPERATURE)]
+    discharges = [each for each in (change(found, name) for name in names) if each is not None]
+    suction, condensing = (change(found, name) for name in (SATURATED_SUCTION, SATURATED_CONDENSING))
+    return judged(change(found, RETURN), discharges, suction, condensing)
 
 
-def _change(row: Compared) -> Change | None:
-    then, now = row.then, row.now
-    if isinstance(then, str) or isinstance(now, str) or then.probes != now.probes:
+def change(found: ThenNow, name: str) -> Change | None:
+    """By how much a quantity changed; None: it has no figure then or now, or another probe's."""
+    row = next((row for row in found.rows if row.name == name), None)
+    if row is None or isinstance(row.then, str) or isinstance(row.now, str):
         return None
-    return Change(now.value - then.value, max(then.u, now.u))
+    if row.then.probes != row.now.probes:
+        return None
+    return Change(row.now.value - row.then.value, max(row.then.u, row.now.u))
 
 
 def judged(

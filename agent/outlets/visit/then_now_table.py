@@ -14,7 +14,7 @@ from agent.assess import (
 )
 from agent.outlets.shown import Display
 from agent.outlets.visit.brief import Brief
-from agent.outlets.visit.then_now import Compared, Says, Settled, says
+from agent.outlets.visit.then_now import Compared, Says, Settled, ThenNow, change, says
 from agent.outlets.visit.words import mode_words
 from agent.piping import RETURN, RISE
 
@@ -61,9 +61,9 @@ class Table(NamedTuple):
 
 
 def table(brief: Brief) -> Table | None:
-    """None: no alarm stands whose beginning is known, or the module does not run steadily."""
+    """None: no alarm stands whose beginning is known, or there is nothing to compare."""
     found, display = brief.then_now, brief.display
-    if found is None:
+    if found is None or all(isinstance(row.then, str) for row in found.rows):
         return None
     title = f"Then and now: {found.alarm}, settled values in {mode_words(found.mode)}, medians"
     rows = tuple(_row(each, display) for each in found.rows)
@@ -72,8 +72,16 @@ def table(brief: Brief) -> Table | None:
         _span(found.then_us, display),
         _span(found.now_us, display),
         rows,
-        f"{_SAYS[says(found)]} {_RULE}",
+        _said(found),
     )
+
+
+def _said(found: ThenNow) -> str:
+    """Empty where superheat has no figure then or now, or moved by no more than its uncertainty."""
+    returned = change(found, RETURN)
+    if returned is None or abs(returned.by) <= returned.u:
+        return ""
+    return f"{_SAYS[says(found)]} {_RULE}"
 
 
 def _span(span: tuple[int, int], display: Display) -> str:
