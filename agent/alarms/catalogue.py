@@ -22,13 +22,20 @@ from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 SUPERHEAT_LOW = Entry(
     name="superheat-low",
     cause="The returning vapour is close to saturation: liquid cannot be excluded.",
-    consequence="Liquid thins the oil and can break the compressor.",
+    consequence=(
+        "Liquid thins the oil and can break the compressor. Ahead of an accumulator it is not in the "
+        "compressor yet: the accumulator holds some of it back for a time."
+    ),
     first_response=(
-        "Read return superheat with its uncertainty and the discharge temperature beside it; see whether it "
-        "holds in steady operation; look at the expansion valves' openings and at running fans and filters."
+        "See which indoor units call and how far their expansion valves stand open; look whether their fans "
+        "turn and their filters are clean. At the module: how cold the compressor's shell is and where the "
+        "accumulator's frost line stands; what the bypass valve does; with clamps (fit them only with the "
+        "unit isolated: some pipes burn) the temperature beside the probe that was used, of the bypass and "
+        "of the oil-return line."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
+    may_break=True,
     limits=Limits(limit_k=2.0, second_best_k=0.5, deadband_k=1.0, on_delay_s=600, off_delay_s=600),
 )
 SUPERHEAT_HIGH = Entry(
@@ -39,8 +46,9 @@ SUPERHEAT_HIGH = Entry(
     ),
     consequence="Capacity falls and the compressor runs hot.",
     first_response=(
-        "Read return superheat and discharge temperature; see which indoor units run; look for frost, closed "
-        "service valves and expansion valves that stand still."
+        "See which indoor units run and whether their expansion valves move; look for frost, for service "
+        "valves that stand closed, for insulation that is missing on the suction line, and for traces of oil "
+        "at joints."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=14.0, second_best_k=20.0, deadband_k=2.0, on_delay_s=1800, off_delay_s=900),
@@ -49,7 +57,10 @@ SUPERHEAT_HUNTING = Entry(
     name="superheat-hunting",
     cause="Return superheat swings to and fro: an expansion valve does not find its place.",
     consequence="Liquid may come back in the valleys; capacity and efficiency fall.",
-    first_response="Read the swing and its period; look at the valve openings of running indoor units.",
+    first_response=(
+        "See which indoor unit's expansion valve opens and shuts in step with the swing; look whether its "
+        "fan turns, its filter is clean and its pipe probes sit tight."
+    ),
     priority=Priority.LOW,
     limits=Limits(limit_k=5.0, second_best_k=None, deadband_k=1.5, on_delay_s=1200, off_delay_s=1200),
 )
@@ -57,7 +68,10 @@ PROBE_UNFIT = Entry(
     name="probe-unfit",
     cause="The site takes superheat from a probe that is not fit for it in this mode.",
     consequence="The site's figure misleads: returning liquid can look like healthy superheat.",
-    first_response="Compare both figures, and confirm on site where the probe is clamped.",
+    first_response=(
+        "Look on site where the probe is clamped and what joins ahead of it; until that is settled, do not "
+        "go by the site's figure."
+    ),
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=600, off_delay_s=600),
 )
@@ -66,7 +80,11 @@ WATCH_BLIND = Entry(
     name="watch-blind",
     cause="The module runs, and its return superheat cannot be decided.",
     consequence="Liquid coming back would not be noticed.",
-    first_response="Read the cause beside it: missing readings, values that do not settle, or the piping.",
+    first_response=(
+        "Where readings are missing, look at the probe's plug and wire and at the gateway; where values do "
+        "not settle, at the expansion valves and at how often the compressors start; where it is the piping, "
+        "see which probe would help (`dewline explain` of the module)."
+    ),
     priority=Priority.MEDIUM,
     limits=Limits(
         limit_k=None,
@@ -82,7 +100,10 @@ FEED_STALE = Entry(
     name="feed-stale",
     cause="Readings do not come as they should: from the broker, the gateway, or single signals.",
     consequence="What is shown is old, and what happens now is not seen.",
-    first_response="Read which it is; then look at the broker, the gateway, or the probe's wiring.",
+    first_response=(
+        "Look where it breaks off: whether the broker runs, whether the gateway has power and network and "
+        "sends for other modules, and at the plugs and wires of the signals that are silent."
+    ),
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=60, off_delay_s=60),
     by_wall_clock=True,

@@ -16,7 +16,7 @@ PROBE_DRIFT = Entry(
     ),
     consequence="Superheat and differences made with the one that drifts are wrong by as much.",
     first_response=(
-        "Read both after a night of standing; hold a reference thermometer to both; look at clamp, paste "
+        "After a night of standing hold a reference thermometer, or a gauge, to both; look at clamp, paste "
         "and insulation, and whether something warms one of them: sun, heater, neighbour."
     ),
     priority=Priority.MEDIUM,

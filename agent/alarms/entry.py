@@ -48,6 +48,7 @@ class Entry:
     by_hour: bool = False  # judged at the end of every whole hour, from the hours before
     latching: bool = False  # stays until a person resets it, though its condition is over
     suppressed_in: frozenset[str] = frozenset()  # modes in which it is meant to stand, and nobody is told
+    may_break: bool = False  # the compressor, if it goes on
     never_suppressed: bool = False  # neither by a mode nor by an alarm that it would follow from
 
     def with_limits(self, *, latching: bool | None = None, **changes: float | None) -> Entry:

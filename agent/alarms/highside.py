@@ -39,12 +39,13 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
     ),
     consequence="Liquid thins the oil and can break the compressor, whatever a suction probe shows.",
     first_response=(
-        "Look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it. Read "
-        "the discharge temperature and both pressures; compare with superheat at every probe; look at the "
-        "expansion valves' openings, and whether anything is injected."
+        "See which indoor units call and how far their expansion valves stand open, and whether anything is "
+        "injected; look how cold the compressor's shell is and where the accumulator's frost line stands; "
+        "look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
+    may_break=True,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=600, off_delay_s=600),
 )
 DISCHARGE_TEMPERATURE_HIGH = Entry(
@@ -52,12 +53,13 @@ DISCHARGE_TEMPERATURE_HIGH = Entry(
     cause="The discharge gas is hot enough to shorten the life of oil and insulation.",
     consequence="Oil, valves and windings suffer, and the compressor may trip.",
     first_response=(
-        "Read the discharge temperature, both pressures and the superheat at the compressor; compare with "
-        "the limit in the equipment's instructions, which differs by refrigerant; see whether the outdoor "
-        "fan runs and the coil is free, and what injection does. The pipe burns: do not touch it."
+        "See whether the outdoor fan runs and the coil is free, what injection does, and whether service "
+        "valves stand closed; look up the limit in the equipment's instructions, which differs by "
+        "refrigerant. The pipe burns: do not touch it."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,
+    may_break=True,
     limits=Limits(
         limit_k=None,
         second_best_k=None,
@@ -75,8 +77,8 @@ SUBCOOLING_LOW = Entry(
     cause="The liquid leaves the condenser hardly colder than it condensed.",
     consequence="Gas bubbles reach the expansion valves, and capacity falls.",
     first_response=(
-        "Read subcooling with its uncertainty and the discharge pressure; look at the condenser's air side, "
-        "the openings of the expansion valves, and for traces of oil at joints."
+        "Look at the condenser's air side: fan, coil, what blows onto it; at the openings of the expansion "
+        "valves; for traces of oil at joints; hold a clamp beside the liquid-line probe."
     ),
     priority=Priority.LOW,
     limits=Limits(limit_k=3.0, second_best_k=None, deadband_k=1.0, on_delay_s=1800, off_delay_s=1800),
@@ -86,8 +88,8 @@ SUBCOOLING_HIGH = Entry(
     cause="The liquid leaves the condenser far colder than it condensed: liquid stands in the condenser.",
     consequence="Condensing pressure and power rise.",
     first_response=(
-        "Read subcooling with its uncertainty and the discharge pressure; look at the openings of the "
-        "expansion valves, at closed service valves, and whether a filter in the liquid line is cold behind."
+        "Look at the openings of the expansion valves, for service valves that stand closed, whether a "
+        "filter in the liquid line is cold behind, and how many indoor units call."
     ),
     priority=Priority.LOW,
     limits=Limits(limit_k=12.0, second_best_k=None, deadband_k=2.0, on_delay_s=1800, off_delay_s=1800),

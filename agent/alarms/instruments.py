@@ -27,8 +27,8 @@ PROBE_FAILED = Entry(
         "atmospheric is still used."
     ),
     first_response=(
-        "Read which one, how it failed and what speaks now; look at its neighbours, its plug, "
-        "its wire and its clamp, and at the gateway's point behind it. Where a pressure is near or below "
+        "Look at its plug, its wire and its clamp, at its neighbours, and at the gateway's point behind "
+        "it. Where a pressure is near or below "
         "atmospheric, expect gas first: no flame, no switching, air the place; look for oil stains, read a "
         "leak detector rated for this refrigerant, and see that the stop valves stand open."
     ),

@@ -30,6 +30,7 @@ class Deed(NamedTuple):
     why: str = ""
     until_us: int | None = None  # the end of shelving
     since_us: int | None = None  # the occurrence that is meant; None: whichever stands
+    said_us: int | None = None  # when the person said so; None: as it takes effect
 
 
 class Life(NamedTuple):
@@ -48,6 +49,7 @@ class Life(NamedTuple):
     removed_why: str = ""
     known_us: int | None = None  # when its newest occurrence became known
     withdrawn: str = ""  # why its newest occurrence is not held to have been; empty: it is
+    acknowledged_us: int | None = None  # when somebody said so; None with a name: a version kept no time
 
     def standing(self, at_us: int) -> StateName:
         """The state's name in the standards."""
@@ -68,7 +70,7 @@ class Life(NamedTuple):
         ``why``: of an occurrence that is withdrawn, what took it away.
         """
         if line.transition is Transition.WITHDRAWN:
-            said = {name: each.taken_back() for name, each in self.said.items()}
+            said = {name: each.taken_back(line.since_us) for name, each in self.said.items()}
             life = self._replace(said=said)
             return life._withdrawn(why or LATE_READINGS, at_us) if line.since_us == self.since_us else life
         if line.transition is Transition.RAISED:
@@ -92,7 +94,11 @@ class Life(NamedTuple):
         state = after(life.state, deed.event, at_us, until_us=deed.until_us)
         match deed.event:
             case Event.ACKNOWLEDGED | Event.RESET:
-                life = life._replace(acknowledged_by=deed.who, note=deed.why)
+                life = life._replace(
+                    acknowledged_by=deed.who,
+                    note=deed.why,
+                    acknowledged_us=at_us if deed.said_us is None else deed.said_us,
+                )
             case Event.SHELVED:
                 life = life._replace(shelved_by=deed.who, shelved_why=deed.why)
             case Event.UNSHELVED | Event.RETURNED:
@@ -150,7 +156,7 @@ class Life(NamedTuple):
             return self
         life = self._replace(state=state, changed_us=at_us)
         if not state.acknowledged or not (state.active or state.latched):
-            life = life._replace(acknowledged_by="", note="")
+            life = life._replace(acknowledged_by="", note="", acknowledged_us=None)
         if state.shelved_until_us is None:
             life = life._replace(shelved_by="", shelved_why="")
         if not state.out_of_service:

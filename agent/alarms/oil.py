@@ -42,11 +42,11 @@ OIL_RETURN_ABSENT = Entry(
     cause="The warmth of returning oil is missing at the probe that usually shows it.",
     consequence="Oil that stays in the separator or the system is missing in the compressor.",
     first_response=(
-        "Read the rise beside its usual figure and the speed; see when oil was last recovered; read the oil "
-        "return pipe's temperature with a clamp (hot: fit it only with the unit isolated); look whether the "
-        "late probe still sits where it was."
+        "Look whether the late probe still sits where it was; see when oil was last recovered; read the oil "
+        "return pipe's temperature with a clamp (hot: fit it only with the unit isolated)."
     ),
     priority=Priority.MEDIUM,
+    may_break=True,
     limits=Limits(
         limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=2 * 3600, off_delay_s=2 * 3600
     ),
@@ -57,9 +57,8 @@ OIL_RETURN_EXCESS = Entry(
     cause="Far more warmth joins the suction line than oil usually brings.",
     consequence="Discharge gas that circulates costs capacity, heats the compressor and hides liquid.",
     first_response=(
-        "Read the rise beside its usual figure; see what the hot-gas bypass is said to do and read its pipe "
-        "with a clamp (hot: fit it only with the unit isolated); read the discharge temperature; do not "
-        "trust superheat at the late probe."
+        "See what the hot-gas bypass is said to do and read its pipe with a clamp (hot: fit it only with the "
+        "unit isolated); look whether the late probe sits tight; do not trust superheat there."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(

@@ -40,8 +40,9 @@ def with_supervisor(
             "the wrong pressure or line."
         ),
         first_response=(
-            "Compare both figures, and confirm on site where the probe is clamped; for a pressure, compare "
-            "with a gauge at rest: either side may have its reference wrong."
+            "Look on site where the probe is clamped and what joins ahead of it; for a pressure, compare "
+            "with a gauge at rest: either side may have its reference wrong; until that is settled, do not "
+            "go by the site's figure."
         ),
         by_hour=True,
     )

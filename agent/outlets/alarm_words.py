@@ -33,11 +33,17 @@ def state_words(lives: Lives, name: str, display: Display = SI) -> str:
         case StateName.SUPPRESSED:
             words = f"suppressed by design, held back by {life.held_by}"
         case StateName.ACKNOWLEDGED | StateName.LATCHED_ACKNOWLEDGED if life.acknowledged_by:
-            words = f"{state} by {life.acknowledged_by}{_because(life.note)}"
+            words = f"{state} {acknowledged_words(life, display)}"
         case _:
             words = str(state)
     words += before_words(lives, name)
     return f"{words}, in shadow" if lives.shadow else words
+
+
+def acknowledged_words(life: Life, display: Display = SI) -> str:
+    """By whom, when and with which note; without a time where an older version kept none."""
+    at = "" if life.acknowledged_us is None else f" at {short_time(life.acknowledged_us, display)}"
+    return f"by {life.acknowledged_by}{at}{_because(life.note)}"
 
 
 def before_words(lives: Lives, name: str) -> str:
@@ -88,6 +94,7 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
         "state": lives.standing(name),
         "changed": _iso(life.changed_us),
         "known": _iso(life.known_us),
+        "acknowledged": _iso(life.acknowledged_us),
         "acknowledged_by": life.acknowledged_by or None,
         "note": life.note or None,
         "held_back_by": life.held_by or None,
@@ -106,7 +113,7 @@ def short_time(time_us: int | None, display: Display = SI) -> str:
     """Day and time of a day, for people."""
     if time_us is None:
         return "unknown"
-    return f"{display.at(time_us):%d %b %H:%M} {display.offset(time_us)}"
+    return f"{display.at(time_us):%d %b %H:%M} {display.offset(time_us)}".rstrip()
 
 
 def _because(why: str) -> str:

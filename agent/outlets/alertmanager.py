@@ -13,11 +13,11 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple, Self
 
 from agent.alarms import CATALOGUE
-from agent.outlets.alarm_words import found_words
+from agent.outlets.alarm_words import acknowledged_words, found_words
 from agent.outlets.cautions import cautions
 from agent.outlets.notices import Ways
 from agent.outlets.notices_form import short
-from agent.outlets.notices_meaning import plainly
+from agent.outlets.notices_meaning import plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView, StandingAlarm
 
@@ -42,9 +42,11 @@ def alert(
     meaning, sure = plainly(entry, alarm.priority, alarm.facts, view.assessment)
     since_us = alarm.since_us if alarm.since_us is not None else view.lives.at_us
     said = [
-        f"{display.words(sure)}, since {display.when(since_us)}.",
+        f"{display.words(sure)}.",
+        *filter(None, (urgency(alarm.priority), to_stop(entry, alarm.priority))),
+        f"Began {display.when(since_us)}.",
         f"Found: {found_words(alarm, view, display)}.",
-        f"First: {entry.first_response}",
+        f"First: {display.words(entry.first_response)}",
     ]
     annotations = {
         "summary": f"{meaning[:1].upper()}{meaning[1:]} at {view.path}.",
@@ -52,8 +54,7 @@ def alert(
         "cautions": "\n".join(cautions([refrigerant])),
     }
     if life is not None and life.acknowledged_by:
-        note = f": {life.note}" if life.note else ""
-        annotations["acknowledged"] = f"by {life.acknowledged_by}{note}"
+        annotations["acknowledged"] = acknowledged_words(life, display)
     else:
         annotations["acknowledge"] = f"dewline ack {short(view.path)} {alarm.name} --by NAME"
         if ways is not None:

@@ -11,9 +11,8 @@ from typing import NamedTuple
 
 from agent.alarms import Entry, Facts, Line, Priority, Telling, Transition
 from agent.assess import Assessment
-from agent.outlets.ack import HOLDS_DAYS
 from agent.outlets.alarm_words import short_time
-from agent.outlets.notices_evidence import beside_lines, evidence_lines, found_words, place_line
+from agent.outlets.notices_evidence import before_line, beside_lines, evidence_lines, found_words, place_line
 from agent.outlets.notices_form import (
     INDENT,
     SUBJECT_WIDTH,
@@ -26,12 +25,17 @@ from agent.outlets.notices_form import (
     whole,
     wrapped,
 )
-from agent.outlets.notices_meaning import cause, plainly
+from agent.outlets.notices_meaning import cause, plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
 from agent.settings import ModulePath
 
 OVER = "OVER"  # how the subject begins of what is over
 STILL = "STILL"  # of what is said again
+PAST = "PAST"  # of what looks different in the past
+PAST_KEY = "past/"  # how the key of such a notice begins
+_LATE = "Late readings, or a correction, have changed them."
+_NOTHING_RAISED = "Nothing is raised by this."
+FOR_INFORMATION = "For information, nothing to do."
 LATE_US = 900_000_000  # between raised and known, more than what the agent waits for stragglers
 
 
@@ -41,6 +45,7 @@ class Ways(NamedTuple):
     link: str  # to a page that asks for a name
     post: str  # where that is sent
     token: str
+    until_us: int  # so long it is taken
 
 
 class Happening(NamedTuple):
@@ -54,8 +59,13 @@ class Happening(NamedTuple):
     assessment: Assessment | None
     telling: Telling | None = None  # None: of the past
     why_now: str = ""  # of what is told later than it came to be known
-    acknowledged: str = ""  # by whom
+    acknowledged: str = ""  # by whom, when, with which note
     ways: Ways | None = None
+    brief: str = ""  # where the module's brief is read
+    first_known_us: int | None = None  # when this occurrence came to be known
+    why_late: str = ""  # of one that came to be known long after it was so
+    before: Assessment | None = None  # how it was before its condition began
+    ended_us: int | None = None  # of the past: when it was over
 
 
 def compose(
@@ -69,36 +79,41 @@ def compose(
 def _stands(
     path: ModulePath, refrigerant: str, happening: Happening, now_us: int, display: Display
 ) -> Notice:
-    entry, line, assessment = happening.entry, happening.line, happening.assessment
+    entry, assessment = happening.entry, happening.assessment
     meaning, sure = plainly(entry, happening.priority, happening.facts, assessment)
-    sure = f"{display.words(sure)}, since"
-    first = f"First: {entry.first_response}"
+    sure = f"{display.words(sure)}."
+    asks = [urgency(happening.priority), *filter(None, [to_stop(entry, happening.priority)])]
+    first = f"First: {display.words(entry.first_response)}"
     lines = [
         opening(path, f"{meaning}."),
-        f"{sure} {display.when(line.since_us)}.",
+        sure,
+        *asks,
+        *_began(happening, display),
         first,
         "",
-        f"Alarm: {entry.name}, priority {happening.priority}",
-        f"Times: {_times(happening, now_us, display)}",
+        f"Alarm: {entry.name}, priority {happening.priority}{_raised(happening, display)}",
         *_told_now(happening),
         place_line(path, refrigerant, assessment),
         *evidence_lines(entry, happening.facts, assessment, display, stands=True),
+        *before_line(assessment, happening.before, display),
         *beside_lines(entry, assessment, display),
         f"Written: {display.when(now_us)}",
         "",
         f"Cause: {cause(entry, assessment)}",
         f"Consequence: {entry.consequence}",
         "",
-        *_to_acknowledge(path, happening),
+        *_brief_link(happening),
+        *_to_acknowledge(path, happening, display),
     ]
     still = f"{STILL} " if happening.telling is Telling.AGAIN else ""
     subject = f"{still}{happening.priority.upper()} {about(entry.name, path)}"
     brief = [
-        f"{meaning.capitalize()}. {sure} {short_time(line.since_us, display)}.",
+        f"{meaning.capitalize()}. {sure} {' '.join(asks)}",
+        *_began(happening, display),
         *_told_now(happening),
         f"Found: {display.words(found_words(entry, happening.facts, assessment, stands=True))}",
         first,
-        *_briefly_acknowledged(path, happening),
+        *_briefly_acknowledged(path, happening, display),
     ]
     body = whole(lines, [refrigerant])
     return Notice(_key(path, happening), subject, body, happening.priority, _brief(brief))
@@ -124,6 +139,7 @@ def _over(path: ModulePath, refrigerant: str, happening: Happening, now_us: int,
         place_line(path, refrigerant, happening.assessment),
         *evidence_lines(entry, happening.facts, happening.assessment, display, stands=False),
         f"Written: {display.when(now_us)}",
+        *_brief_link(happening),
     ]
     brief = [is_over, stood, *latched, *_told_now(happening)]
     subject = f"{OVER} {about(entry.name, path)}"
@@ -136,17 +152,39 @@ def past(
 ) -> Notice:
     """One notice of all that looks different in a module's past. It pages nobody."""
     keys = "\n".join(f"{_key(path, each)}" for each in happenings)
+    changes = few(f"- {_changed(each, display)}" for each in happenings)
     lines = [
         opening(path, "alarms of the past look different now."),
-        f"{_changed_by(happenings)} Nothing is raised by this.",
+        FOR_INFORMATION,
+        f"{_changed_by(happenings)} {_NOTHING_RAISED}",
         "",
-        *few(f"- {_changed(each, display)}" for each in happenings),
+        *changes,
         place_line(path, refrigerant, happenings[-1].assessment),
         f"Written: {display.when(now_us)}",
+        *_brief_link(happenings[-1]),
     ]
-    key = f"past/{path}/{sha256(keys.encode()).hexdigest()}"
+    key = f"{PAST_KEY}{path}/{sha256(keys.encode()).hexdigest()}"
     body = whole(lines, [refrigerant], brief=True)
-    return Notice(key, f"PAST {about('alarms', path)}", body, Priority.LOW)
+    return Notice(key, f"{PAST} {about('alarms', path)}", body, Priority.LOW, _brief(changes))
+
+
+def pasts_together(
+    site: str, notices: Sequence[tuple[str, str]], refrigerants: Iterable[str]
+) -> tuple[str, str]:
+    """Subject and body of one message of several notices of the past; of each its subject and brief part."""
+    subjects = dict.fromkeys(subject for subject, _ in notices)
+    subject = next(iter(subjects)) if len(subjects) == 1 else f"{PAST} alarms at {site}"
+    lines = [
+        f"{site}: alarms of the past look different now.",
+        FOR_INFORMATION,
+        f"{_LATE} {_NOTHING_RAISED}",
+        "",
+    ]
+    for title in subjects:
+        lines.append(f"{title.removeprefix(f'{PAST} ')}:")
+        lines += [f"{INDENT}{line}" for of, brief in notices if of == title for line in brief.splitlines()]
+        lines.append("")
+    return subject, whole(lines[:-1], refrigerants, brief=True)
 
 
 def together(site: str, notices: Sequence[tuple[str, str]], refrigerants: Iterable[str]) -> tuple[str, str]:
@@ -173,13 +211,22 @@ def _brief(lines: Iterable[str]) -> str:
     return "\n".join(wrapped(line, WIDTH - len(INDENT)) for line in lines)
 
 
-def _to_acknowledge(path: ModulePath, happening: Happening) -> Iterator[str]:
+def _brief_link(happening: Happening) -> Iterator[str]:
+    if happening.brief:
+        yield "The module's brief, with its piping, its last days and what to measure:"
+        yield f"  {happening.brief}"
+
+
+def _to_acknowledge(path: ModulePath, happening: Happening, display: Display) -> Iterator[str]:
     """How whoever sees to it says so."""
     if happening.acknowledged:
-        yield f"Acknowledged by {happening.acknowledged}."
+        yield f"Acknowledged {happening.acknowledged}."
         return
     if (ways := happening.ways) is not None:
-        yield f"Whoever sees to it says so here, within {HOLDS_DAYS} days; it is of this alarm alone:"
+        yield (
+            f"Whoever sees to it says so here; this link works until {display.when(ways.until_us)}, "
+            "for this alarm alone:"
+        )
         yield f"  {ways.link}"
         yield "or by"
         yield f"  curl -d by=NAME -d token={ways.token} \\"
@@ -190,11 +237,11 @@ def _to_acknowledge(path: ModulePath, happening: Happening) -> Iterator[str]:
     yield f"  dewline ack {short(path)} {happening.entry.name} --by NAME"
 
 
-def _briefly_acknowledged(path: ModulePath, happening: Happening) -> Iterator[str]:
+def _briefly_acknowledged(path: ModulePath, happening: Happening, display: Display) -> Iterator[str]:
     if happening.acknowledged:
-        yield f"Acknowledged by {happening.acknowledged}."
+        yield f"Acknowledged {happening.acknowledged}."
     elif happening.ways is not None:
-        yield "Whoever sees to it:"
+        yield f"Whoever sees to it (the link works until {display.when(happening.ways.until_us)}):"
         yield f"  {happening.ways.link}"
     else:
         yield f"Whoever sees to it: dewline ack {short(path)} {happening.entry.name} --by NAME"
@@ -208,33 +255,39 @@ def _told_now(happening: Happening) -> Iterator[str]:
 def _changed_by(happenings: Iterable[Happening]) -> str:
     if any(each.line.transition is Transition.CONFIRMED for each in happenings):
         return "What is known of the module was corrected, and they were gone over again."
-    return "Late readings, or a correction, have changed them."
+    return _LATE
 
 
 def _changed(happening: Happening, display: Display) -> str:
-    name, since = happening.entry.name, display.when(happening.line.since_us)
-    transition = happening.line.transition
+    name, line = happening.entry.name, happening.line
+    since, raised = display.when(line.since_us), f"raised {short_time(line.event_us, display)}"
+    until = "" if happening.ended_us is None else f" to {display.when(happening.ended_us)}"
+    times = f" from {since}{until} ({raised})"
     told = {
-        Transition.FOUND_LATE: f"{name} stood from {since} and was over before it was known",
-        Transition.WITHDRAWN: f"{name} of {since} is withdrawn: it did not stand",
-        Transition.CONFIRMED: f"{name} of {since} is confirmed: it stood",
+        Transition.FOUND_LATE: f"{name} stood{times} and was over before it was known",
+        Transition.WITHDRAWN: f"{name} of {since} ({raised}) is withdrawn: it did not stand",
+        Transition.CONFIRMED: f"{name} is confirmed: it stood{times}",
         Transition.AMENDED: f"{name} still stands, but since {since}",
     }
-    stands = transition is not Transition.WITHDRAWN
+    stands = line.transition is not Transition.WITHDRAWN
     found = found_words(happening.entry, happening.facts, happening.assessment, stands=stands)
-    return f"{told[transition]}: {display.words(found)}"
+    return f"{told[line.transition]}: {display.words(found)}"
 
 
-def _times(happening: Happening, now_us: int, display: Display) -> str:
-    """When the condition began, when it had held for its delay, and when that came to be known."""
+def _began(happening: Happening, display: Display) -> Iterator[str]:
+    """When the condition began and when that came to be known; where that was late, why."""
+    known_us = happening.first_known_us
+    known = "" if known_us is None else f", known {display.when(known_us)}"
+    yield f"Began {display.when(happening.line.since_us)}{known}."
+    if happening.why_late:
+        yield f"Known late: {happening.why_late}."
+
+
+def _raised(happening: Happening, display: Display) -> str:
+    """When the condition had held for its delay; where its beginning was moved, that is not known."""
     line = happening.line
-    times = [f"condition since {short_time(line.since_us, display)}"]
-    if line.event_us > line.since_us or not happening.entry.limits.on_delay_s:
-        times.append(f"raised {short_time(line.event_us, display)}")
-    if not happening.why_now:
-        late = " (late)" if now_us - line.event_us > LATE_US else ""
-        times.append(f"known to Dewline {short_time(now_us, display)}{late}")
-    return ", ".join(times)
+    is_known = line.event_us > line.since_us or not happening.entry.limits.on_delay_s
+    return f", raised {short_time(line.event_us, display)}" if is_known else ""
 
 
 def _key(path: ModulePath, happening: Happening) -> str:

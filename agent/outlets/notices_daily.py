@@ -11,6 +11,9 @@ from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView
 
 WORTH_TELLING_H = 0.05
+DAY_H = 24.0
+LITTLE_H = 6.0  # of a day; with less assessed, a module's silence is no sign that all is well; design choice
+_SILENCE = "Their state is unknown, all day or most of it: silence is no sign that all is well."
 
 
 class ModuleDay(NamedTuple):
@@ -30,6 +33,7 @@ class Day(NamedTuple):
     raised: Mapping[str, int]  # by alarm, whoever was told of them
     refused: Mapping[str, int]  # readings, by reason
     waiting: Mapping[str, int]  # notices by route
+    hour: int  # from which on the sign of life comes, by the site's clock
 
 
 def heartbeat_key(now_us: int, display: Display = SI) -> str:
@@ -44,20 +48,21 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
         for each in day.modules
         for alarm in each.view.alarms
     ]
+    blind = _blind(day.modules)
     watched = _count(len(day.modules), "module")
     standing = f"{_count(len(alarms), 'alarm')} standing" if alarms else "no alarm standing"
-    undecided = [
-        f"- {short(each.view.path)}: {each.undecided_h:.1f} h undecided, "
-        f"{each.unassessed_h:.1f} h not assessed"
-        for each in sorted(day.modules, key=lambda each: -each.undecided_h - each.unassessed_h)
-        if max(each.undecided_h, each.unassessed_h) >= WORTH_TELLING_H
-    ]
+    told = [standing] if alarms or not blind else []
+    told += [blind] if blind else []
     lines = [
-        f"{day.site}: Dewline is alive, {watched} watched, {standing}.",
-        "If this message does not come one day, look at the agent.",
+        f"{day.site}: Dewline is alive, {f'{watched} watched, ' if not blind else ''}{', '.join(told)}.",
+        *([_SILENCE] if blind else []),
+        f"This comes each day from {day.hour:02}:00 on ({display.offset(now_us)}). If it does not come, look "
+        "at the machine where the agent runs: is it on, has it a network, what does the agent's log say?",
         f"Written {display.when(now_us)}. Hours and readings are of the 24 hours before.",
         "",
-        "Alarms standing:" if alarms else "Alarms standing: none",
+        "Alarms standing:"
+        if alarms
+        else f"Alarms standing: none{', as far as anything is known' if blind else ''}",
         *few(
             f"- {short(view.path)}: {alarm.name}, priority {alarm.priority}"
             + (f", since {display.when(alarm.since_us)}" if alarm.since_us is not None else "")
@@ -65,16 +70,52 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
             + (f"; {state}" if state else "")
             for view, alarm, state in alarms
         ),
-        f"Hours undecided: {sum(each.undecided_h for each in day.modules):.1f}, "
-        f"not assessed: {sum(each.unassessed_h for each in day.modules):.1f}",
-        *few(undecided),
+        *_unknown(day.modules),
         f"Alarms raised: {_counts(day.raised)}",
         f"Readings refused: {_counts(day.refused)}",
         f"Notices waiting for a receiver: {_counts(day.waiting)}",
     ]
-    subject = f"Dewline is alive: {day.site}, {standing}"
-    body = whole(lines, {each.refrigerant for each in day.modules})
+    if alarms and blind:  # a subject is short
+        told = [_count(len(alarms), "alarm"), blind.replace(" modules", "").replace(" module", "")]
+    subject = f"Dewline is alive: {day.site}, {', '.join(told)}"
+    body = whole(lines, {each.refrigerant for each in day.modules}, brief=True)
     return Notice(heartbeat_key(now_us, display), subject, body)
+
+
+def _is_blind(module: ModuleDay) -> bool:
+    return DAY_H - module.unassessed_h < LITTLE_H
+
+
+def _blind(modules: Sequence[ModuleDay]) -> str:
+    """Of how many modules little or nothing was assessed; empty where there is none."""
+    blind = [each for each in modules if _is_blind(each)]
+    if not blind:
+        return ""
+    how = "not" if all(_is_all(each.unassessed_h) for each in blind) else "hardly"
+    return f"{len(blind)} of {_count(len(modules), 'module')} {how} assessed"
+
+
+def _unknown(modules: Sequence[ModuleDay]) -> list[str]:
+    """For how long what was not known, by module; the longest first."""
+    worth = [each for each in modules if max(each.undecided_h, each.unassessed_h) >= WORTH_TELLING_H]
+    if not worth:
+        return ["Undecided or not assessed: nothing"]
+    found = []
+    for each in sorted(worth, key=lambda each: -each.undecided_h - each.unassessed_h):
+        of = ((each.unassessed_h, "not assessed"), (each.undecided_h, "undecided"))
+        parts = [f"{_hours(hours)} {what}" for hours, what in of if hours >= WORTH_TELLING_H]
+        most = "" if _is_all(each.unassessed_h) else " most of the day"
+        unknown = f": state unknown{most}" if _is_blind(each) else ""
+        found.append(f"- {short(each.view.path)}: {', '.join(parts)}{unknown}")
+    return ["Undecided or not assessed:", *few(found)]
+
+
+def _is_all(hours: float) -> bool:
+    return hours > DAY_H - WORTH_TELLING_H
+
+
+def _hours(hours: float) -> str:
+    return f"all {DAY_H:g} h" if _is_all(hours) else f"{hours:.1f} h"
 
 
 def _count(number: int, what: str) -> str:

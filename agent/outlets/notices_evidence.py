@@ -5,12 +5,32 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from agent.alarms import Entry, Facts
-from agent.assess import AT_PROBE, Assessment, Quantity, Status
-from agent.outlets.highside import highside_lines
+from agent.assess import (
+    AT_PROBE,
+    DISCHARGE_TEMPERATURE,
+    SATURATED_CONDENSING,
+    Assessment,
+    Quantity,
+    Status,
+)
+from agent.outlets.highside import figure, highside_lines
 from agent.outlets.notices_meaning import RESTS_ON_RETURN
 from agent.outlets.shown import Display
-from agent.piping import RETURN, Fitness
+from agent.piping import COMPRESSOR_INLET, RETURN, RISE, Fitness
 from agent.settings import ModulePath
+
+# Quantity, what it is called, and what stands between its probes.
+_BESIDE = (
+    (COMPRESSOR_INLET, "Superheat at the compressor inlet", ", "),
+    (RISE, "Oil-return rise", " - "),
+)
+_DISCHARGE = "discharge"
+_COURSE = {
+    RETURN: ("return superheat", False),
+    RISE: ("rise", False),
+    SATURATED_CONDENSING: ("condensing", True),
+}
+_ORDER = ("return superheat", _DISCHARGE, "rise", "condensing")
 
 
 def place_line(path: ModulePath, refrigerant: str, assessment: Assessment | None) -> str:
@@ -57,16 +77,53 @@ def _evidence(
         yield "Probe used: none"
     for probe, (verdict, reason) in assessment.fitness.items():
         if probe not in used and AT_PROBE + probe in assessment.quantities:  # of the suction side
-            what = "Probe not used" if verdict is Fitness.FIT else "Probe refused"
+            what = "Not used" if verdict is Fitness.FIT else f"Not usable in {_words(assessment.mode)}"
             yield f"{what}: {probe}: {_words(verdict)}: {reason}"
 
 
 def beside_lines(entry: Entry, assessment: Assessment | None, display: Display) -> Iterator[str]:
-    """What the first response asks to read beside it: discharge, subcooling and saturation."""
+    """What stands beside it: compressor inlet, rise, discharge, subcooling and saturation."""
     if assessment is None or entry.by_wall_clock:
         return
-    for what, figure, why in highside_lines(assessment):
-        yield display.words(f"{what.capitalize()}: {', '.join(filter(None, (figure.strip(), why)))}")
+    for name, what, between in _BESIDE:
+        quantity = assessment.quantities.get(name)
+        if quantity is None or quantity.said.status is Status.NOT_MEASURABLE:
+            continue
+        at = f", {between.join(quantity.said.probes)}" if quantity.said.probes else ""
+        yield display.words(f"{what}: {figure(quantity).strip()}{at}: {quantity.said.text}")
+    for what, told, why in highside_lines(assessment):
+        yield display.words(f"{what.capitalize()}: {', '.join(filter(None, (told.strip(), why)))}")
+
+
+def before_line(now: Assessment | None, before: Assessment | None, display: Display) -> Iterator[str]:
+    """How it was before it began beside how it is now, where both are decided by the same probes."""
+    if now is None or before is None:
+        return
+    pairs = []
+    for name, then in before.quantities.items():
+        what, is_level = _course(name)
+        after = now.quantities.get(name)
+        if not what or after is None or not (then.decided and after.decided):
+            continue
+        if then.value is None or after.value is None or then.said.probes != after.said.probes:
+            continue
+        shown = display.temperature if is_level else display.difference
+        unit = display.temperature_unit if is_level else display.difference_unit
+        pairs.append((what, f"{what} {shown(then.value):.1f} -> {shown(after.value):.1f} {unit}"))
+    told = [text for _, text in sorted(pairs, key=lambda pair: _course_order(pair[0]))]
+    if told:
+        yield f"Before it began ({display.at(before.grid_us):%H:%M}) -> now: {', '.join(told)}"
+
+
+def _course(name: str) -> tuple[str, bool]:
+    """What a quantity is called where then and now stand side by side, and whether it is a temperature."""
+    if name.startswith(DISCHARGE_TEMPERATURE):
+        return f"{_DISCHARGE} {name.removeprefix(DISCHARGE_TEMPERATURE)}", True
+    return _COURSE.get(name, ("", False))
+
+
+def _course_order(what: str) -> int:
+    return _ORDER.index(_DISCHARGE if what.startswith(_DISCHARGE) else what)
 
 
 def _said(quantity: Quantity) -> str:

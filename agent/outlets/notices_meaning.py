@@ -98,6 +98,27 @@ def plainly(entry: Entry, priority: Priority, found: Facts, assessment: Assessme
     return sentence, sure
 
 
+# How soon somebody should look; common practice, no source.
+_URGENCY = {
+    Priority.HIGH: "Somebody should see to it now, by day or night.",
+    Priority.MEDIUM: "Somebody should see to it on the next working day.",
+    Priority.LOW: "It can wait for the next visit.",
+}
+_TO_STOP = "Whether the module is to be stopped is for whoever is responsible for the plant"
+
+
+def urgency(priority: Priority) -> str:
+    """How soon somebody should see to it."""
+    return _URGENCY[priority]
+
+
+def to_stop(entry: Entry, priority: Priority) -> str:
+    """Who decides whether what may break goes on running; empty where nothing of the kind threatens."""
+    if not entry.may_break:
+        return ""
+    return f"{_TO_STOP}: ask {'now' if priority is Priority.HIGH else 'them'}."
+
+
 def cause(entry: Entry, assessment: Assessment | None) -> str:
     """The cause; where the evidence leaves no doubt, the sure one."""
     condition = assessment.conditions.get(entry.name) if assessment else None

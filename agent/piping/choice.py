@@ -140,9 +140,16 @@ class _Chooser:
         for probe in self.with_verdict(Fitness.MIXED):
             joined = self.joined(probe)
             if [inlet.kind for inlet in joined] == ["oil_return"] and not self.doubtful(probe):
-                reason = f"only {joined[0].name} joins between them"
+                shut = self.shut_between(probe, reference.probes[0])
+                reason = f"only {joined[0].name} joins between them{f' ({shut})' if shut else ''}"
                 return Choice(Standing.FIT, (probe, reference.probes[0]), reason)
         return None
+
+    def shut_between(self, late: str, early: str) -> str:
+        """The inlets between two probes that would join there as well, and what tells that they do not."""
+        between = self.layout.upstream(Place("probe", late)) - self.layout.upstream(Place("probe", early))
+        found = [i for i in self.layout.inlets.values() if Place("inlet", i.name) in between]
+        return ", ".join(f"{i.name}: {i.valve} told shut" for i in found if self.situation.is_shut(i))
 
     def accumulator_change(self) -> Choice | None:
         before, after = self.return_superheat(), self.accumulator_outlet()

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from agent.alarms import Life
 from agent.outlets.ack import SECRET, AlarmId, expires_us
+from agent.outlets.alarm_words import acknowledged_words, short_time
 from agent.outlets.shown import Display
 from agent.service.commanding import NOTHING_STANDS, Kind
 from agent.service.listing import ANSWER_S, UnwatchedModuleError, give, outcome
@@ -19,19 +21,43 @@ LONGEST_TEXT = 300  # characters of a name or a note
 class Outcome(StrEnum):
     """What came of it."""
 
+    OPEN = "open"  # it may be acknowledged, and nobody has
     DONE = "done"
     REFUSED = "refused"  # there is nothing to acknowledge, or not in this way
     UNKNOWN = "unknown"  # no such alarm here
     FORBIDDEN = "forbidden"  # the token does not allow it
+    EXPIRED = "expired"  # nor any more
     WAITING = "waiting"  # it is kept, and the agent has not come to it yet
 
 
 @dataclass(frozen=True)
 class Acknowledged:
-    """What came of it, and a sentence for who asked."""
+    """What came of it, and what to say to who asked."""
 
     outcome: Outcome
     text: str
+
+
+class _Meant(NamedTuple):
+    """The occurrence that a token is of."""
+
+    id: AlarmId
+    module: ModulePlan
+
+
+def acknowledgeable(store: Store, plan: Plan, alarm_id: str, token: str, now_us: int) -> Acknowledged:
+    """Whether one occurrence of an alarm waits for somebody, or why it does not. It changes nothing.
+
+    Nothing is said of alarms to whoever has no token of this one. Raises StoreError.
+    """
+    display = Display.of(plan.settings.display)
+    meant = _meant(store, plan, alarm_id, token, now_us, display)
+    if isinstance(meant, Acknowledged):
+        return meant
+    life = _life(store, meant)
+    if why := _stale(life, meant, display):
+        return _refused(f"{meant.id.alarm} at {meant.id.path} cannot be acknowledged: {why}")
+    return Acknowledged(Outcome.OPEN, f"{_stands(life, display)} Nobody has acknowledged it yet.")
 
 
 def acknowledge(
@@ -49,53 +75,82 @@ def acknowledge(
     Nothing is said of alarms to whoever has no token of this one. Raises StoreError.
     """
     display = Display.of(plan.settings.display)
-    until_us = expires_us(store.secret(SECRET), alarm_id, token)
-    if until_us is None:
-        return _forbidden("This token does not belong to this alarm; take the whole link from the notice")
-    if now_us >= until_us:
-        return _forbidden(f"This token held until {display.when(until_us)}; take that of a newer notice")
-    meant = AlarmId.read(alarm_id)
-    module = next((each for each in plan.modules if meant and each.path == meant.path), None)
-    if meant is None or module is None or meant.alarm not in module.catalogue:
-        return Acknowledged(Outcome.UNKNOWN, "This alarm is of a module that is no longer configured.")
+    meant = _meant(store, plan, alarm_id, token, now_us, display)
+    if isinstance(meant, Acknowledged):
+        return meant
     who, note = who.strip(), note.strip()
     if not who:
         return _refused("Who acknowledges it? Give your name.")
     if not all((text.isprintable() and len(text) <= LONGEST_TEXT) for text in (who, note)):
         return _refused(f"A name and a note take up to {LONGEST_TEXT} characters that can be printed.")
-    if why := _stale(store, module, meant, display):
-        return _refused(f"{meant.alarm} at {meant.path} cannot be acknowledged: {why}.")
+    alarm, path = meant.id.alarm, meant.id.path
+    if why := _stale(_life(store, meant), meant, display):
+        return _refused(f"{alarm} at {path} cannot be acknowledged: {why}")
     try:
-        command_id = give(store, module, Kind.ACKNOWLEDGE, who, now_us, meant.alarm, why=note)
+        command_id = give(store, meant.module, Kind.ACKNOWLEDGE, who, now_us, alarm, why=note)
     except UnwatchedModuleError as error:
         return Acknowledged(Outcome.UNKNOWN, f"{error}.")
     command = outcome(store, command_id, wait_s)
+    by = acknowledged_words(Life(acknowledged_by=who, acknowledged_us=now_us, note=note), display)
     if command is None:
-        return Acknowledged(Outcome.WAITING, "It is kept, and counts as soon as the agent comes to it.")
-    done = Outcome.REFUSED if command.refused else Outcome.DONE
-    return Acknowledged(done, command.outcome or "")
+        text = f"That it is acknowledged {by} is kept, and counts as soon as the agent comes to it."
+        return Acknowledged(Outcome.WAITING, text)
+    if command.refused:
+        return _refused(command.outcome or "")
+    text = f"{alarm} at {path} is acknowledged {by}. {_stands(_life(store, meant), display)}"
+    return Acknowledged(Outcome.DONE, text)
 
 
-def _forbidden(text: str) -> Acknowledged:
-    return Acknowledged(Outcome.FORBIDDEN, f"{text}, or say `dewline ack` on the agent's machine.")
+def _meant(
+    store: Store, plan: Plan, alarm_id: str, token: str, now_us: int, display: Display
+) -> _Meant | Acknowledged:
+    """What a token opens; or what to say to who shows it."""
+    until_us = expires_us(store.secret(SECRET), alarm_id, token)
+    if until_us is None:
+        lacks = "This token does not belong to this alarm" if token else "A token is missing"
+        return _not(Outcome.FORBIDDEN, f"{lacks}; take the whole link from the notice")
+    if now_us >= until_us:
+        held = f"This link worked until {display.when(until_us)}; take that of a newer notice"
+        return _not(Outcome.EXPIRED, held)
+    meant = AlarmId.read(alarm_id)
+    module = next((each for each in plan.modules if meant and each.path == meant.path), None)
+    if meant is None or module is None or meant.alarm not in module.catalogue:
+        return Acknowledged(Outcome.UNKNOWN, "This alarm is of a module that is no longer configured.")
+    return _Meant(meant, module)
+
+
+def _not(what: Outcome, text: str) -> Acknowledged:
+    return Acknowledged(what, f"{text}, or say `dewline ack` on the agent's machine.")
 
 
 def _refused(text: str) -> Acknowledged:
     return Acknowledged(Outcome.REFUSED, text)
 
 
-def _stale(store: Store, module: ModulePlan, meant: AlarmId, display: Display) -> str:
-    """Why the occurrence that is meant waits for nobody; empty: it does."""
-    module_id = store.module_ids().get(module.path)
+def _life(store: Store, meant: _Meant) -> Life:
+    module_id = store.module_ids().get(meant.module.path)
     kept = {} if module_id is None else {each.alarm: each.state for each in store.alarm_states(module_id)}
-    life = Life.load(kept[meant.alarm]) if meant.alarm in kept else Life()
-    if AlarmId.of(module.path, meant.alarm, life) != meant:
+    return Life.load(kept[meant.id.alarm]) if meant.id.alarm in kept else Life()
+
+
+def _stands(life: Life, display: Display) -> str:
+    """Whether it stands, in a sentence."""
+    if life.state.active:
+        return f"The alarm still stands; it began {short_time(life.since_us, display)}."
+    latched = " It is latched, until somebody resets it." if life.state.latched else ""
+    return f"The alarm is over.{latched}"
+
+
+def _stale(life: Life, meant: _Meant, display: Display) -> str:
+    """Why the occurrence that is meant waits for nobody, in sentences but for the first's beginning."""
+    if AlarmId.of(meant.module.path, meant.id.alarm, life) != meant.id:
         since = "" if life.since_us is None else f", the condition since {display.when(life.since_us)}"
-        return f"the notice was of an earlier occurrence; it has come anew since then{since}"
+        return f"the notice was of an earlier occurrence; it has come anew since then{since}."
     if life.withdrawn:
-        return f"it is withdrawn: {life.withdrawn}"
+        return f"it is withdrawn: {life.withdrawn}."
     if not life.state.acknowledged:
         return ""
     if not (life.state.active or life.state.latched):
-        return NOTHING_STANDS
-    return "it is acknowledged already" + (f", by {life.acknowledged_by}" if life.acknowledged_by else "")
+        return f"{NOTHING_STANDS}."
+    by = f", {acknowledged_words(life, display)}" if life.acknowledged_by else ""
+    return f"it is acknowledged already{by}. {_stands(life, display)}"

@@ -57,14 +57,22 @@ _log = logging.getLogger(__name__)
 
 
 class Agent:
-    """One agent on one store. ``clock`` gives microseconds of UTC; ``look`` is called often while it runs."""
+    """One agent on one store. ``clock`` gives microseconds of UTC; ``look`` is called often while it runs.
+
+    ``began_us``: since when the process runs; None: since now. It tells what could be known of an alarm when.
+    """
 
     def __init__(
-        self, plan: Plan, clock: Callable[[], int] = now_us, look: Callable[[], None] = lambda: None
+        self,
+        plan: Plan,
+        clock: Callable[[], int] = now_us,
+        look: Callable[[], None] = lambda: None,
+        began_us: int | None = None,
     ) -> None:
         self.plan = plan
         self.clock = clock
         self.look = look
+        self._began_us = clock() if began_us is None else began_us
         self.started = False
         self.stopping = threading.Event()
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
@@ -84,7 +92,7 @@ class Agent:
             # Before anything is written: where it cannot start, it was never there.
             serving = open_until_the_end.enter_context(Serving(settings.http, os.environ))
             self.metrics = Metrics(self.clock, self._lag_us, _build())
-            self.alarms = Alarms(store, Announcer(store, self.plan))
+            self.alarms = Alarms(store, Announcer(store, self.plan, began_us=self._began_us))
             notifier = Notifier(store, routes, self.clock, self.plan)
             notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
             self.poster = self._poster(store, open_until_the_end)

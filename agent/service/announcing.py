@@ -14,10 +14,12 @@ import orjson
 
 from agent.alarms import Facts, Life, Line, Moment, Priority, Repeat, Telling, Transition, facts
 from agent.assess import SECOND, Assessment
-from agent.outlets.ack import SECRET, AlarmId, token
+from agent.outlets.ack import SECRET, AlarmId, expires_us, token
+from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.notices import LATE_US, Happening, Ways, compose, past
 from agent.outlets.notices_form import Notice
 from agent.outlets.shown import Display
+from agent.piping import RETURN
 from agent.service.living import AssessmentAt, ToTell
 from agent.settings import ModulePlan, Plan
 from agent.settings.notices import QuietSettings, RouteSettings
@@ -25,6 +27,7 @@ from agent.store import OutboxEntry, Store
 
 EVERY = frozenset(Priority)
 GATHER_US = 20 * SECOND  # so long what is told late waits for more of its kind; design choice, no source
+GATHER_PAST_US = 300 * SECOND  # the past has time; a backlog that is caught up takes minutes
 HOUR_US = 3600 * SECOND
 
 
@@ -49,15 +52,29 @@ class Quiet:
 class Announcer:
     """Makes what the routes of a plan are told. Where Alertmanager tells of alarms, the routes do not."""
 
-    def __init__(self, store: Store, plan: Plan, routes: Sequence[RouteSettings] | None = None) -> None:
+    def __init__(
+        self,
+        store: Store,
+        plan: Plan,
+        routes: Sequence[RouteSettings] | None = None,
+        began_us: int | None = None,
+    ) -> None:
+        """``began_us``: since when this agent runs; None: not known."""
         notices, zone = plan.settings.notices, plan.settings.display.zone
         self._store = store
         self._display = Display.of(plan.settings.display)
+        self._step_us = plan.settings.assess.step_s * SECOND
+        self._began_us = began_us
         self._public_url = plan.settings.http.public_url
         known = notices.routes if routes is None else routes
         self.quiet = {route.name: Quiet(route.quiet, zone) for route in known}
         self._tells_alarms = notices.alertmanager is None
         self._repeat = Repeat(notices.repeat.most, round(notices.repeat.every_h * HOUR_US))
+
+    @property
+    def receivers(self) -> tuple[str, ...]:
+        """Every route: where Alertmanager tells of alarms, they still are told of the past."""
+        return tuple(self.quiet)
 
     @property
     def repeat(self) -> Repeat:
@@ -105,7 +122,7 @@ class Announcer:
         if of_the_past:
             found = [self._happening(plan, each, latest, assessment_at, now_us) for each in of_the_past]
             notice = past(plan.path, plan.module.refrigerant, found, now_us, self._display)
-            entries += addressed(notice, of_the_past[0].routes, now_us)
+            entries += addressed(notice, of_the_past[0].routes, now_us, GATHER_PAST_US)
         return entries
 
     def _happening(
@@ -122,19 +139,45 @@ class Announcer:
         stands = told.telling in (Telling.STANDS, Telling.AGAIN)
         if stands and latest is not None and not (known.by_wall_clock or known.by_hour):
             evidence = facts(known, latest, plan.configured_probe)
-        waits = stands and not told.life.state.acknowledged
+        life, line = told.life, Line(Transition(entry.transition), entry.event_us, body["since_us"])
+        waits = stands and not life.state.acknowledged
+        settled = stands and latest is not None and not known.by_wall_clock
         return Happening(
             entry=known,
-            line=Line(Transition(entry.transition), entry.event_us, body["since_us"]),
+            line=line,
             known_us=entry.known_us,
             priority=told.priority,
             facts=evidence,
             assessment=latest if stands else assessment_at(entry.event_us),
             telling=told.telling,
             why_now=told.why_now,
-            acknowledged=told.life.acknowledged_by if stands else "",
-            ways=ways(self._store, self._public_url, plan, known.name, told.life, now_us) if waits else None,
+            acknowledged=acknowledged_words(life, self._display) if stands and not waits else "",
+            ways=ways(self._store, self._public_url, plan, known.name, life, now_us) if waits else None,
+            brief=brief_link(self._public_url, plan),
+            first_known_us=life.known_us if stands else None,
+            why_late=self._why_late(line.event_us, life.known_us) if stands else "",
+            before=self._before(line.since_us, latest, assessment_at) if settled and latest else None,
+            ended_us=body.get("cleared_us"),
         )
+
+    def _why_late(self, raised_us: int, known_us: int | None) -> str:
+        """Why it became known long after it was so, as far as that can be told; empty: it did not."""
+        if known_us is None or known_us - raised_us <= LATE_US:
+            return ""
+        if self._began_us is not None and raised_us < self._began_us:
+            return f"Dewline was not running then; it runs since {self._display.when(self._began_us)}"
+        return "its readings came late, or what is known of the module was corrected"
+
+    def _before(self, since_us: int, latest: Assessment, assessment_at: AssessmentAt) -> Assessment | None:
+        """How it was in the hour before an alarm's condition began: the newest that was settled."""
+        end_us = since_us // self._step_us * self._step_us
+        for at_us in range(end_us - self._step_us, end_us - HOUR_US, -self._step_us):
+            found = assessment_at(at_us)
+            if found is None or found.grid_us != at_us or found.mode != latest.mode:
+                continue
+            if found.quantities[RETURN].decided:
+                return found
+        return None
 
     def _day(self, at_us: int) -> int:
         return self._display.at(at_us).toordinal()
@@ -166,4 +209,10 @@ def ways(
     alarm_id = str(AlarmId.of(plan.path, alarm, life))
     held = token(store.secret(SECRET), alarm_id, now_us)
     page = f"{public_url}/alarms/{alarm_id}"
-    return Ways(f"{page}?token={held}", f"{page}/ack", held)
+    until_us = expires_us(store.secret(SECRET), alarm_id, held) or now_us
+    return Ways(f"{page}?token={held}", f"{page}/ack", held, until_us)
+
+
+def brief_link(public_url: str | None, plan: ModulePlan) -> str:
+    """Where the brief of a module is read; empty where this machine has no address for that."""
+    return f"{public_url}/visit/{plan.path.system}/{plan.path.module}" if public_url else ""

@@ -279,6 +279,8 @@ class Assessor:
             "mode": then.mode,
             **evidence._asdict(),
         }
+        if line.transition in (Transition.FOUND_LATE, Transition.CONFIRMED):
+            body["cleared_us"] = found.ended_us.get(line.since_us)
         if line.transition is Transition.WITHDRAWN:
             body["why"] = why or LATE_READINGS
         text = orjson.dumps(body).decode()

@@ -276,6 +276,8 @@ def _acknowledgement(store: Store, watched: Watched, name: str, display: Display
     life = watched.lives.get(name, Life())
     if not life.acknowledged_by:
         return None
+    if life.acknowledged_us is not None:
+        return life.acknowledged_by, when(life.acknowledged_us, display)
     lines = [
         entry.event_us
         for entry in store.journal(watched.module_id, 0, EVER_US)

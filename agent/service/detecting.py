@@ -48,6 +48,7 @@ class Detected:
     state: Detection
     changes: list[DetectionChange]
     lines: list[Line]
+    ended_us: Mapping[int, int]  # of occurrences that are over, by when their condition began
 
     def remember(self, announced_us: dict[str, int]) -> None:
         """Note since when the alarm holds that is raised now, if one is."""
@@ -104,9 +105,10 @@ def detect_again(
         for change in before.changes
         if change.alarm == name
     ]
+    found = occurrences(start, points)
     lines = reconcile(
         occurrences(start, was),
-        occurrences(start, points),
+        found,
         announced_us=announced_us,
         decided_now=bool(len(codes) and codes[-1] != CODE[Condition.UNKNOWN]),
         corrected_from_us=corrected_from_us,
@@ -114,7 +116,8 @@ def detect_again(
     changes = [
         DetectionChange(name, at_us, orjson.dumps(state._asdict()).decode()) for at_us, state in points
     ]
-    return Detected(entry, points[-1].state if points else start, changes, lines)
+    ended_us = {each.since_us: each.cleared_us for each in found if each.cleared_us is not None}
+    return Detected(entry, points[-1].state if points else start, changes, lines, ended_us)
 
 
 def gone_over(entry: Entry, start: Detection, history: History, step_us: int) -> list[ChangePoint]:

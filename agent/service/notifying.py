@@ -1,7 +1,8 @@
 """Telling people: notices go into the outbox with what caused them, and from there to their receivers.
 
 Delivered at least once, on each route in order: a notice that is not accepted holds back those behind it, and
-is tried again until it is. What waits together goes in one message. In the quiet hours of a route what may
+is tried again until it is. What waits together goes in one message; what tells of the past goes by
+itself, and holds back no alarm. In the quiet hours of a route what may
 wait waits. A kill between the receiver's answer and the mark sends it once more.
 """
 
@@ -16,7 +17,7 @@ from itertools import takewhile
 from agent.alarms import Transition
 from agent.assess import SECOND, Status
 from agent.assess.assessment import Basis
-from agent.outlets.notices import together
+from agent.outlets.notices import PAST_KEY, pasts_together, together
 from agent.outlets.notices_daily import Day, ModuleDay, heartbeat, heartbeat_key
 from agent.outlets.routes import Route
 from agent.outlets.shown import Display
@@ -95,17 +96,19 @@ class Notifier:
     def _due(self) -> list[Sequence[OutboxEntry]]:
         """For each route what goes out next: one notice, or those that go in one message."""
         now_us = self._clock()
-        waiting: dict[str, list[OutboxEntry]] = {}
+        waiting: dict[tuple[str, bool], list[OutboxEntry]] = {}
         for each in self._store.next_notices(MOST_WAITING):
             if each.route in self._routes and self._may_go(each, now_us):
-                waiting.setdefault(each.route, []).append(each)
+                waiting.setdefault((each.route, _is_past(each)), []).append(each)
         due: list[Sequence[OutboxEntry]] = []
-        for entries in waiting.values():
-            if not _is_due(entries[0], now_us):
+        for (route, are_past), entries in sorted(waiting.items(), key=lambda each: each[0][1]):
+            ahead = waiting.get((route, False), []) if are_past else []
+            if not _is_due(entries[0], now_us) or (ahead and ahead[0].attempts):
                 continue
-            alarms = [each for each in entries if each.brief] if entries[0].brief else entries[:1]
-            group = list(takewhile(lambda each: _is_due(each, now_us), alarms))
-            due.append(group[:MOST_TOGETHER])
+            alike = [each for each in entries if each.brief] if entries[0].brief else entries[:1]
+            if not are_past:  # of the past, what still gathers goes with it
+                alike = list(takewhile(lambda each: _is_due(each, now_us), alike))
+            due.append(alike[:MOST_TOGETHER])
         return due
 
     def _may_go(self, entry: OutboxEntry, now_us: int) -> bool:
@@ -142,6 +145,8 @@ class Notifier:
             return entries[0].subject, entries[0].body
         refrigerants = {module.module.refrigerant for module in self._plan.modules}
         told = [(each.subject, each.brief or "") for each in entries]
+        if _is_past(entries[0]):
+            return pasts_together(self._plan.settings.site, told, refrigerants)
         return together(self._plan.settings.site, told, refrigerants)
 
     def _tell_stranded(self) -> None:
@@ -152,6 +157,11 @@ class Notifier:
             return
         for route in waiting.keys() - self._routes.keys():
             _log.warning("%d notices wait for route %s, which is not configured", waiting[route], route)
+
+
+def _is_past(entry: OutboxEntry) -> bool:
+    """Whether it is for information alone: such a one neither holds back an alarm nor goes with one."""
+    return entry.notice_key.startswith(PAST_KEY)
 
 
 def _is_due(entry: OutboxEntry, now_us: int) -> bool:
@@ -185,4 +195,5 @@ def _day(store: Store, plan: Plan, now_us: int) -> Day:
         for entry in store.journal(None, 0, EVER_US)
         if entry.transition == Transition.RAISED and entry.known_us > now_us - DAY_US
     )
-    return Day(plan.settings.site, modules, raised, refused, store.waiting_notices())
+    hour = plan.settings.notices.heartbeat_hour
+    return Day(plan.settings.site, modules, raised, refused, store.waiting_notices(), hour)

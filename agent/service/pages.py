@@ -8,11 +8,13 @@ from collections.abc import Callable, Iterator
 
 from agent.assess import SECOND
 from agent.outlets.shown import Display
-from agent.outlets.web.page import REFRESH_S, Shown, render_page
-from agent.service.acknowledging import Acknowledged, acknowledge
+from agent.outlets.web.cards import Shown
+from agent.outlets.web.page import REFRESH_S, render_page
+from agent.service.acknowledging import Acknowledged, acknowledge, acknowledgeable
 from agent.service.clock import now_us
 from agent.service.lock import is_worked_on
 from agent.service.looking import find, look
+from agent.service.over import over
 from agent.service.past_csv import past_csv
 from agent.service.recent import Recent
 from agent.service.visiting import brief
@@ -68,6 +70,10 @@ class Pages:
         found, end_us = self._module(system, module), min(to_us, self._clock() + DAY_US)
         return past_csv(self._store, self._plan, found, from_us, end_us, readings)
 
+    def acknowledgeable(self, alarm_id: str, token: str) -> Acknowledged:
+        """Whether an alarm waits for somebody, for who holds the token of its notice. Raises StoreError."""
+        return acknowledgeable(self._store, self._plan, alarm_id, token, self._clock())
+
     def acknowledge(self, alarm_id: str, token: str, who: str, note: str) -> Acknowledged:
         """Say that somebody sees to an alarm, with the token of its notice. Raises StoreError."""
         return acknowledge(self._store, self._plan, alarm_id, token, who, note, self._clock())
@@ -81,15 +87,27 @@ class Pages:
 
     def _status(self, refresh_s: int | None) -> str:
         now = self._clock()
-        ids = self._store.module_ids()
+        ids, past = self._store.module_ids(), over(self._store, now - DAY_US, now)
         shown = []
         views = look(self._store, self._plan, now, search=False)
         for module, view in zip(self._plan.modules, views, strict=True):
-            trend = None
-            if view.assessment is not None:
-                trend = self._recent.trend(ids[module.path], now)
+            module_id, described = ids.get(module.path), module.module
+            trend = first_us = None
+            if module_id is not None and view.assessment is not None:
+                trend = self._recent.trend(module_id, now)
+            if module_id is not None and view.alarms:
+                first_us = self._store.first_assessed(module_id)
             shown.append(
-                Shown(view, module.catalogue, module.module.layout.name, module.module.refrigerant, trend)
+                Shown(
+                    view,
+                    module.catalogue,
+                    described.layout.name,
+                    described.refrigerant,
+                    trend,
+                    module.configured_probe,
+                    first_us,
+                    past.get(module_id, ()) if module_id is not None else (),
+                )
             )
         return render_page(
             self._plan.settings.site,

@@ -27,6 +27,7 @@ class Runner:
         self._path = path
         self._clock = clock
         self._agent: Agent | None = None
+        self._began_us = clock()
         # No Events: a signal handler must not wait for a lock that its own thread holds.
         self._told_to_stop = False
         self._told_to_reload = False
@@ -49,7 +50,7 @@ class Runner:
         """Work until ``stop``. Raises ConfigError, and what ``Agent.run`` raises."""
         plan, before = load(self._path), None
         while not self._told_to_stop:
-            self._agent, self._next = Agent(plan, self._clock, self._look), None
+            self._agent, self._next = Agent(plan, self._clock, self._look, self._began_us), None
             if self._told_to_stop:  # by a signal that knew of no agent yet
                 return
             try:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from urllib.parse import urlsplit
 
 from agent.alarms import cannot_prove_dry
 from agent.assess import SECOND, Assessment, Status, quiet_valves, typical, typical_dew_c
@@ -21,6 +22,7 @@ from agent.piping import (
     Layout,
     Standing,
 )
+from agent.settings.http import is_loopback
 from agent.settings.plan import ModulePlan, Plan
 from agent.settings.source import Finding, Where
 
@@ -85,6 +87,10 @@ def _open(plan: Plan) -> Iterator[tuple[Where, str]]:
         text = (
             "whoever reaches this address reads every page; right would be token_env or token_file under http"
         )
+        yield ("http", "public_url"), text
+    if http.public_url is not None and is_loopback(urlsplit(http.public_url).hostname or ""):
+        text = f"links in notices lead to {http.public_url}, which is this machine alone: no phone opens them"
+        text += "; right would be an address that is reached from there"
         yield ("http", "public_url"), text
 
 

@@ -16,6 +16,7 @@ from agent.store import migrate
 from agent.store.engine import StoreError, database_path, reading_engine, transaction
 
 STEP_PAGES = 1024
+SQLITE = b"SQLite format 3\0"  # how a database begins; sqlite.org/fileformat.html, section 1.3
 
 
 class DamagedError(StoreError):
@@ -77,6 +78,16 @@ def _refuse_unfit(source: Path, target: Path, force: bool) -> None:
         raise StoreError(f"{target} is a folder: name a file in it")
     if target.exists() and not force:
         raise StoreError(_is_there(target))
+    if target.exists() and not _is_replaceable(target):
+        raise StoreError(f"{target} is no copy of a store, and is not replaced: name another file")
+
+
+def _is_replaceable(target: Path) -> bool:
+    """Whether it is a database, or empty: what else stands there is somebody's."""
+    if not target.is_file():
+        return False
+    with target.open("rb") as file:
+        return file.read(len(SQLITE)) in (SQLITE, b"")
 
 
 def _is_there(target: Path) -> str:

@@ -1,12 +1,12 @@
 """Opening SQLite: the only file that knows its pragmas, its transactions and its error texts.
 
 Another database would get its engines here. One connection writes, others read beside it (WAL).
-The database file itself is never opened by Python: closing it would drop SQLite's own locks on it.
+The database file itself is never opened by Python once it is one: closing it would drop SQLite's own locks.
 """
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
 
@@ -54,6 +54,9 @@ def writing_engine(path: Path, *, durable: bool) -> Engine:
 
     One that reads first and asks for the lock later fails at once where another has written meanwhile.
     """
+    if not path.exists():
+        with suppress(OSError):  # what is wrong with it, SQLite says
+            path.touch(0o600)  # it holds what acknowledges alarms
     engine = create_engine(
         URL.create("sqlite", database=str(path)),
         connect_args={"timeout": BUSY_SECONDS},

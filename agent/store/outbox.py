@@ -25,8 +25,10 @@ def put(connection: Connection, entries: Sequence[OutboxEntry]) -> int:
 
 
 def first_of_each_route(connection: Connection, most: int = 1) -> list[OutboxEntry]:
-    """Of each route the oldest entries that wait, in their order."""
-    place = func.row_number().over(partition_by=schema.outbox.c.route, order_by=schema.outbox.c.id)
+    """Of each route the oldest entries that wait, in their order; of too many, low priority is left out."""
+    columns = schema.outbox.c
+    order = (func.coalesce(columns.priority, "") == "low", columns.id)
+    place = func.row_number().over(partition_by=columns.route, order_by=order)
     waits = select(schema.outbox.c.id, place.label("place")).where(_WAITS).subquery()
     first = select(waits.c.id).where(waits.c.place <= most)
     wanted = select(*_COLUMNS).where(schema.outbox.c.id.in_(first)).order_by(schema.outbox.c.id)

@@ -21,6 +21,20 @@ def test_every_entry_is_whole(entry):
     assert min(entry.limits.on_delay_s, entry.limits.off_delay_s) >= 0
 
 
+@pytest.mark.parametrize("entry", CATALOGUE.values(), ids=CATALOGUE)
+def test_the_first_response_is_what_a_person_does_and_no_text_has_done(entry):
+    """A notice shows the figures itself; nobody is told to switch anything, or to change the charge."""
+    words = entry.first_response
+    assert not words.startswith(("Compare", "Read which", "Read return", "Read subcooling"))
+    for never in ("Switch", "switch off", "Stop the", "Shut", " charge", "Open the"):
+        assert never not in words
+
+
+def test_ahead_of_an_accumulator_liquid_is_not_in_the_compressor_yet():
+    """Common practice, no source: the vessel is there to hold liquid back for a time."""
+    assert "the accumulator holds some of it back for a time" in CATALOGUE["superheat-low"].consequence
+
+
 def test_a_value_that_is_only_second_best_has_the_wider_limit():
     low, high = CATALOGUE["superheat-low"].limits, CATALOGUE["superheat-high"].limits
     assert low.second_best_k < low.limit_k

@@ -110,6 +110,12 @@ def test_one_kept_by_a_version_that_knew_no_withdrawal_is_read():
     assert "withdrawn" not in kept and Life.load(kept) == raised()
 
 
+def test_one_kept_by_a_version_that_kept_no_time_of_acknowledgement_is_read():
+    life = raised().after_deed(deed(E.ACKNOWLEDGED), LATER)
+    kept = life.dump().replace(f',"acknowledged_us":{LATER}', "")
+    assert "acknowledged_us" not in kept and Life.load(kept) == life._replace(acknowledged_us=None)
+
+
 def test_who_acknowledged_it_is_kept_until_it_is_over():
     life = raised().after_deed(deed(E.ACKNOWLEDGED, why="on my way"), LATER)
     assert (life.standing(LATER), life.acknowledged_by, life.note) == (
@@ -117,8 +123,11 @@ def test_who_acknowledged_it_is_kept_until_it_is_over():
         "A. Fitter",
         "on my way",
     )
+    assert life.acknowledged_us == LATER and Life.load(life.dump()) == life
+    said = raised().after_deed(deed(E.ACKNOWLEDGED)._replace(said_us=LATER - 5), LATER)
+    assert said.acknowledged_us == LATER - 5
     assert over(life).standing(LATER) is S.NORMAL
-    assert over(life).acknowledged_by == ""
+    assert (over(life).acknowledged_by, over(life).acknowledged_us) == ("", None)
     assert raised(over(life), since_us=300).acknowledged_by == ""
 
 

@@ -42,8 +42,13 @@ def life(state=STANDS, **more):
     [
         (life(), "unacknowledged, since 25 Nov 11:30 UTC: return superheat 0.5 K"),
         (
-            life(STANDS._replace(acknowledged=True), acknowledged_by="A. Fitter", note="on my way"),
-            "acknowledged by A. Fitter (on my way), since 25 Nov 11:30 UTC: ",
+            life(
+                STANDS._replace(acknowledged=True),
+                acknowledged_by="A. Fitter",
+                note="on my way",
+                acknowledged_us=NOON_US,
+            ),
+            "acknowledged by A. Fitter at 25 Nov 12:00 UTC (on my way), since 25 Nov 11:30 UTC: ",
         ),
         (life(STANDS._replace(acknowledged=True), acknowledged_by="A"), "acknowledged by A, since"),
         (

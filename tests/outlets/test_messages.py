@@ -65,6 +65,7 @@ NORMAL = {
     "state": "normal",
     "changed": None,
     "known": None,
+    "acknowledged": None,
     "acknowledged_by": None,
     "note": None,
     "held_back_by": None,

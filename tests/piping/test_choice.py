@@ -60,7 +60,9 @@ class TestShippedLayouts:
         assert why(late, RETURN) == "all returning vapour, before anything is mixed in"
         assert why(early, ACCUMULATOR_OUTLET) == "ahead of every open inlet"
         assert why(early, ACCUMULATOR_CHANGE) == "fit probes on both sides of the accumulator"
-        assert why(late, RISE, "cooling", SHUT) == "only oil_return joins between them"
+        assert why(late, RISE, "cooling", SHUT) == (
+            "only oil_return joins between them (hot_gas_bypass: bypass_valve told shut)"
+        )
         assert why(late, COMPRESSOR_INLET, "cooling", SHUT) == (
             "oil_return (warms) joins upstream; good for gas density, not for vapour quality"
         )

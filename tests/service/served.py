@@ -16,6 +16,7 @@ from tests.mosquitto import free_port
 
 TOKEN = "open-sesame-4711-0815"
 ALARM_TOKEN = "of-this-alarm-only"
+OLD_TOKEN = "of-last-week"
 NOW_US = 1_764_057_600_000_000  # 2025-11-25 08:00 UTC
 
 
@@ -50,6 +51,16 @@ class SmallSite:
         self._known(system, module)
         self.asked.append((from_us, to_us, readings))
         return iter(self.pieces)
+
+    def acknowledgeable(self, alarm_id, token):
+        if token == OLD_TOKEN:
+            return Told("expired", "This link worked until yesterday.")
+        if token != ALARM_TOKEN:
+            return Told("forbidden", "That token does not allow it.")
+        if self.acknowledged:
+            _, who, note = self.acknowledged[-1]
+            return Told("refused", f"It is acknowledged already, by {who} ({note}).")
+        return Told("open", "The alarm still stands.")
 
     def acknowledge(self, alarm_id, token, who, note):
         if token != ALARM_TOKEN:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from agent.outlets.ack import SECRET, AlarmId, expires_us, token
-from agent.service.acknowledging import Outcome, acknowledge
+from agent.service.acknowledging import Outcome, acknowledge, acknowledgeable
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
 from agent.service.commanding import Kind, work_off_commands
@@ -84,6 +84,9 @@ class Site:
         alarm_id, held = alarm_id or self.alarm_id, held or self.token
         return acknowledge(self.store, self.plan, alarm_id, held, who, note, now_us, wait_s)
 
+    def look(self, held=None, now_us=NOW_US):
+        return acknowledgeable(self.store, self.plan, self.alarm_id, held or self.token, now_us)
+
     def work_off(self, now_us=NOW_US):
         work_off_commands(self.store, self.alarms, [self.one.watched], now_us)
 
@@ -113,21 +116,30 @@ def agent(site):
 
 
 def test_it_goes_through_the_running_agent_and_once(site, agent):
-    done = site.ask(note="on my way")
+    first = site.look()
+    assert first.outcome is Outcome.OPEN
+    assert first.text == "The alarm still stands; it began 25 Nov 08:20 UTC. Nobody has acknowledged it yet."
+    done = site.ask(note="going there at 6")
     assert done.outcome is Outcome.DONE
-    assert done.text == "superheat-low at hill-house/one/m1 is acknowledged by A. Fitter."
+    assert done.text == (
+        "superheat-low at hill-house/one/m1 is acknowledged by A. Fitter at 25 Nov 09:01 UTC "
+        "(going there at 6). The alarm still stands; it began 25 Nov 08:20 UTC."
+    )
     life = site.one.watched.lives[LOW]
-    assert (life.acknowledged_by, life.note) == ("A. Fitter", "on my way")
+    assert (life.acknowledged_by, life.note) == ("A. Fitter", "going there at 6")
+    assert life.acknowledged_us == NOW_US
     again = site.ask(who="B. Night")
     assert again.outcome is Outcome.REFUSED
     assert again.text == (
-        "superheat-low at hill-house/one/m1 cannot be acknowledged: it is acknowledged already, by A. Fitter."
+        "superheat-low at hill-house/one/m1 cannot be acknowledged: it is acknowledged already, by A. Fitter "
+        "at 25 Nov 09:01 UTC (going there at 6). The alarm still stands; it began 25 Nov 08:20 UTC."
     )
+    assert (site.look().outcome, site.look().text) == (again.outcome, again.text)
 
 
 def test_where_no_agent_runs_it_waits_for_one(site):
     waits = site.ask(wait_s=0.2)
-    assert waits.outcome is Outcome.WAITING and waits.text.startswith("It is kept")
+    assert waits.outcome is Outcome.WAITING and "A. Fitter at 25 Nov 09:01 UTC is kept" in waits.text
     site.work_off()
     assert site.one.watched.lives[LOW].state.acknowledged
 
@@ -139,14 +151,16 @@ def test_a_token_that_does_not_fit_is_told_nothing_of_alarms(site):
         assert done.outcome is Outcome.FORBIDDEN
         assert done.text.startswith("This token does not belong to this alarm; ")
         assert "superheat" not in done.text and held not in done.text.split()
+        assert site.look(held) == done
     assert site.ask(alarm_id="no.such.module.superheat-low.1").outcome is Outcome.FORBIDDEN
     assert site.store.waiting_commands() == []
 
 
 def test_an_old_one_says_until_when_it_held(site):
     done = site.ask(now_us=NOW_US + WEEK_US)
-    assert done.outcome is Outcome.FORBIDDEN
-    assert done.text.startswith("This token held until 2025-12-02 09:01 UTC; take that of a newer notice")
+    assert done.outcome is Outcome.EXPIRED
+    assert done.text.startswith("This link worked until 2025-12-02 09:01 UTC; take that of a newer notice")
+    assert site.look(now_us=NOW_US + WEEK_US) == done
     assert site.ask(now_us=NOW_US + WEEK_US - 1_000_000, wait_s=0.1).outcome is Outcome.WAITING
 
 

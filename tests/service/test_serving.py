@@ -14,7 +14,7 @@ from agent.service.serving import Serving
 from agent.settings.http import HttpSettings
 from tests.certificates import PASSPHRASE, Authority, encrypted
 from tests.mosquitto import free_port
-from tests.service.served import ALARM_TOKEN, NOW_US, TOKEN, SmallSite, guarded, served, trusting
+from tests.service.served import ALARM_TOKEN, NOW_US, OLD_TOKEN, TOKEN, SmallSite, guarded, served, trusting
 
 HOUR_US = 3_600_000_000
 ODD = "<b>&\"'\n\u00e4\u96ea"
@@ -258,13 +258,14 @@ class TestToken:
                 )
                 assert got.startswith(b"HTTP/1.1 401"), path
 
-    def test_who_is_wrong_too_often_waits_even_with_the_right_one(self):
+    def test_who_is_wrong_too_often_waits_and_shuts_out_nobody_else_from_there(self):
+        """Behind a proxy all have one address."""
         with guarded() as agent:
             for _ in range(MOST_WRONG):
                 assert agent.get("/", token="guess").status_code == 401
-            for token in ("guess", TOKEN):
-                answer = agent.get("/", token=token)
-                assert answer.status_code == 429 and answer.headers["retry-after"] == "60"
+            answer = agent.get("/", token="guess")
+            assert answer.status_code == 429 and answer.headers["retry-after"] == "60"
+            assert agent.get("/", token=TOKEN).status_code == 200
             assert agent.get("/healthz").status_code == 200
 
     def test_no_header_of_a_proxy_makes_another_address_of_it(self):
@@ -288,7 +289,41 @@ class TestAcknowledging:
                 assert page.count("<button") == 1 and f'action="{action}"' in page
                 assert f'name="token" value="{ALARM_TOKEN}"' in page
                 assert "<h1>Acknowledge superheat-low at hill-house/one/m1</h1>" in page
+                assert "The alarm still stands." in page
             assert agent.site.acknowledged == []
+
+    @pytest.mark.parametrize(
+        ("query", "status", "sentence"),
+        [
+            ("?token=guess", 403, "That token does not allow it."),
+            ("", 403, "That token does not allow it."),
+            (f"?token={OLD_TOKEN}", 410, "This link worked until yesterday."),
+        ],
+    )
+    def test_a_link_that_opens_nothing_says_so_at_once_and_shows_no_form(self, query, status, sentence):
+        with guarded() as agent:
+            for path in (f"/alarms/{self.ID}", f"/alarms/{self.ID}/ack"):
+                answer = agent.get(f"{path}{query}")
+                assert answer.status_code == status and sentence in answer.text
+                assert "<form" not in answer.text and "/visit/" not in answer.text
+                assert_safe(answer)
+
+    def test_guesses_are_counted_as_they_are_elsewhere(self):
+        with guarded() as agent:
+            for _ in range(MOST_WRONG):
+                assert agent.get(f"/alarms/{self.ID}?token=guess").status_code == 403
+            assert agent.get(f"/alarms/{self.ID}?token={ALARM_TOKEN}").status_code == 429
+
+    def test_who_comes_second_reads_who_was_first_and_goes_on_to_the_brief(self):
+        with guarded() as agent:
+            form = {"token": ALARM_TOKEN, "by": "B. Night", "note": "going there at 6"}
+            page = {"headers": {"accept": "text/html"}}
+            done = agent.ask("POST", f"/alarms/{self.ID}/ack", data=form, **page)
+            assert '<a href="../../visit/one/m1">' in done.text
+            again = agent.get(f"/alarms/{self.ID}?token={ALARM_TOKEN}")
+            assert again.status_code == 409 and "<form" not in again.text
+            assert "acknowledged already, by B. Night (going there at 6)" in again.text
+            assert '<a href="../visit/one/m1">' in again.text
 
     def test_a_form_does_it_and_says_so_on_a_page(self):
         with guarded() as agent:
@@ -340,7 +375,7 @@ class TestAcknowledging:
     def test_whatever_somebody_types_is_shown_as_typed(self):
         with guarded() as agent:
             page = agent.get("/alarms/%3Cscript%3E%22'&/ack?token=%22%3E%3Cscript%3E").text
-            assert "<script" not in page and "&#34;&gt;&lt;script&gt;" in page
+            assert "<script" not in page and "&lt;script&gt;&#34;&#39;" in page
             name = "<b>&\"'\u00e4\u96ea"
             form = {"token": ALARM_TOKEN, "by": name}
             answer = agent.ask("POST", f"/alarms/{self.ID}/ack", data=form, headers={"accept": "text/html"})

@@ -2,6 +2,8 @@
 
 import copy
 
+import pytest
+
 from agent.settings import alike, notes
 from tests.settings.site import changed, good, plan
 
@@ -40,6 +42,13 @@ def test_a_name_for_others_and_no_token(tmp_path):
     assert "reads every page; right would be token_env or token_file under http" in said
     data["http"]["token_env"] = "DEWLINE_TOKEN"
     assert noted(tmp_path, data) == []
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:9464", "localhost", "[::1]:9464", "127.0.0.2"])
+def test_links_in_notices_that_open_on_this_machine_alone(tmp_path, host):
+    data = whole() | {"http": {"public_url": f"http://{host}", "token_env": "DEWLINE_TOKEN"}}
+    (said,) = messages(tmp_path, data)
+    assert said.startswith(f"links in notices lead to http://{host}, which is this machine alone")
 
 
 def test_sets_and_templates_that_no_module_uses(tmp_path):

@@ -12,6 +12,7 @@ from agent.readings import Reading
 from agent.store import DamagedError, Store, StoreError, back_up, backing_up
 
 MANY = 40_000
+LAST_GOOD = backing_up.SQLITE + b" the last good one"
 
 
 def batch(number, count=100):
@@ -86,10 +87,10 @@ def test_it_is_one_file_that_its_owner_alone_can_read_and_that_opens_as_a_store(
 
 def test_a_file_that_is_there_stays_unless_told(full, tmp_path):
     target = tmp_path / "copy.db"
-    target.write_text("the last good one")
+    target.write_bytes(LAST_GOOD)
     with pytest.raises(StoreError, match=r"copy\.db is there already: name another file, or say --force"):
         back_up(full, target)
-    assert target.read_text() == "the last good one"
+    assert target.read_bytes() == LAST_GOOD
     back_up(full, target, force=True)
     assert len(held(target)) == MANY
     assert left_beside(target) == []
@@ -113,10 +114,10 @@ def test_a_damaged_store_gives_no_copy_and_the_one_before_stays(url, tmp_path):
     middle = len(whole) // 2 // 4096 * 4096
     (tmp_path / "store.db").write_bytes(whole[:middle] + b"\xff" * 8192 + whole[middle + 8192 :])
     target = tmp_path / "copy.db"
-    target.write_text("the last good one")
+    target.write_bytes(LAST_GOOD)
     with pytest.raises(DamagedError, match="is damaged .*keep the copies that you have"):
         back_up(url, target, force=True)
-    assert target.read_text() == "the last good one"
+    assert target.read_bytes() == LAST_GOOD
     assert left_beside(target) == []
 
 
@@ -137,6 +138,11 @@ def test_what_cannot_be_copied_or_written(url, store, tmp_path):
         back_up(url, tmp_path / "away" / "copy.db")
     with pytest.raises(StoreError, match="is a folder: name a file in it"):
         back_up(url, tmp_path)
+    (tmp_path / "site.yaml").write_text("site: hill-house\n" * 100)
+    for force in (False, True):
+        with pytest.raises(StoreError, match="is there already" if not force else "is no copy of a store"):
+            back_up(url, tmp_path / "site.yaml", force=force)
+    assert (tmp_path / "site.yaml").read_text().startswith("site: hill-house")
     (tmp_path / "other.db").write_text("site: hill-house\n" * 100)
     with pytest.raises(StoreError, match="file is not a database"):
         back_up(f"sqlite:///{tmp_path / 'other.db'}", tmp_path / "copy.db")

@@ -1,4 +1,6 @@
+import os
 import sqlite3
+import stat
 from contextlib import closing
 
 import pytest
@@ -154,3 +156,13 @@ def test_readonly_writes_nothing(store, url, module_id):
             connection.exec_driver_sql("DELETE FROM module")
         assert [module.id for module in reader.modules()] == [module_id]
         assert reader.dirty(module_id) == []
+
+
+def test_a_new_store_can_be_read_by_its_owner_alone(tmp_path):
+    before = os.umask(0o022)
+    try:
+        with Store.open(f"sqlite:///{tmp_path / 'store.db'}") as store:
+            store.register_modules([("site", "one", "m1")])
+            assert {stat.S_IMODE(path.stat().st_mode) for path in tmp_path.glob("store.db*")} == {0o600}
+    finally:
+        os.umask(before)

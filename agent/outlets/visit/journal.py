@@ -13,6 +13,9 @@ from agent.outlets.alarm_words import short_time
 from agent.outlets.visit.brief import Brief
 
 
+_PLAINLY = {Transition.FOUND_LATE: "stood, and was over before it was known"}
+
+
 class Line(NamedTuple):
     """A line of the journal in words."""
 
@@ -36,7 +39,8 @@ def together(happened: tuple[Happened, ...]) -> list[Happened]:
 def line(brief: Brief, each: Happened) -> Line:
     """What a person typed stays as it is; what the agent said is told in the site's units."""
     display = brief.display
-    what = f"{each.alarm}: {each.what.replace('_', ' ')}"
+    said = _PLAINLY.get(each.what, each.what.replace("_", " "))
+    what = f"{each.alarm}: {said}"
     if each.until_us is not None:
         what += f" until {short_time(each.until_us, display)}"
     if each.known_us - each.event_us > 120_000_000:
@@ -49,7 +53,9 @@ def line(brief: Brief, each: Happened) -> Line:
 def over(brief: Brief) -> Iterator[tuple[str, str]]:
     """Each alarm that was raised in this time and stands no more, with what it means."""
     standing = {alarm.name for alarm in brief.view.alarms}
-    raised = {each.alarm for each in brief.happened if each.what == Transition.RAISED}
+    raised = {
+        each.alarm for each in brief.happened if each.what in (Transition.RAISED, Transition.FOUND_LATE)
+    }
     for name in sorted(raised - standing):
         entry = brief.module.catalogue.get(name) or CATALOGUE.get(name)
         if entry is not None:

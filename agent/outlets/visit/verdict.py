@@ -18,6 +18,7 @@ from agent.outlets.alarm_words import (
     state_words,
     unit_words,
 )
+from agent.outlets.notices_meaning import to_stop, urgency
 from agent.outlets.shown import Display
 from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief
@@ -27,12 +28,6 @@ from agent.thermo import REFRIGERANTS
 
 OLD_US = 300 * SECOND  # after which figures are not those of now
 _ORDER = tuple(Priority)[::-1]
-_URGENCY = {
-    Priority.HIGH: "High: somebody looks now, by day or by night.",
-    Priority.MEDIUM: "Medium: somebody looks on the next working day.",
-    Priority.LOW: "Low: it is looked at on the next visit.",
-}
-_STOP = "Whether the module is to be stopped is for whoever is responsible for it: ask before going up."
 _CONDITIONS = {
     Condition.POSSIBLE: "perhaps; the evidence is weak, or its values have not settled",
     Condition.BEYOND: "it holds by the newest figures",
@@ -93,7 +88,7 @@ def verdict(brief: Brief) -> Verdict:
         headline,
         alarms,
         tuple(_sure(brief)),
-        f"{_URGENCY[Priority(alarms[0].priority)]} {_STOP}" if alarms else "",
+        _urgency(brief, alarms[0]) if alarms else "",
         tuple(_first(brief, alarms)),
         tuple(_take(brief)),
         tuple(_notes(brief)),
@@ -130,6 +125,13 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         entry.first_response if entry else "",
         view.lives.is_told(alarm.name),
     )
+
+
+def _urgency(brief: Brief, worst: Standing) -> str:
+    """How soon somebody has to look, who decides on stopping, and that it is asked beforehand."""
+    priority, entry = Priority(worst.priority), _entry(brief, worst.name)
+    stop = to_stop(entry, priority) if entry else ""
+    return " ".join(filter(None, (urgency(priority), stop, "Ask whoever is responsible before going up.")))
 
 
 def _since(since_us: int | None, life: Life, display: Display) -> str:

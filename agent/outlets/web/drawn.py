@@ -5,22 +5,21 @@ Coordinates only, in the drawing's own units; the templates draw them, and the s
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
+from functools import lru_cache
+from itertools import groupby
 from typing import NamedTuple
 
 from agent.outlets.shown import SI, Display
-from agent.outlets.web.trend import Kind, Run, Trend, runs, trend_words
+from agent.outlets.web.trend import Kind, Limits, Run, Trend, passing, runs, trend_words
 
 LEAST_K, MOST_K = -6.0, 30.0  # beyond is drawn at the edge
 BAND_WIDTH, TREND_WIDTH = 160, 240
 EDGE = 8  # left and right of the figure's axis
-TOP, FLOOR = 2.0, 34.0  # of the course of a trend; the strip of what has no value is below it
-
-
-class Limits(NamedTuple):
-    """Between which a return superheat should lie [K]; None: no such limit."""
-
-    low: float | None
-    high: float | None
+TOP, FLOOR = 10.0, 42.0  # of the course of a trend; above it marks, below it the strip of what has no value
+STRIP = 45  # its upper end
+ROOM_K = 2.0  # below zero, so that what lies at saturation is no part of the frame
+HOUR_US = 3_600_000_000
 
 
 class Mark(NamedTuple):
@@ -44,13 +43,20 @@ class Band(NamedTuple):
 
 
 class Drawn(NamedTuple):
-    """The last hours: paths of what is decided, and of what has no value by kind."""
+    """The last hours: paths of what is known and of what still moves, and of what has no value by kind."""
 
     words: str
     course: str
+    beyond: str  # the part of the course that is under the low limit or above the high one
+    moving: str  # not settled
+    passing: str
     undecided: str
     missing: str
     off: str
+    since: str  # since when an alarm stands
+    hours: str  # the full hours of the site's clock
+    from_time: str
+    to_time: str
     top: float  # of what is between the limits
     bottom: float
     zero: float
@@ -84,7 +90,7 @@ def band_words(value: float, below: float, above: float, limits: Limits, display
     """What the drawing shows, in a sentence."""
     unit = display.difference_unit
     shown, least, most = (display.difference(each) for each in (value, value - below, value + above))
-    words = [f"{shown:.1f} {unit}, with its uncertainty {least:.1f} to {most:.1f} {unit}"]
+    words = [f"{shown:z.1f} {unit}, with its uncertainty {least:z.1f} to {most:z.1f} {unit}"]
     if limits.low is not None and limits.high is not None:
         low, high = display.difference(limits.low), display.difference(limits.high)
         words.append(f"limits {low:.3g} to {high:.3g} {unit}")
@@ -110,42 +116,102 @@ def verdict(value: float, below: float, above: float, limits: Limits) -> str:
     return "between the limits, though not with all its uncertainty" if doubtful else "between the limits"
 
 
-def drawn(trend: Trend, limits: Limits, display: Display = SI) -> Drawn:
-    """The lowest value of each bin as a line, with gaps where there is none."""
-    values = [each.least for each in trend.bins.values() if each.least is not None]
-    least = max(LEAST_K, min([0.0, *values]))
-    most = min(MOST_K, max([limits.high or 10.0, *values]) + 1.0)
+def drawn(trend: Trend, limits: Limits, display: Display = SI, since_us: int | None = None) -> Drawn:
+    """The lowest value of each bin as a line, with gaps where there is none.
+
+    ``since_us``: since then the most urgent of its alarms stands.
+    """
+    values = {number: each.extreme(limits) for number, each in trend.bins.items()}
+    moving = {number: each.moving for number, each in trend.bins.items()}
+    every = [value for of in (values, moving) for value in of.values() if value is not None]
+    least = max(LEAST_K, min([-ROOM_K, *every]))
+    most = min(MOST_K, max([limits.high or 10.0, *every]) + 1.0)
+    scale = TREND_WIDTH / trend.number
 
     def y(kelvin: float) -> float:
         share = (min(max(kelvin, least), most) - least) / (most - least)
-        return round(FLOOR - share * (FLOOR - TOP), 1)
+        return FLOOR - share * (FLOOR - TOP)
 
-    scale = TREND_WIDTH / trend.number
-    course, blocks = [], {kind: list[str]() for kind in Kind}
+    def line(places: Iterable[tuple[int, float | None]]) -> str:
+        told = [
+            f"{(number + 0.5) * scale:.1f} {y(value):.1f}" for number, value in places if value is not None
+        ]
+        return f"M{' '.join(told)}{'h.1' if len(told) == 1 else ''}" if told else ""
+
+    paths = {kind: list[str]() for kind in Kind}
+    beyond = []
     for run in runs(trend):
+        numbers = range(run.first, run.end)
         if run.kind is Kind.DECIDED:
-            places = [(number, trend.bins[number].least) for number in range(run.first, run.end)]
-            line = " ".join(
-                f"{(number + 0.5) * scale:.1f} {y(value)}" for number, value in places if value is not None
-            )
-            course.append(f"M{line}{'h.1' if run.end - run.first == 1 else ''}")
-        else:
-            blocks[run.kind].append(_block(run, scale))
+            paths[run.kind].append(line((number, values[number]) for number in numbers))
+            beyond += [line(places) for places in _beyond(values, numbers, limits)]
+        elif run.kind is Kind.UNSETTLED:
+            joined = [values.get(run.first - 1), *(moving[number] for number in numbers), values.get(run.end)]
+            paths[run.kind].append(line(enumerate(joined, run.first - 1)))
+        elif run.kind is not Kind.PASSING:
+            paths[run.kind].append(_block(run, scale))
+    paths[Kind.PASSING] = [_block(run, scale) for run in passing(trend)]
     return Drawn(
-        trend_words(trend, display),
-        "".join(course),
-        "".join(blocks[Kind.UNDECIDED]),
-        "".join(blocks[Kind.MISSING]),
-        "".join(blocks[Kind.OFF]),
-        y(limits.high if limits.high is not None else most),
-        y(limits.low if limits.low is not None else least),
-        y(0.0),
+        trend_words(trend, limits, display, since_us),
+        "".join(paths[Kind.DECIDED]),
+        "".join(beyond),
+        "".join(paths[Kind.UNSETTLED]),
+        "".join(paths[Kind.PASSING]),
+        "".join(paths[Kind.UNDECIDED]),
+        "".join(paths[Kind.MISSING]),
+        "".join(paths[Kind.OFF]),
+        "" if since_us is None else _since(trend, since_us),
+        _hours(trend.from_us, trend.until_us, display),
+        f"{display.at(trend.from_us):%H:%M}",
+        f"{display.at(trend.newest_us):%H:%M}",
+        round(y(limits.high if limits.high is not None else most), 1),
+        round(y(limits.low if limits.low is not None else least), 1),
+        round(y(0.0), 1),
     )
 
 
+def _beyond(
+    values: Mapping[int, float | None], numbers: range, limits: Limits
+) -> Iterator[list[tuple[int, float]]]:
+    """What lies beyond the limits, in stretches."""
+    known = [value for number in numbers if (value := values[number]) is not None]
+    if not limits.passes(min(known)) and not limits.passes(max(known)):
+        return
+    for is_beyond, places in groupby(
+        ((number, value) for number in numbers if (value := values[number]) is not None),
+        lambda place: limits.passes(place[1]),
+    ):
+        if is_beyond:
+            yield list(places)
+
+
 def _block(run: Run, scale: float) -> str:
-    """A rectangle of the strip below the course; of what stood still only a line."""
+    """In the strip below the course: a line where it stood still, waves of a passing mode, else a box."""
     x, width = run.first * scale, (run.end - run.first) * scale
     if run.kind is Kind.OFF:
-        return f"M{x:.1f} 42h{width:.1f}"
-    return f"M{x:.1f} 38.5h{width:.1f}v7h-{width:.1f}z"
+        return f"M{x:.1f} {STRIP + 3.5}h{width:.1f}"
+    if run.kind is Kind.PASSING:
+        waves = max(1, round(width / 5.3))
+        return f"M{x:.1f} {STRIP + 6}" + f"l{width / waves / 2:.2f} -5 {width / waves / 2:.2f} 5" * waves
+    return f"M{x:.1f} {STRIP}h{width:.1f}v7h-{width:.1f}z"
+
+
+def _since(trend: Trend, since_us: int) -> str:
+    """A mark that points down at the time; at the left edge, and to the left, where it was before."""
+    if since_us < trend.from_us:
+        return "M1 4.5L8 .5v8z"
+    x = TREND_WIDTH * min(1.0, (since_us - trend.from_us) / (trend.number * trend.bin_us))
+    return f"M{x:.1f} 8.5l-4 -8h8zv{FLOOR - 8.5:.1f}"
+
+
+@lru_cache(maxsize=8)
+def _hours(from_us: int, until_us: int, display: Display) -> str:
+    """A line at each full hour of the site's clock."""
+    here = display.at(from_us)
+    first_us = from_us - (here.minute * 60 + here.second) * 1_000_000
+    per_us = TREND_WIDTH / (until_us - from_us)
+    return "".join(
+        f"M{(hour_us - from_us) * per_us:.1f} {TOP:.0f}v{FLOOR - TOP:.0f}"
+        for hour_us in range(first_us, until_us, HOUR_US)
+        if hour_us > from_us
+    )

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
+from agent.alarms import CATALOGUE, Entry
+from agent.alarms.catalogue import PROBE_UNFIT
 from agent.assess import (
+    DISCHARGE_SUPERHEAT,
     DISCHARGE_TEMPERATURE,
     PRESSURE_RATIO,
     SATURATED_CONDENSING,
     SATURATED_SUCTION,
+    SUBCOOLING,
     Assessment,
     Quantity,
     Status,
@@ -31,13 +35,20 @@ class Row(NamedTuple):
 
     name: str
     figure: str
+    spread: str  # between which values it lies, with its uncertainty
     state: str
     why: str
     unfit: bool = False  # taken at a probe that is not fit: no verdict
 
 
-def rows(view: ModuleView, assessment: Assessment, display: Display = SI) -> Iterator[Row]:
-    """All that an assessment says, return superheat first."""
+def rows(
+    view: ModuleView,
+    assessment: Assessment,
+    display: Display = SI,
+    catalogue: Mapping[str, Entry] = CATALOGUE,
+    configured_probe: str | None = None,
+) -> Iterator[Row]:
+    """All that an assessment says, return superheat first. ``configured_probe``: the site's own."""
     doubt = in_doubt(view, RETURN)
     yield superheat("return superheat", assessment.quantities[RETURN], display, (doubt,))
     outlet = assessment.quantities[ACCUMULATOR_OUTLET]
@@ -47,7 +58,9 @@ def rows(view: ModuleView, assessment: Assessment, display: Display = SI) -> Ite
         if fitness in _APPARENT:
             row = superheat(f"{APPARENT} at {probe}", quantity, display)
             why = f"{probe} is {fitness.replace('_', ' ')}: {reason}"
-            yield row._replace(why=why if quantity.decided else f"{row.why}; {why}", unfit=True)
+            why = why if quantity.decided else f"{row.why}; {why}"
+            no_alarm = _no_alarm(view, probe, catalogue, configured_probe)
+            yield row._replace(why=f"{why} (no verdict: this probe is not fit now{no_alarm})", unfit=True)
     cannot_be = impossible(assessment, view.layout) if view.layout else None
     yield superheat("oil-return rise", assessment.quantities[RISE], display, (doubt, cannot_be))
     for compressor, hot in of_compressors(assessment, DISCHARGE_TEMPERATURE):
@@ -60,6 +73,22 @@ def rows(view: ModuleView, assessment: Assessment, display: Display = SI) -> Ite
         yield _ratio(assessment.quantities[PRESSURE_RATIO])
 
 
+def _no_alarm(
+    view: ModuleView, probe: str, catalogue: Mapping[str, Entry], configured_probe: str | None
+) -> str:
+    """Why `probe-unfit` does not stand though this probe is not fit; empty where it stands."""
+    name = PROBE_UNFIT.name
+    if name in view.lives.listed or any(alarm.name == name for alarm in view.alarms):
+        return ""
+    if configured_probe == probe:
+        return f"; no alarm yet: {name} comes once that has lasted"
+    if configured_probe is not None:
+        return f"; no alarm: the site takes superheat at {configured_probe}"
+    if name in catalogue and catalogue[name].by_hour:
+        return "; no alarm: the supervisor's figures do not show that it uses this probe"
+    return "; no alarm: the site is not known to use this probe"
+
+
 def _highside(assessment: Assessment, display: Display) -> Iterator[Row]:
     """Discharge superheat with what it says of the gas that came in, and subcooling."""
     hot = dict(of_compressors(assessment, DISCHARGE_TEMPERATURE))
@@ -67,52 +96,66 @@ def _highside(assessment: Assessment, display: Display) -> Iterator[Row]:
         if name == "saturation":
             continue
         compressor = name.removeprefix("discharge ")
-        if compressor != name:
+        quantity = assessment.quantities.get(DISCHARGE_SUPERHEAT + compressor)
+        if quantity is None:
+            quantity = assessment.quantities[SUBCOOLING]
+        else:
             value = hot[compressor].value if compressor in hot else None
             why = why if value is None else why.removeprefix(f"{value:.1f} degC; ")
             name += " superheat"
         if shown in WORDS.values():
-            yield Row(name, "", shown, display.words(why))
+            yield Row(name, "", "", shown, display.words(why))
         else:
-            yield Row(name, display.words(shown.strip()), "", display.words(why))
+            yield Row(name, figure(quantity, display), spread(quantity, display), "", display.words(why))
 
 
 def superheat(name: str, quantity: Quantity, display: Display = SI, first: Sequence[str | None] = ()) -> Row:
     """A superheat, or another difference of temperatures. ``first``: what is said ahead of all else."""
-    shown = figure(quantity, display)
+    shown, between = figure(quantity, display), spread(quantity, display)
     doubts = [display.words(each) if each else None for each in first]
     if quantity.decided:
-        return Row(name, shown, "", before(doubts, _reason(quantity, display)))
+        return Row(name, shown, between, "", before(doubts, _reason(quantity, display)))
     moving = quantity.said.status is Status.NOT_SETTLED and quantity.value is not None
-    now = f" (now {shown})" if moving else ""
-    return Row(name, "", WORDS[quantity.said.status], before(doubts, _reason(quantity, display) + now))
+    now = f" (now {shown}, {between})" if moving else ""
+    return Row(name, "", "", WORDS[quantity.said.status], before(doubts, _reason(quantity, display) + now))
 
 
 def figure(quantity: Quantity, display: Display = SI) -> str:
-    """A difference with its expanded uncertainty, in the site's unit; empty where there is no value."""
+    """A difference in the site's unit; empty where there is no value."""
     if quantity.value is None:
         return ""
-    unit, value = display.difference_unit, display.difference(quantity.value)
-    if quantity.below is None or quantity.above is None:
-        return f"{value:.1f} {unit}, uncertainty not known"
-    return f"{value:.1f} {unit} {_spread(quantity.below, quantity.above, display)}"
+    return f"{display.difference(quantity.value):z.1f} {display.difference_unit}"
+
+
+def spread(quantity: Quantity, display: Display = SI) -> str:
+    """Between which values a difference lies, with its expanded uncertainty."""
+    return _between(quantity, display.difference, display.difference_unit)
 
 
 def temperature(name: str, quantity: Quantity, display: Display = SI) -> Row:
     """A temperature: what was read stands there too where it has not settled."""
-    if quantity.value is None:
-        return Row(name, "", WORDS.get(quantity.said.status, ""), _reason(quantity, display))
-    shown = f"{display.temperature(quantity.value):.1f} {display.temperature_unit}"
-    if quantity.below is not None and quantity.above is not None:
-        shown += f" {_spread(quantity.below, quantity.above, display)}"
     words = WORDS.get(quantity.said.status, "")
-    return Row(name, shown, "", before((words,), _reason(quantity, display)))
+    if quantity.value is None:
+        return Row(name, "", "", words, _reason(quantity, display))
+    unit = display.temperature_unit
+    shown = f"{display.temperature(quantity.value):z.1f} {unit}"
+    between = _between(quantity, display.temperature, unit)
+    return Row(name, shown, between, "", before((words,), _reason(quantity, display)))
+
+
+def _between(quantity: Quantity, converted: Callable[[float], float], unit: str) -> str:
+    if quantity.value is None:
+        return ""
+    if quantity.below is None or quantity.above is None:
+        return "uncertainty not known"
+    ends = (converted(quantity.value - quantity.below), converted(quantity.value + quantity.above))
+    return f"between {ends[0]:z.1f} and {ends[1]:z.1f} {unit}"
 
 
 def _ratio(quantity: Quantity) -> Row:
     if quantity.decided and quantity.value is not None:
-        return Row("pressure ratio", f"{quantity.value:.2f}", "", quantity.said.text)
-    return Row("pressure ratio", "", WORDS.get(quantity.said.status, ""), quantity.said.text)
+        return Row("pressure ratio", f"{quantity.value:.2f}", "", "", quantity.said.text)
+    return Row("pressure ratio", "", "", WORDS.get(quantity.said.status, ""), quantity.said.text)
 
 
 def _reason(quantity: Quantity, display: Display) -> str:
@@ -120,8 +163,3 @@ def _reason(quantity: Quantity, display: Display) -> str:
     said, text = quantity.said, display.words(quantity.said.text)
     probes = "" if all(probe in text for probe in said.probes) else " - ".join(said.probes)
     return ": ".join(filter(None, (probes, text)))
-
-
-def _spread(below: float, above: float, display: Display) -> str:
-    low, high = f"{display.difference(below):.1f}", f"{display.difference(above):.1f}"
-    return f"±{high}" if low == high else f"-{low} +{high}"

@@ -42,13 +42,14 @@ HEADERS = {
     "cache-control": "no-store",
 }
 # The process lives; and an alarm's own token, which the notice of it carries, opens what belongs to it.
+_HOST = re.compile(r"[\w.-]+(?::\d+)?|\[[0-9a-fA-F:.]+\](?::\d+)?", re.ASCII)
 _WITHOUT_TOKEN = re.compile(r"/healthz|/alarms/[^/]+(?:/ack)?")
 
 _log = logging.getLogger(__name__)
 
 
 class Wrongs:
-    """Counts wrong tokens by address; who gives too many is not listened to until some time has passed."""
+    """Counts wrong tokens by address; who gives too many is told so until some time has passed."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
@@ -63,7 +64,7 @@ class Wrongs:
         self._of[address] = [*kept, self._clock()][-MOST_WRONG:]
 
     def too_many(self, address: str) -> bool:
-        """Whether what comes from there is not looked at now."""
+        """Whether another wrong one from there is refused as one too many."""
         return len(self._recent(address)) >= MOST_WRONG
 
     def _recent(self, address: str) -> list[float]:
@@ -80,6 +81,9 @@ class Guard:
         self._wrongs = wrongs
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] == "lifespan":
+            await self._app(scope, receive, send)
+            return
         if scope["type"] != "http":
             return
         begun = False
@@ -119,7 +123,7 @@ class Guard:
         return self._token_refusal(headers.get("authorization"), address_of(scope))
 
     def _is_ours(self, host: str) -> bool:
-        name = _name(f"//{host}")
+        name = _name(f"//{host}") if _HOST.fullmatch(host) else None
         public = _name(self._http.public_url) if self._http.public_url else None
         return name is not None and (is_loopback(name) or name == public)
 
@@ -127,11 +131,11 @@ class Guard:
         assert self._token is not None
         if authorization is None:
             return _unauthorized("This needs the agent's token: as a bearer token, or as the password.")
-        if self._wrongs.too_many(address):
-            return too_many()
         shown = _shown_token(authorization)
         if shown is not None and hmac.compare_digest(shown, self._token):
-            return None
+            return None  # whatever else came from there: behind a proxy all have one address
+        if self._wrongs.too_many(address):
+            return too_many()
         self._wrongs.add(address)
         return _unauthorized("That is not the agent's token.")
 

@@ -35,7 +35,16 @@ NO_TOKEN = (
     "History is given to who shows a token, and this agent has none: "
     "state token_env or token_file under http in its configuration."
 )
-OUTCOMES = {"done": 200, "waiting": 202, "forbidden": 403, "unknown": 404, "refused": 409}
+OPEN = "open"  # the outcome that shows a form
+OUTCOMES = {
+    OPEN: 200,
+    "done": 200,
+    "waiting": 202,
+    "forbidden": 403,
+    "unknown": 404,
+    "refused": 409,
+    "expired": 410,
+}
 _SENTENCES = {
     404: "There is no such page here.",
     405: "This page is not asked in that way; Allow says how.",
@@ -44,7 +53,7 @@ _SENTENCES = {
 
 
 class Acknowledged(Protocol):
-    """What became of an acknowledgement: a key of OUTCOMES, and a sentence."""
+    """What became of an acknowledgement: a key of OUTCOMES, and what to say of it."""
 
     @property
     def outcome(self) -> str: ...
@@ -63,6 +72,9 @@ class Site(Protocol):
 
     def history(self, system: str, module: str, from_us: int, to_us: int, readings: bool) -> Iterator[str]:
         """CSV in pieces, the header row first. Raises UnknownModuleError."""
+
+    def acknowledgeable(self, alarm_id: str, token: str) -> Acknowledged:
+        """Whether an alarm waits for somebody to say so, with the token of its notice. Changes nothing."""
 
     def acknowledge(self, alarm_id: str, token: str, who: str, note: str) -> Acknowledged:
         """Say that somebody sees to an alarm, with the token of its notice."""
@@ -177,11 +189,13 @@ class _Pages:
             yield piece
 
     async def acknowledging(self, request: Request) -> Response:
-        """A button. Looking at it changes nothing: mail scanners follow links."""
+        """A button, or why there is none. Looking changes nothing: mail scanners follow links."""
         alarm_id = request.path_params["alarm_id"]
-        action = "ack" if request.url.path.endswith("/ack") else f"{quote(alarm_id, safe='')}/ack"
+        if self._wrongs.too_many(address_of(request.scope)):
+            return too_many()
         token = request.query_params.get("token", "")
-        return HTMLResponse(page("ack.html", alarm=_called(alarm_id), action=action, token=token, told=None))
+        found = await self._short.do(lambda: self._site.acknowledgeable(alarm_id, token))
+        return self._told(request, found, token)
 
     async def acknowledge(self, request: Request) -> Response:
         alarm_id = request.path_params["alarm_id"]
@@ -193,12 +207,34 @@ class _Pages:
         except ValueError as error:
             return said(400, str(error))
         done = await self._short.do(lambda: self._site.acknowledge(alarm_id, *words))
-        if done.outcome == "forbidden":
+        if "text/html" in request.headers.get("accept", ""):
+            return self._told(request, done, words.token)
+        self._count(request, done)
+        return said(OUTCOMES[done.outcome], done.text)
+
+    def _told(self, request: Request, what: Acknowledged, token: str) -> Response:
+        """The page of an alarm that is to be acknowledged, or was."""
+        self._count(request, what)
+        alarm_id = request.path_params["alarm_id"]
+        at_end = request.url.path.endswith("/ack")
+        action = "ack" if at_end else f"{quote(alarm_id, safe='')}/ack"
+        known = AlarmId.read(alarm_id) if what.outcome not in ("forbidden", "expired", "unknown") else None
+        text = page(
+            "ack.html",
+            alarm=_called(alarm_id),
+            told=what.text,
+            action=action if what.outcome == OPEN else None,
+            token=token,
+            brief=f"{'../..' if at_end else '..'}/visit/{known.path.system}/{known.path.module}"
+            if known
+            else None,
+        )
+        return HTMLResponse(text, OUTCOMES[what.outcome])
+
+    def _count(self, request: Request, what: Acknowledged) -> None:
+        """Who guesses tokens is not answered for long."""
+        if what.outcome == "forbidden":
             self._wrongs.add(address_of(request.scope))
-        status = OUTCOMES[done.outcome]
-        if "text/html" not in request.headers.get("accept", ""):
-            return said(status, done.text)
-        return HTMLResponse(page("ack.html", alarm=_called(alarm_id), told=done.text), status)
 
 
 async def _form(request: Request) -> bytes:

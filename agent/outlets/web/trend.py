@@ -1,4 +1,4 @@
-"""The last hours of a return superheat: what was decided, what was not and why not, and where nothing is."""
+"""The last hours of a return superheat: what was known, what was not and why not, and where nothing is."""
 
 from __future__ import annotations
 
@@ -7,23 +7,38 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from agent.assess import Quantity, Status
+from agent.assess.words import TRANSIENT_MODES
 from agent.outlets.shown import SI, Display
 
 
 class Kind(StrEnum):
     """What a time has to say of return superheat."""
 
-    DECIDED = "decided"
-    UNDECIDED = "undecided"  # not settled, not decidable or not measurable
+    DECIDED = "known"
+    UNSETTLED = "not settled"  # there is a value, and it still moves
+    PASSING = "defrost, oil recovery or start"  # not judged, as it should be
+    UNDECIDED = "not decided"  # it should be judged and cannot be
     MISSING = "missing"  # a reading that it takes
     OFF = "off"  # the module stood still
 
 
 KINDS = tuple(Kind)
+_PASSING_ALONE = tuple(int(kind is Kind.PASSING) for kind in KINDS)
+
+
+class Limits(NamedTuple):
+    """Between which a return superheat should lie [K]; None: no such limit."""
+
+    low: float | None
+    high: float | None
+
+    def passes(self, value: float) -> bool:
+        """Whether a value [K] lies beyond one of them."""
+        return (self.low is not None and value < self.low) or (self.high is not None and value > self.high)
 
 
 class Point(NamedTuple):
-    """One grid time; ``value`` in K, only where it is decided."""
+    """One grid time; ``value`` in K, only where it is known or not settled."""
 
     grid_us: int
     kind: Kind
@@ -31,16 +46,27 @@ class Point(NamedTuple):
 
 
 class Bin(NamedTuple):
-    """Some minutes: how many grid times of each kind, in the order of KINDS; the lowest and highest [K]."""
+    """Some minutes: how many grid times of each kind, in the order of KINDS; the lowest and highest [K].
+
+    ``moving``: the lowest of what had not settled [K].
+    """
 
     counts: tuple[int, ...]
     least: float | None
     most: float | None
+    moving: float | None = None
 
     @property
     def kind(self) -> Kind:
-        """What it is drawn as: decided where anything is, else what most of it is."""
+        """What it is drawn as: known where anything is, else what most of it is."""
         return Kind.DECIDED if self.counts[0] else KINDS[max(range(len(KINDS)), key=self.counts.__getitem__)]
+
+    def extreme(self, limits: Limits) -> float | None:
+        """Of what is known what is drawn [K]: the lowest, or the highest where only that is too high."""
+        low, high = limits
+        too_high = high is not None and self.most is not None and self.most > high
+        too_low = low is not None and self.least is not None and self.least < low
+        return self.most if too_high and not too_low else self.least
 
 
 class Trend(NamedTuple):
@@ -52,8 +78,13 @@ class Trend(NamedTuple):
     bins: Mapping[int, Bin]  # by their number from 0
 
     @property
-    def hours(self) -> float:
-        return self.number * self.bin_us / 3.6e9
+    def until_us(self) -> int:
+        return self.from_us + self.number * self.bin_us
+
+    @property
+    def newest_us(self) -> int:
+        """When its last bin begins."""
+        return self.until_us - self.bin_us
 
 
 class Run(NamedTuple):
@@ -70,8 +101,13 @@ def point(grid_us: int, mode: str, returned: Quantity) -> Point:
         return Point(grid_us, Kind.DECIDED, returned.value)
     if mode == "off":
         return Point(grid_us, Kind.OFF, None)
-    missing = returned.said.status is Status.MISSING
-    return Point(grid_us, Kind.MISSING if missing else Kind.UNDECIDED, None)
+    if returned.said.status is Status.MISSING:
+        return Point(grid_us, Kind.MISSING, None)
+    if mode in TRANSIENT_MODES:
+        return Point(grid_us, Kind.PASSING, None)
+    if returned.said.status is Status.NOT_SETTLED and returned.value is not None:
+        return Point(grid_us, Kind.UNSETTLED, returned.value)
+    return Point(grid_us, Kind.UNDECIDED, None)
 
 
 def binned(points: Iterable[Point], from_us: int, bin_us: int) -> dict[int, Bin]:
@@ -83,9 +119,12 @@ def binned(points: Iterable[Point], from_us: int, bin_us: int) -> dict[int, Bin]
 
 
 def _bin(points: Sequence[Point]) -> Bin:
-    values = [each.value for each in points if each.value is not None]
+    known, moving = (
+        [each.value for each in points if each.kind is kind and each.value is not None]
+        for kind in (Kind.DECIDED, Kind.UNSETTLED)
+    )
     counts = tuple(sum(each.kind is kind for each in points) for kind in KINDS)
-    return Bin(counts, min(values, default=None), max(values, default=None))
+    return Bin(counts, min(known, default=None), max(known, default=None), min(moving, default=None))
 
 
 def runs(trend: Trend) -> Iterator[Run]:
@@ -104,11 +143,20 @@ def runs(trend: Trend) -> Iterator[Run]:
         yield begun
 
 
-def trend_words(trend: Trend, display: Display = SI) -> str:
-    """The same in a sentence, for who does not see the drawing."""
+def passing(trend: Trend) -> Iterator[Run]:
+    """Where a defrost, an oil recovery or a start was under way, however short."""
+    number = KINDS.index(Kind.PASSING)
+    shown = {
+        at: each._replace(counts=_PASSING_ALONE) for at, each in trend.bins.items() if each.counts[number]
+    }
+    return runs(trend._replace(bins=shown)) if shown else iter(())
+
+
+def trend_words(trend: Trend, limits: Limits, display: Display = SI, since_us: int | None = None) -> str:
+    """The same in a sentence, for who does not see the drawing. ``since_us``: since then an alarm stands."""
     counts = [sum(each.counts[number] for each in trend.bins.values()) for number in range(len(KINDS))]
     total = sum(counts)
-    span = f"the last {trend.hours:.0f} h"
+    span = f"from {display.at(trend.from_us):%H:%M} to {display.at(trend.newest_us):%H:%M}"
     if not total:
         return f"{span}: nothing was assessed"
     least = min((each.least for each in trend.bins.values() if each.least is not None), default=None)
@@ -116,11 +164,26 @@ def trend_words(trend: Trend, display: Display = SI) -> str:
     parts = [f"{kind} {_share(count, total)}" for kind, count in zip(KINDS, counts, strict=True) if count]
     if least is not None and most is not None:
         low, high = display.difference(least), display.difference(most)
-        parts[0] += f", between {low:.1f} and {high:.1f} {display.difference_unit}"
+        parts[0] += f", between {low:z.1f} and {high:z.1f} {display.difference_unit}"
+        parts[0] += _beyond(trend, limits)
     absent = trend.number - len(trend.bins)
     if absent:
         parts.append(f"nothing assessed for {_length(absent * trend.bin_us)} of it")
-    return f"return superheat over {span}: {'; '.join(parts)}"
+    if since_us is not None:
+        before = since_us < trend.from_us
+        parts.append(f"an alarm stands since {'before' if before else f'{display.at(since_us):%H:%M}'}")
+    return f"return superheat {span}: {'; '.join(parts)}"
+
+
+def _beyond(trend: Trend, limits: Limits) -> str:
+    """For how long it was under and above its limits, by the bin."""
+    low, high = limits
+    least = [each.least for each in trend.bins.values() if each.least is not None]
+    most = [each.most for each in trend.bins.values() if each.most is not None]
+    under = 0 if low is None else sum(value < low for value in least)
+    above = 0 if high is None else sum(value > high for value in most)
+    said = f", under the low limit in {_length(under * trend.bin_us)} of it" if under else ""
+    return f"{said}, above the high limit in {_length(above * trend.bin_us)} of it" if above else said
 
 
 def _share(count: int, total: int) -> str:

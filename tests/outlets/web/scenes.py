@@ -5,7 +5,8 @@ from dataclasses import replace
 from agent.alarms import CATALOGUE, Facts, Life, Priority, State
 from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm
 from agent.outlets.shown import SI
-from agent.outlets.web.page import Shown, render_page
+from agent.outlets.web.cards import Shown
+from agent.outlets.web.page import render_page
 from agent.outlets.web.trend import KINDS, Bin, Kind, Trend
 from agent.settings import ModulePath
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, UNDECIDED, assessment, shown
@@ -38,6 +39,7 @@ def bins(kinds):
         number: Bin(
             tuple(8 * (each is kind) for each in KINDS),
             *((6.0, 7.0) if kind is Kind.DECIDED else (None, None)),
+            5.0 if kind is Kind.UNSETTLED else None,
         )
         for number, kind in enumerate(kinds)
         if kind is not None
@@ -45,7 +47,9 @@ def bins(kinds):
 
 
 TREND_KINDS = [
-    *[Kind.DECIDED] * 30,
+    *[Kind.DECIDED] * 20,
+    *[Kind.PASSING] * 5,
+    *[Kind.UNSETTLED] * 5,
     *[Kind.UNDECIDED] * 15,
     *[Kind.MISSING] * 15,
     None,
@@ -56,8 +60,8 @@ TREND_KINDS = [
 TREND = Trend(NOON_US - 360 * MINUTE_US, 4 * MINUTE_US, 90, bins(TREND_KINDS))
 
 
-def of(view, trend=TREND):
-    return Shown(view, CATALOGUE, "two-pipe-twin-late", "R-32", trend if view.assessment else None)
+def of(view, trend=TREND, **more):
+    return Shown(view, CATALOGUE, "two-pipe-twin-late", "R-32", trend if view.assessment else None, **more)
 
 
 UNDECIDED_VIEWS = [
@@ -88,5 +92,6 @@ NEVER = ModuleView(path("never"), None)
 EVERYTHING = [*ALARMED_VIEWS, *UNDECIDED_VIEWS, NEVER, shown(path=path("healthy"))]
 
 
-def html(*views, display=SI, now_us=NOON_US + MINUTE_US, **more):
-    return render_page("hill-house", [of(view) for view in views], now_us, display, **more)
+def html(*views, display=SI, now_us=NOON_US + MINUTE_US, known=None, **more):
+    """``known``: what the page is given of each module beside its view."""
+    return render_page("hill-house", [of(view, **(known or {})) for view in views], now_us, display, **more)

@@ -25,6 +25,7 @@ PAIRS = [
     ],
     ("ink", "between", DRAWN),  # the dot, the line of the uncertainty and the course, across the limits
     ("soft", "between", DRAWN),  # the line of saturation
+    ("high", "between", DRAWN),  # since when an alarm stands
 ]
 
 

@@ -11,13 +11,16 @@ import threading
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
+from agent.outlets.web.page import render_page
+from agent.outlets.web.trend import Bin, Trend
 from tests.chromium import MARKS, chromium
-from tests.outlets.views import NOON_US, shown
-from tests.outlets.web.scenes import EVERYTHING, alarmed, html, path
+from tests.outlets.views import MINUTE_US, NOON_US, shown
+from tests.outlets.web.scenes import EVERYTHING, alarmed, html, of, path
 
 pytestmark = MARKS
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 MANY = [alarmed("waits"), *[shown(path=path(f"m{number}")) for number in range(60)]]
+LOW = Bin((8, 0, 0, 0, 0, 0), 0.0, 1.0)
 LONG = shown(path=path("a-name-without-any-place-to-break-" + 60 * "x"))
 
 
@@ -121,7 +124,7 @@ def test_what_a_screen_reader_is_given(opened):
         '- region "1 of 2 modules needs somebody now"',
         '- article "one/waits"',
         'img "6.0 K, with its uncertainty 4.3 to 6.7 K; limits 2 to 14 K; between the limits"',
-        'img "return superheat over the last 6 h: decided 45 %, between 6.0 and 7.0 K; undecided 17 %;',
+        'img "return superheat from 06:00 to 11:56: known 34 %, between 6.0 and 7.0 K; not settled 6 %;',
         '- region "Alarm superheat-low at one/waits"',
         '- table "Quantities of one/waits; return superheat limits 2 to 14 K"',
         '- columnheader "Quantity"',
@@ -158,12 +161,26 @@ def test_what_has_no_value_is_told_apart_without_colour(opened):
     """Success criterion 1.4.1: each in a shape of its own, and in words."""
     page = opened(html(shown()))
     drawn = page.evaluate(
-        "['undecided', 'missing', 'off'].map(kind => { const style = getComputedStyle("
-        "document.querySelector('.trend .' + kind));"
-        " return [style.fill.slice(0, 10), style.strokeDasharray] })"
+        "['course', 'moving', 'undecided', 'missing', 'off', 'passing'].map(kind => {"
+        " const each = document.querySelector('.trend .' + kind), style = getComputedStyle(each);"
+        " return [style.fill.slice(0, 10), style.strokeDasharray, each.getAttribute('d').includes('l')"
+        " || style.strokeWidth] })"
     )
-    assert len({tuple(each) for each in drawn}) == 3
-    assert "undecided 17 %; missing 17 %; off 20 %; nothing assessed for 8 min of it" in page.content()
+    assert len({tuple(each) for each in drawn}) == 6
+    said = "not settled 6 %; defrost, oil recovery or start 6 %; not decided 17 %; missing 17 %; off 20 %"
+    assert f"{said}; nothing assessed for 8 min of it" in page.content()
+
+
+def test_what_is_beyond_a_limit_is_drawn_thicker_and_in_dots(opened):
+    """Success criterion 1.4.1: not by colour, which is the same."""
+    course = Trend(NOON_US, 4 * MINUTE_US, 90, {0: Bin((8, 0, 0, 0, 0, 0), 6.0, 7.0), 1: LOW, 2: LOW})
+    page = opened(render_page("hill-house", [of(shown(), course)], NOON_US + MINUTE_US))
+    course, beyond = page.evaluate(
+        "['course', 'beyond'].map(kind => { const style = getComputedStyle("
+        "document.querySelector('.trend .' + kind));"
+        " return [style.stroke, parseFloat(style.strokeWidth), style.strokeDasharray] })"
+    )
+    assert course[0] == beyond[0] and beyond[1] > 2 * course[1] and course[2] == "none" != beyond[2]
 
 
 def test_asks_for_nothing_and_has_nothing_to_complain_of(opened):
