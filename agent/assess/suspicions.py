@@ -179,7 +179,7 @@ def _too_few(settled: Sequence[Hour], rested: Sequence[Hour]) -> Iterator[str]:
     if len(rested) < FEWEST_AT_REST:
         yield (
             f"gauge or absolute, and which refrigerant it is: {len(rested)} of {FEWEST_AT_REST} hours at "
-            f"rest, which an hour counts as once everything has stood for {RESTED_HOURS - 1} h"
+            f"rest (an hour counts when everything stood still for {RESTED_HOURS - 1} h before it)"
         )
 
 

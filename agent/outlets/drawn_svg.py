@@ -11,6 +11,7 @@ from xml.etree import ElementTree as Xml
 
 from agent.piping import Drawing, Mark, Place, Row, Side, State
 
+_HIGH = "high side"
 _LANE, _ROW, _LETTER, _EDGE = 36, 30, 8.6, 20  # pixels; no letter of 14 px is wider than that
 _STYLE = """
 svg.piping { max-width: 100%; height: auto }
@@ -47,21 +48,24 @@ svg.piping { max-width: 100%; height: auto }
 LEGEND = (
     "T temperature probe, P pressure transducer, box: equipment",
     "arrow from the side: joins here",
-    "plain line: suction, double: high-pressure gas, dotted: nothing flows",
+    "plain line: suction, double: high-pressure gas (hot), dotted: nothing flows",
     "\u25c4 return superheat is taken here",
 )
 
 
-def drawn_svg(drawing: Drawing, title: str, about: str = "", *, narrow: bool = False) -> str:
+def drawn_svg(
+    drawing: Drawing, title: str, about: str = "", *, narrow: bool = False, now: bool = False
+) -> str:
     """The drawing as the text of an SVG file, with a title and ``about`` in its description.
 
     ``narrow``: for a phone, without the kinds of places, and without the legend, which then stands beside it.
+    ``now``: of what is the case at this moment; pipes and probes of the high side are labelled hot.
     """
-    return _Canvas(drawing, title, about, narrow).text()
+    return _Canvas(drawing, title, about, narrow, now).text()
 
 
 class _Canvas:
-    def __init__(self, drawing: Drawing, title: str, about: str, narrow: bool) -> None:
+    def __init__(self, drawing: Drawing, title: str, about: str, narrow: bool, now: bool) -> None:
         self.drawing = drawing
         self.narrow = narrow
         self.legend = () if narrow else LEGEND
@@ -71,7 +75,8 @@ class _Canvas:
         self.names = _EDGE + _LANE * drawing.lanes + 8
         names = [len(row.place.name) for row in rows if row.place]
         kinds = [0 if narrow else len(row.place.kind) for row in rows if row.place]
-        words = [len(_said(mark)) for row in rows for mark in row.marks]
+        self.now = now
+        words = [len(self.said(mark)) for row in rows for mark in row.marks]
         self.kinds = self.names + _LETTER * (2 + max(names, default=0))
         self.marks = self.kinds + _LETTER * (2 + max(kinds, default=0))
         self.column = _LETTER * (2 + max([*words, *map(len, self.modes)], default=0))
@@ -126,6 +131,11 @@ class _Canvas:
         if tip:
             Xml.SubElement(element, "title").text = tip
 
+    def said(self, mark: Mark) -> str:
+        if self.now and mark.word == _HIGH:
+            return f"{_HIGH}, HOT NOW"
+        return f"{mark.word} \u25c4" if mark.speaks else mark.word
+
     def heading(self, row: Row) -> None:
         self.passing(row.above)
         on_suction = row.side is Side.SUCTION
@@ -143,7 +153,8 @@ class _Canvas:
             self.words(self.marks, row.detail, "detail")
             for number, mark in enumerate(row.marks):
                 style = str(mark.fitness).partition("_")[0] if mark.fitness else "mark"
-                self.words(self.marks + number * self.column, _said(mark), style, mark.reason)
+                style = "high" if mark.word == _HIGH and self.now else style
+                self.words(self.marks + number * self.column, self.said(mark), style, mark.reason)
         self.y += _ROW
         for note in row.notes:
             self.passing(row.below)
@@ -187,10 +198,6 @@ class _Canvas:
 
 def _centre(lane: int) -> int:
     return _EDGE + _LANE * lane + _LANE // 2
-
-
-def _said(mark: Mark) -> str:
-    return f"{mark.word} \u25c4" if mark.speaks else mark.word
 
 
 def _is_probe(row: Row) -> bool:

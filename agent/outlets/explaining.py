@@ -53,7 +53,8 @@ LEAST = 60  # characters of a line; narrower than this no sentence is broken
 Said = TypeVar("Said")
 CLAMPING = (  # common practice, no source
     "A clamp sits about ten pipe diameters clear of where another pipe joins, on the side of the pipe, tight "
-    "and insulated: close to a joint it reads what joins; a loose or bare one reads warm and hides liquid."
+    "and insulated: close to a joint it reads what joins; a loose or bare one reads towards the air: warm on "
+    "a warm day, which hides liquid, and cold on a cold night, which shows liquid that is not there."
 )
 _SITE_WORK = (
     "Only people who may work there go to the module: pipes are very hot and very cold, refrigerant is under "

@@ -27,9 +27,9 @@ WORDS = {
 }
 MEANING = (
     "Points count what speaks against a layout: 3 for what it cannot explain, 1 for what it explains only if "
-    "something is at fault, 0.5 for what it makes unlikely. Only piping is weighed, with every way in which "
-    "the signals may sit on its probes; names and sizes tell nothing, and nothing is changed by this: a "
-    "fault may look the same."
+    "something is at fault, 0.5 for what it makes unlikely. Only piping is weighed, also with the "
+    "signals of its probes exchanged; names and sizes tell nothing, and nothing is changed by this: a fault "
+    "may look the same."
 )
 MOST_LAYOUTS = 3  # whose reasons are shown beside the configured one's
 

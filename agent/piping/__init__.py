@@ -9,7 +9,15 @@ Usable as a library::
 Reading files belongs to ``agent.settings``.
 """
 
-from agent.piping.advice import Advice, Position, advise, whereabouts
+from agent.piping.advice import (
+    Advice,
+    Position,
+    advise,
+    called,
+    has_nothing_between,
+    stretches,
+    whereabouts,
+)
 from agent.piping.bodies import Body, bodies
 from agent.piping.checks import Problem
 from agent.piping.choice import (
@@ -81,6 +89,9 @@ __all__ = [
     "loss_side",
     "pressure_lost",
     "subcooling_probes",
+    "called",
+    "has_nothing_between",
+    "stretches",
     "whereabouts",
     "with_side",
     "Advice",

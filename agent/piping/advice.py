@@ -177,6 +177,23 @@ def whereabouts(layout: Graph, probe: str) -> str:
     return "" if upstream is None else _stretch(layout, _position(layout, upstream, place))
 
 
+def stretches(layout: Graph, place: Place) -> tuple[list[Position], list[Position]]:
+    """The stretches of the suction line that end at a place and that begin there; a probe's own twice."""
+    ahead = [_position(layout, up, down) for up, down in sorted(layout.suction) if down == place]
+    after = [_position(layout, up, down) for up, down in sorted(layout.suction) if up == place]
+    return ahead, after
+
+
+def called(layout: Graph, position: Position) -> str:
+    """A stretch of the suction line in words."""
+    return _stretch(layout, position)
+
+
+def has_nothing_between(layout: Graph, position: Position) -> bool:
+    """Whether a stretch has no probe and no named run on it: often it is short."""
+    return (position.after, position.ahead_of) in layout.suction
+
+
 def _in_words(layout: Graph, position: Position) -> str:
     return f"a probe {_stretch(layout, position)}"
 

@@ -7,12 +7,25 @@ from collections.abc import Iterator
 import numpy as np
 
 from agent.alarms import Transition
-from agent.assess import SECOND
+from agent.assess import SECOND, load_assessment
 from agent.assess.frames import BoolArray, IntArray
 from agent.outlets.alarm_list import Happened
 from agent.outlets.explaining import explanation_of
 from agent.outlets.shown import Display
-from agent.outlets.visit import Brief, Course, Kept, LayoutHeld, collect, render_brief
+from agent.outlets.view import ModuleView
+from agent.outlets.visit import (
+    Brief,
+    Course,
+    Kept,
+    LayoutHeld,
+    Raw,
+    ThenNow,
+    collect,
+    hours,
+    main_alarm,
+    render_brief,
+    then_now,
+)
 from agent.service.commanding import Kind
 from agent.service.detecting import read_states
 from agent.service.evidence import evidence
@@ -20,13 +33,17 @@ from agent.service.handhelds import measured
 from agent.service.identifying import identified
 from agent.service.listing import happened
 from agent.service.lock import is_worked_on
-from agent.service.looking import look
+from agent.service.looking import RECENT_US, ids_of, look
+from agent.service.registering import moved_signals
 from agent.service.tracking import tracked
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
+from agent.thermo import absolute_pressure
 
 PIECE_US = 86_400 * SECOND  # of assessments, read at once
 TRACKED_US = 7 * 86_400 * SECOND  # of readings, that tell on which side a probe sits; as `dewline explain`
+BEFORE_US = 2 * 3600 * SECOND  # an alarm began, that the figure of its event reaches back
+LONGEST_EVENT_US = 86_400 * SECOND
 _CONFIRMS = (Kind.CONFIRM, Kind.REPLACED)
 
 
@@ -38,13 +55,13 @@ def brief(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int
 def gathered(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int, now_us: int) -> Brief:
     """All that the brief tells."""
     every = happened(store, [module], 0)
-    core = module.module
+    core, view, height_m = module.module, look(store, plan, now_us, [module])[0], plan.settings.elevation_m
     return Brief(
         module=module,
         made_us=now_us,
         from_us=from_us,
         to_us=to_us,
-        view=look(store, plan, now_us, [module])[0],
+        view=view,
         course=course(store, plan, module, from_us, to_us),
         explanation=explanation_of(core.layout, module),
         layouts=tuple(_layouts(module)),
@@ -56,7 +73,10 @@ def gathered(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: 
         sides=tuple(tracked(store, plan, module, max(from_us, to_us - TRACKED_US), to_us)),
         by_hand=measured(store, plan, module),
         runs=is_worked_on(store.path),
-        height_known=plan.settings.elevation_m is not None,
+        ambient_pa=None if height_m is None else absolute_pressure(0.0, "gauge-vented", height_m),
+        readings=readings(store, plan, module, now_us),
+        event=_event(store, plan, module, view, to_us),
+        then_now=_then_now(store, module, view),
         display=Display.of(plan.settings.display),
     )
 
@@ -73,6 +93,42 @@ def course(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: in
         return found
     alarms = _alarms(store, module_id, found.grid_us, np.concatenate(revisions))
     return Course(**{**vars(found), "alarms": alarms})
+
+
+def readings(store: Store, plan: Plan, module: ModulePlan, now_us: int) -> dict[str, Raw]:
+    """The newest reading of each signal, of those that have one in the last day."""
+    ids = ids_of(module, store.signals())
+    found = store.latest_reading(ids.values(), now_us - RECENT_US, moved_signals(store, plan))
+    told = {}
+    for name, signal_id in ids.items():
+        latest = found.get(signal_id)
+        if latest is not None:
+            time_us = np.array([latest.sample_us], np.int64)
+            value = module.conversions[name].samples(time_us, [latest.value], [latest.unit]).value[0]
+            received = " ".join(filter(None, (str(latest.value), latest.unit)))
+            told[name] = Raw(latest.sample_us, float(value), received)
+    return told
+
+
+def _event(store: Store, plan: Plan, module: ModulePlan, view: ModuleView, to_us: int) -> Course | None:
+    """From two hours before the alarm began that the visit is for, at most the last day."""
+    alarm = main_alarm(view)
+    if alarm is None or alarm.since_us is None or alarm.since_us > to_us:
+        return None
+    return course(store, plan, module, max(alarm.since_us - BEFORE_US, to_us - LONGEST_EVENT_US), to_us)
+
+
+def _then_now(store: Store, module: ModulePlan, view: ModuleView) -> ThenNow | None:
+    alarm, assessment = main_alarm(view), view.assessment
+    module_id = store.module_ids().get(module.path)
+    if alarm is None or alarm.since_us is None or assessment is None or module_id is None:
+        return None
+    newest_us = assessment.grid_us
+    then, now = (
+        [load_assessment(*each) for each in store.assessments(module_id, *span)]
+        for span in hours(alarm.since_us, newest_us)
+    )
+    return then_now(alarm.name, alarm.since_us, newest_us, then, now)
 
 
 def _pieces(

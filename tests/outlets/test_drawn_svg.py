@@ -85,6 +85,17 @@ def test_what_a_pipe_carries_is_a_shape_as_well_as_a_colour():
     assert "stroke-dasharray" in root.find(f"{SVG}style").text.partition(".still")[2].partition("}")[0]
 
 
+def test_what_is_hot_now_says_so_only_where_it_is_drawn_for_now():
+    """In heating the gas pipe carries discharge gas to the rooms, and the probe on it is on a hot pipe."""
+    piping = Layout.from_mapping(shipped("two-pipe-twin-late"))
+    drawing = draw(piping, [base_case(piping, "heating")])
+    now = texts(Xml.fromstring(drawn_svg(drawing, "t", now=True)))
+    assert now.count("high side, HOT NOW") == 4 and "high side" not in now
+    assert now[now.index("gas_pipe") + 2] == now[now.index("suction_pipe") + 2] == "high side, HOT NOW"
+    assert now[now.index("coil_pipe") + 2] == "suction gas"
+    assert "HOT" not in "".join(texts(Xml.fromstring(drawn_svg(drawing, "t"))))
+
+
 def test_a_reason_stands_behind_each_verdict():
     root = Xml.fromstring(svg(Layout.from_mapping(shipped("two-pipe-twin-late")), ["cooling"]))
     tips = {e.text: e.find(f"{SVG}title").text for e in root.iter(f"{SVG}text") if len(e)}

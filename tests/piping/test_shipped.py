@@ -538,7 +538,7 @@ def test_a_layout_says_that_it_is_general_and_its_name_our_own(name):
     assert first == "# An arrangement described for Dewline in general terms; the name is our own."
     drawn = Layout.from_mapping(shipped(name))
     assert drawn.name == name
-    for words in ("Met ", "On site: "):
+    for words in ("Found ", "On site: "):
         assert words in drawn.about
     assert drawn.discharge_transducer == "discharge_pressure"
     assert drawn.suction_transducer == "suction_pressure"

@@ -4,8 +4,22 @@ Pure: a `Brief` of plain data goes in, text comes out. matplotlib and jinja2 hav
 imported only where a brief is made.
 """
 
-from agent.outlets.visit.brief import Brief, LayoutHeld
+from agent.outlets.visit.brief import Brief, LayoutHeld, main_alarm
 from agent.outlets.visit.course import Course, Kept, collect
 from agent.outlets.visit.page import render_brief
+from agent.outlets.visit.readings import Raw
+from agent.outlets.visit.then_now import ThenNow, hours, then_now
 
-__all__ = ["Brief", "Course", "Kept", "LayoutHeld", "collect", "render_brief"]
+__all__ = [
+    "Brief",
+    "Course",
+    "Kept",
+    "LayoutHeld",
+    "Raw",
+    "ThenNow",
+    "collect",
+    "hours",
+    "main_alarm",
+    "render_brief",
+    "then_now",
+]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from agent.alarms.drift import PROBE_DRIFT
+from agent.alarms.entry import rank
 from agent.alarms.instruments import PROBE_FAILED
 from agent.assess import Tracking
 from agent.assess.identity import Identity
@@ -15,8 +16,10 @@ from agent.outlets.alarm_list import Happened
 from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand
 from agent.outlets.evidence import Evidence
 from agent.outlets.shown import SI, Display
-from agent.outlets.view import ModuleView
+from agent.outlets.view import ModuleView, StandingAlarm
 from agent.outlets.visit.course import Course
+from agent.outlets.visit.readings import Raw
+from agent.outlets.visit.then_now import ThenNow
 from agent.piping import Explanation
 from agent.settings import ModulePlan
 
@@ -28,7 +31,7 @@ class LayoutHeld:
     """A layout of the module and since when it holds; ``by`` and ``why`` as somebody typed them."""
 
     name: str
-    from_us: int  # 0: since ever
+    from_us: int  # 0: as configured from the start
     by: str
     why: str
 
@@ -53,7 +56,10 @@ class Brief:
     sides: tuple[Tracking, ...] = ()  # of probes whose side the layout leaves open
     by_hand: MeasuredByHand = NOTHING_BY_HAND
     runs: bool = True  # an agent works on the store
-    height_known: bool = True  # the site's, without which a gauge's reading cannot be taken
+    ambient_pa: float | None = None  # what a gauge counts from; None: the site's height is not known
+    readings: Mapping[str, Raw] = field(default_factory=dict)  # the newest of each signal that has one
+    event: Course | None = None  # around the beginning of the alarm that the visit is for
+    then_now: ThenNow | None = None  # likewise; None: no such alarm, or it did not run steadily
     display: Display = SI
 
     @cached_property
@@ -69,6 +75,18 @@ class Brief:
         return tuple(dict.fromkeys(names))
 
     @property
+    def cause(self) -> StandingAlarm | None:
+        """The alarm that the visit is for; None: none stands whose beginning is known."""
+        return main_alarm(self.view)
+
+    @property
     def name(self) -> str:
         """System and module, as commands take it."""
         return f"{self.module.path.system}/{self.module.path.module}"
+
+
+def main_alarm(view: ModuleView) -> StandingAlarm | None:
+    """The oldest of the most urgent alarms that people are told of; where they are told of none, of all."""
+    known = [each for each in view.alarms if each.since_us is not None]
+    wanted = [each for each in known if view.lives.is_told(each.name)] or known
+    return min(wanted, key=lambda each: (-rank(each.priority), each.since_us or 0), default=None)

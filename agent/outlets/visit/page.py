@@ -3,36 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from itertools import groupby
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
-from agent.alarms import CATALOGUE
-from agent.alarms.journal import Transition
-from agent.assess import AT_PROBE, Side
-from agent.outlets.alarm_list import Happened
-from agent.outlets.alarm_words import short_time
-from agent.outlets.by_hand import Measured
-from agent.outlets.causes import MOST_SHOWN
+from agent.assess import AT_PROBE
 from agent.outlets.cautions import HEAD, brief_caution, cautions
-from agent.outlets.drawn_svg import LEGEND, drawn_svg
-from agent.outlets.evidence import lines
-from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED, advised, configured
-from agent.outlets.identity import HEADS, MEANING, WORDS
+from agent.outlets.drawn_svg import LEGEND
+from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED
 from agent.outlets.instrumentation import instrument_lines
-from agent.outlets.visit import tables
+from agent.outlets.visit import beside, journal, piping, proof, site_work, tables, then_now_table
 from agent.outlets.visit.brief import Brief
-from agent.outlets.visit.measuring import to_measure
+from agent.outlets.visit.course import Course
+from agent.outlets.visit.measuring import ASKED, to_measure
 from agent.outlets.visit.plots import figure_svg
+from agent.outlets.visit.readings import reading_rows
 from agent.outlets.visit.sheet import NARROW, WIDE
 from agent.outlets.visit.verdict import verdict
-from agent.outlets.visit.words import age
-from agent.piping import RETURN, RISE, draw
+from agent.outlets.visit.words import age, mode_words
 
 if TYPE_CHECKING:
     from markupsafe import Markup
 
-MOST_LAYOUTS = 5  # of the library, that are listed with their points
 MOST_LINES = 200  # of the journal; older ones are counted
 
 
@@ -60,7 +50,6 @@ def _page(brief: Brief) -> dict[str, Any]:
 
     display, core = brief.display, brief.module.module
     refrigerant = core.refrigerant
-    has_course = len(brief.course.grid_us) > 0
     return {
         "brief": brief,
         "path": brief.module.path,
@@ -73,61 +62,117 @@ def _page(brief: Brief) -> dict[str, Any]:
             _css_text(f"Dewline visit brief: {brief.module.path}   {display.when(brief.made_us)}")
         ),
         "verdict": verdict(brief),
+        "then_now": then_now_table.table(brief),
+        "beside": list(filter(None, (*beside.discharge_lines(brief), beside.accumulator_words(brief)))),
         "short_caution": brief_caution([refrigerant]),
         "cautions_head": HEAD,
         "cautions": cautions([refrigerant]),
         "now": list(tables.now_rows(brief)),
+        "rise_words": beside.rise_words(brief),
+        "readings": list(reading_rows(brief)),
         "mode_now": _mode_now(brief),
         "age_now": _age_now(brief),
-        "is_known": core.layout.is_known,
+        **_piped(brief),
+        **_past(brief),
+        **_proved(brief),
+        **_to_measure(brief),
+    }
+
+
+def _piped(brief: Brief) -> dict[str, Any]:
+    from markupsafe import Markup
+
+    display, layout = brief.display, brief.module.module.layout
+    return {
+        "is_known": layout.is_known,
         "not_described": NOT_DESCRIBED,
-        "layout": core.layout,
+        "layout": layout,
         "layouts": [
-            (each, display.when(each.from_us) if each.from_us else "since ever") for each in brief.layouts
+            (each, f"since {display.when(each.from_us)}" if each.from_us else "as configured from the start")
+            for each in brief.layouts
         ],
-        "confirmed": [_line(brief, each) for each in brief.confirmed],
-        "drawing": Markup(_drawing(brief, narrow=False)),
-        "drawing_narrow": Markup(_drawing(brief, narrow=True)),
+        "confirmed": [journal.line(brief, each) for each in brief.confirmed],
+        "drawn_for": piping.drawn_for(brief),
+        "drawing": Markup(piping.drawing(brief, narrow=False)),
+        "drawing_narrow": Markup(piping.drawing(brief, narrow=True)),
         "legend": LEGEND,
         "fitness": list(tables.fitness_rows(brief)),
-        "configured": _configured(brief),
-        "lacking": list(_lacking(brief)),
+        "site_probe": piping.site_probe(brief),
+        "lacking": list(piping.lacking(brief)),
         "instruments": [display.words(each) for each in instrument_lines(brief.module)]
-        if core.layout.is_known
+        if layout.is_known
         else [],
-        "has_course": has_course,
-        "figure": Markup(figure_svg(brief, WIDE)) if has_course else "",
-        "figure_narrow": Markup(figure_svg(brief, NARROW)) if has_course else "",
+    }
+
+
+def _past(brief: Brief) -> dict[str, Any]:
+    together = journal.together(brief.happened)
+    event = brief.event if brief.event is not None and len(brief.event.grid_us) else None
+    return {
+        "has_course": len(brief.course.grid_us) > 0,
+        "figures": _figures(brief, brief.course, "days"),
+        "event": event,
+        "event_words": _event_words(brief),
+        "event_from": "" if event is None else brief.display.when(event.from_us),
+        "event_figures": _figures(brief, event, "event"),
         "apparent": [n.removeprefix(AT_PROBE) for n in brief.course.curves if n.startswith(AT_PROBE)],
         "modes": list(tables.mode_rows(brief)),
         "day_columns": tables.day_columns(brief),
         "days": list(tables.day_rows(brief)),
-        "happened": [_line(brief, each) for each in _together(brief.happened)[-MOST_LINES:]][::-1],
-        "happened_before": max(len(_together(brief.happened)) - MOST_LINES, 0),
+        "happened": [journal.line(brief, each) for each in together[-MOST_LINES:]][::-1],
+        "happened_before": max(len(together) - MOST_LINES, 0),
+        "over": list(journal.over(brief)),
         "undecided": list(tables.undecided_rows(brief)),
-        "evidence": brief.evidence,
-        "by_hour": list(tables.found_by_hour(brief)),
-        "identity": _identity(brief),
-        "sides": [_side(brief, each) for each in brief.sides],
-        "instrument_words": _instrument_words(brief),
-        "causes": _causes(brief),
-        "by_hand": [_measured(brief, each) for each in brief.by_hand.readings],
-        "concluded": [
-            _concluded(brief, each.at_us, each.text, each.advice) for each in brief.by_hand.concluded
-        ],
-        "clamping": CLAMPING,
-        "to_measure": to_measure(brief),
-        "on_site": [display.words(each) for each in brief.identity.tell_apart] if brief.identity else [],
     }
 
 
-class Line(NamedTuple):
-    """A line of the journal in words."""
+def _event_words(brief: Brief) -> str:
+    alarm, event = brief.cause, brief.event
+    if alarm is None or event is None or alarm.since_us is None:
+        return ""
+    if alarm.since_us < event.from_us:
+        return f": the last day; {alarm.name} began before it"
+    return f": around the beginning of {alarm.name}"
 
-    when: str
-    what: str
-    text: str
-    who: str
+
+def _figures(brief: Brief, course: Course | None, what: str) -> list[Markup]:
+    """For paper and for a phone; none where nothing was assessed."""
+    from markupsafe import Markup
+
+    if course is None or not len(course.grid_us):
+        return []
+    return [Markup(figure_svg(brief, course, size, what)) for size in (WIDE, NARROW)]
+
+
+def _proved(brief: Brief) -> dict[str, Any]:
+    by_hand = brief.by_hand
+    return {
+        "evidence": brief.evidence,
+        "by_hour": list(tables.found_by_hour(brief)),
+        "identity": proof.identity(brief),
+        "sides": [proof.side(brief, each) for each in brief.sides],
+        "instrument_words": proof.instrument_words(brief),
+        "causes": proof.causes(brief),
+        "by_hand": [proof.measured(brief, each) for each in by_hand.readings],
+        "concluded": [
+            proof.concluded(brief, each.at_us, each.text, each.advice) for each in by_hand.concluded
+        ],
+    }
+
+
+def _to_measure(brief: Brief) -> dict[str, Any]:
+    cards, display = to_measure(brief), brief.display
+    return {
+        "clamping": CLAMPING,
+        "no_room": site_work.NO_ROOM,
+        "order_of_work": site_work.ORDER,
+        "notes_on_work": site_work.NOTES,
+        "cards": [each for each in cards if each.rank != ASKED],
+        "cards_asked": [each for each in cards if each.rank == ASKED],
+        "example_time": display.at(brief.made_us).isoformat(timespec="minutes"),
+        "pressures": " or ".join(dict.fromkeys((display.pressure_unit, "bar", "kPa"))),
+        "on_site": [display.words(each) for each in brief.identity.tell_apart] if brief.identity else [],
+    }
 
 
 def _mode_now(brief: Brief) -> str:
@@ -135,7 +180,7 @@ def _mode_now(brief: Brief) -> str:
     if assessment is None:
         return ""
     reason = f" ({assessment.mode_reason})" if assessment.mode_reason else ""
-    return f"{assessment.mode.replace('_', ' ')}{reason}"
+    return f"{mode_words(assessment.mode)}{reason}"
 
 
 def _age_now(brief: Brief) -> str:
@@ -147,149 +192,6 @@ def _age_now(brief: Brief) -> str:
         else f"newest reading {age(brief.made_us - newest_us)} old"
     ]
     return ", ".join(words)
-
-
-def _drawing(brief: Brief, *, narrow: bool) -> str:
-    layout, explanation = brief.module.module.layout, brief.explanation
-    if not layout.is_known:
-        return ""
-    title = layout.name
-    if not narrow:
-        return drawn_svg(explanation.drawing, title, layout.about)
-    modes = tables.used_modes(brief)
-    situations = [each for each in explanation.drawing.situations if each.mode in modes]
-    available = set(layout.suction_probes) - set(explanation.silent)
-    drawing = draw(layout, situations, available, brief.module.configured_probe)
-    return drawn_svg(drawing, title, layout.about, narrow=True)
-
-
-def _configured(brief: Brief) -> list[tuple[str, str]]:
-    probe = brief.module.configured_probe
-    if probe is None or not brief.module.module.layout.is_known:
-        return []
-    return [(label, words) for label, words, _ in configured(brief.explanation, probe)]
-
-
-def _lacking(brief: Brief) -> Iterator[str]:
-    """Which further probe would make measurable what is not."""
-    names = {RETURN: "return superheat", RISE: "oil-return rise"}
-    for place, name in names.items():
-        for advice in brief.explanation.advice.get(place, ()):
-            yield f"{name}: {advised(place, advice, brief.explanation)}"
-
-
-def _together(happened: tuple[Happened, ...]) -> list[Happened]:
-    """Lines of which only the alarm differs share one."""
-    found = []
-    for _, same in groupby(happened, lambda each: each._replace(alarm="")):
-        several = list(same)
-        names = {each.alarm for each in several}
-        every = "all alarms" if CATALOGUE.keys() <= names else ", ".join(sorted(names))
-        found.append(several[0]._replace(alarm=every))
-    return found
-
-
-def _line(brief: Brief, each: Happened) -> Line:
-    """What a person typed stays as it is; what the agent said is told in the site's units."""
-    display = brief.display
-    what = f"{each.alarm}: {each.what.replace('_', ' ')}"
-    if each.until_us is not None:
-        what += f" until {short_time(each.until_us, display)}"
-    if each.known_us - each.event_us > 120_000_000:
-        what += f", of {short_time(each.event_us, display)}"
-    is_ours = each.what in set(Transition)
-    text = display.words(each.text) if is_ours else each.text
-    return Line(short_time(each.known_us, display), what, text, each.who)
-
-
-def _identity(brief: Brief) -> dict[str, Any] | None:
-    found, display = brief.identity, brief.display
-    if found is None:
-        return None
-    head, _ = HEADS[found.conclusion]
-    own = [found.configured] if found.configured else []
-    others = [each for each in found.weighed if not own or each.layout != own[0].layout]
-    reasons = sorted(own[0].reasons.values(), key=lambda each: -each.points) if own else []
-    return {
-        "head": head,
-        "text": display.words(found.text),
-        "seen": [display.words(each) for each in found.seen],
-        "layouts": [
-            (each.layout, f"{each.points:g}", WORDS[each.explains]) for each in [*own, *others][:MOST_LAYOUTS]
-        ],
-        "more": max(len(own) + len(others) - MOST_LAYOUTS, 0),
-        "against": [
-            display.words(f"{each.text} ({each.fault})" if each.fault else each.text)
-            for each in reasons
-            if each.points
-        ],
-        "meaning": MEANING,
-    }
-
-
-def _side(brief: Brief, each: Any) -> str:
-    said = "cannot tell" if each.side is Side.CANNOT_TELL else str(each.side)
-    return f"{each.probe}: {said}, by its readings: {brief.display.words(each.text)}"
-
-
-def _instrument_words(brief: Brief) -> list[str]:
-    if brief.evidence is None:
-        return []
-    found = lines(brief.evidence.identified, brief.evidence.suspected)
-    answers = {True: "answers", False: "does not answer", None: "cannot tell"}
-    found += [
-        f"injection into {e.compressor} {answers[e.answers]}: {e.text}" for e in brief.evidence.injection
-    ]
-    return [brief.display.words(each) for each in found]
-
-
-def _causes(brief: Brief) -> dict[str, Any] | None:
-    if brief.evidence is None:
-        return None
-    causes, words = brief.evidence.causes, brief.display.words
-    ranking = [each for each in causes.ranking if each.score > 0][:MOST_SHOWN]
-    return {
-        "verdict": words(causes.verdict),
-        "hours": causes.hours,
-        "mode": causes.mode,
-        "limits": words(causes.limits),
-        "ranking": [
-            {
-                "title": each.title,
-                "score": f"{each.score:.2f}",
-                "for": [words(text) for text in each.evidence_for],
-                "against": [words(text) for text in each.evidence_against],
-                "unknown": [words(text) for text in each.missing],
-                "looks": [words(text) for text in each.next_looks],
-            }
-            for each in ranking
-        ],
-    }
-
-
-def _measured(brief: Brief, each: Measured) -> tuple[str, str, str, str]:
-    """When and where; the verdict; what it says; as it was given."""
-    if each.withdrawn is not None:
-        said = f"withdrawn by {each.withdrawn.by}; not used"
-    elif each.of_unit_before:
-        said = "of the unit that stood here before; not used"
-    else:
-        said = str(each.found.verdict)
-    text = " ".join(
-        filter(None, (brief.display.words(each.found.text), each.found.advice if each.is_used else ""))
-    )
-    note = f"; {each.note}" if each.note else ""
-    return (
-        f"{short_time(each.at_us, brief.display)}, {each.where}",
-        said,
-        text,
-        f"{each.given} by {each.who}{note}",
-    )
-
-
-def _concluded(brief: Brief, at_us: int, text: str, advice: str) -> str:
-    words = f"{short_time(at_us, brief.display)}: {brief.display.words(text)}."
-    return f"{words} {brief.display.words(advice)}" if advice else words
 
 
 def _with_commands(words: str) -> Markup:

@@ -16,20 +16,22 @@ from pathlib import Path
 from typing import Any
 
 from agent.outlets.visit.brief import Brief
-from agent.outlets.visit.sheet import COLOURS, FAINT, INK, Sheet, Size
+from agent.outlets.visit.course import Course
+from agent.outlets.visit.curves import COLOURS, FAINT, INK
+from agent.outlets.visit.sheet import Sheet, Size
 
 _DECIMALS = re.compile(r"(\.\d)\d+")  # a tenth of a point is finer than a pixel
-_ALT = "The last days at a glance; the tables after it have the figures"
+_ALT = "Modes, alarms and figures over time; the tables of the brief have the figures"
 _lock = threading.Lock()  # matplotlib's settings belong to the process
 
 
-def figure_svg(brief: Brief, size: Size) -> str:
-    """The figure as an SVG element, to stand in a page."""
+def figure_svg(brief: Brief, course: Course, size: Size, what: str) -> str:
+    """A stretch of time as an SVG element; ``what``: one word that tells the figures of a page apart."""
     with _lock:
-        return _drawn(brief, size)
+        return _drawn(brief, course, size, what)
 
 
-def _drawn(brief: Brief, size: Size) -> str:
+def _drawn(brief: Brief, course: Course, size: Size, what: str) -> str:
     _prepare()
     import matplotlib
     from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -37,7 +39,7 @@ def _drawn(brief: Brief, size: Size) -> str:
 
     settings: dict[Any, Any] = {
         "svg.fonttype": "none",  # letters stay letters: they are searched, read aloud and scaled
-        "svg.hashsalt": size.name,  # two figures on a page share no id
+        "svg.hashsalt": f"{size.name} {what}",  # two figures on a page share no id
         "text.parse_math": False,
         "font.size": size.letters_pt,
         "font.family": ["DejaVu Sans", "sans-serif"],
@@ -52,10 +54,10 @@ def _drawn(brief: Brief, size: Size) -> str:
         "legend.fontsize": size.letters_pt,
     }
     with matplotlib.rc_context(settings):
-        figure = Sheet(brief, size, Figure).figure
+        figure = Sheet(brief, course, size, Figure).figure
         out = StringIO()
         FigureCanvasSVG(figure).print_svg(out, metadata={"Date": None, "Creator": None})
-    return _for_page(out.getvalue(), size)
+    return _for_page(out.getvalue(), size, what)
 
 
 def _prepare() -> None:
@@ -68,7 +70,7 @@ def _prepare() -> None:
         os.environ["MPLCONFIGDIR"] = tempfile.mkdtemp(prefix="dewline-")
 
 
-def _for_page(text: str, size: Size) -> str:
+def _for_page(text: str, size: Size, what: str) -> str:
     """The element alone, in the page's colours, described by what stands beside it."""
     svg = text[text.index("<svg") :].strip()
     svg = re.sub(r"<metadata>.*?</metadata>", "", svg, count=1, flags=re.DOTALL)
@@ -76,7 +78,7 @@ def _for_page(text: str, size: Size) -> str:
         svg = svg.replace(colour, f"var(--{name}, {colour})")
     opening = svg[: svg.index(">") + 1]
     box = re.search(r'viewBox="[^"]+"', opening)
-    about = f'class="figure {size.name}" role="img" aria-label="{_ALT}"'
+    about = f'class="figure {size.name} {what}" role="img" aria-label="{_ALT}"'
     svg = re.sub(r' d="[^"]*"', lambda found: _DECIMALS.sub(r"\1", found[0]), svg)
     wanted = set(re.findall(r"url\(#([^)]+)\)|href=\"#([^\"]+)\"", svg))
     used = {name for pair in wanted for name in pair}

@@ -1,4 +1,4 @@
-"""The last days at a glance: lanes and curves over one time axis in the site's clock.
+"""A stretch of time at a glance: lanes and curves over one time axis in the site's clock.
 
 What a colour says, a label, a hatch or a line's pattern says too. Every column holds all of its time: a curve
 reaches from the least to the most, a lane is filled where something was so at any time.
@@ -21,29 +21,20 @@ from agent.assess import (
     MODES,
     SUBCOOLING,
 )
-from agent.assess.frames import BoolArray, FloatArray, IntArray
+from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
 from agent.outlets.shown import Display
 from agent.outlets.visit.brief import Brief
-from agent.outlets.visit.course import Curve, Envelope, envelope, happens, pixels, runs
+from agent.outlets.visit.course import Course, Curve, happens, pixels, runs
+from agent.outlets.visit.curves import ALARM, APART, FAINT, LINE, RULE, Pen, days
 from agent.piping import RETURN, RISE
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-# Stand-ins in the SVG for variables of the page; each with its value where there is no page.
-COLOURS = {
-    "ink": "#16202b",
-    "faint": "#7d8791",
-    "line": "#0b5394",
-    "band": "#9fc5e8",
-    "apart": "#b45f06",
-    "alarm": "#b3261e",
-    "rule": "#c9d0d6",
-}
-INK, FAINT, LINE, BAND, APART, ALARM, RULE = COLOURS.values()
 _LANE_INCHES, _PANEL_INCHES, _EDGE_INCHES = 0.17, 1.02, 0.55
+_TICK_POINTS = 26  # left of an axis, which its numbers take
 _PATTERNS = ("solid", "dashed", "dotted", "dashdot")
 _FARTHEST_K = 60.0  # the frame ends there, for one that reads hot gas; design choice, no source
 
@@ -81,13 +72,13 @@ class _Panel:
 class Sheet:
     """All panels over one time axis."""
 
-    def __init__(self, brief: Brief, size: Size, make: type[Figure]) -> None:
+    def __init__(self, brief: Brief, course: Course, size: Size, make: type[Figure]) -> None:
         self.brief = brief
-        self.course = brief.course
+        self.course = course
         self.display: Display = brief.display
         self.size = size
         self.edges_us = pixels(self.course, size.pixels)
-        self.edges = self._days(self.edges_us)
+        self.pen = Pen(course, brief.display, self.edges_us)
         lanes, panels = list(self._lanes()), list(self._panels())
         heights = [len(lanes) * _LANE_INCHES, *[_PANEL_INCHES] * len(panels)]
         total = sum(heights) + _EDGE_INCHES + 0.28 * len(panels)
@@ -117,20 +108,21 @@ class Sheet:
             if where.any():
                 is_known = mode not in ("off", "unknown")
                 yield _Lane(
-                    mode.replace("_", " "), where, LINE if is_known else FAINT, "" if is_known else "...."
+                    mode.replace("_", " "), where, LINE if is_known else FAINT, "" if is_known else "----"
                 )
         returned = course.curves.get(RETURN)
         if returned is not None:
             undecided = course.is_running & ~returned.decided
             if undecided.any():
-                yield _Lane("not decided", undecided, APART, "////")
+                yield _Lane("could not be told", undecided, APART, "////")
         for name, where in course.alarms.items():
             yield _Lane(name, where, ALARM, "xxxx")
 
     def _draw_lanes(self, axis: Axes, lanes: Sequence[_Lane]) -> None:
+        edges = self.pen.edges
         for number, lane in enumerate(lanes):
             found = runs(happens(self.course, lane.where, self.edges_us))
-            spans = [(self.edges[begin], self.edges[end] - self.edges[begin]) for begin, end in found]
+            spans = [(edges[begin], edges[end] - edges[begin]) for begin, end in found]
             axis.broken_barh(
                 spans,
                 (number - 0.31, 0.62),
@@ -179,78 +171,31 @@ class Sheet:
             curve = self.course.curves[name]
             shown = np.where(self.course.is_running, curve.value, np.nan)
             label = f"{name.removeprefix(AT_PROBE)} (not fit)"
-            self._outline(axis, self._thin(shown, shown), label, _PATTERNS[1 + number % 3])
+            self.pen.outline(axis, self.pen.thin(shown, shown), label, _PATTERNS[1 + number % 3])
         if RETURN in self.course.curves:
-            self._curve(axis, self.course.curves[RETURN], "decided ± U", LINE, "solid")
+            self.pen.curve(axis, self.course.curves[RETURN], "value ± U", LINE, "solid")
 
     def _one(self, name: str) -> Callable[[Any], None]:
         def draw(axis: Axes) -> None:
-            self._curve(axis, self.course.curves[name], "decided ± U", LINE, "solid")
+            self.pen.curve(axis, self.course.curves[name], "value ± U", LINE, "solid")
 
         return draw
 
     def _each(self, prefix: str, names: Sequence[str]) -> Callable[[Any], None]:
-        """A temperature is shown wherever there is one; the rest only where it is decided."""
+        """A temperature is drawn wherever there is one; of the rest what had not settled is thin."""
 
         def draw(axis: Axes) -> None:
             for number, name in enumerate(names):
                 curve = self.course.curves[name]
                 is_bare = prefix == DISCHARGE_TEMPERATURE
+                if not is_bare:
+                    self.pen.unsettled(axis, curve)
                 shown = curve.value if is_bare else np.where(curve.decided, curve.value, np.nan)
                 colour = (LINE, APART)[number % 2]
-                thin = self._thin(shown, shown, is_temperature=is_bare)
-                self._fill(axis, thin, colour, name.removeprefix(prefix), _PATTERNS[number % 4])
+                thin = self.pen.thin(shown, shown, is_temperature=is_bare)
+                self.pen.fill(axis, thin, colour, name.removeprefix(prefix), _PATTERNS[number % 4])
 
         return draw
-
-    def _curve(self, axis: Axes, curve: Curve, label: str, colour: str, pattern: str) -> None:
-        """Decided values with their band; values that were not decided as dots, and marked as such."""
-        undecided = np.where(self.course.is_running & ~curve.decided, curve.value, np.nan)
-        self._dots(axis, self._thin(undecided, undecided))
-        low = np.where(curve.decided, curve.value - np.nan_to_num(curve.below), np.nan)
-        high = np.where(curve.decided, curve.value + np.nan_to_num(curve.above), np.nan)
-        self._patches(axis, self._thin(low, high), facecolor=BAND, edgecolor="none", alpha=0.55, linewidth=0)
-        value = np.where(curve.decided, curve.value, np.nan)
-        self._fill(axis, self._thin(value, value), colour, label, pattern)
-
-    def _thin(self, least: FloatArray, most: FloatArray, *, is_temperature: bool = False) -> Envelope:
-        told = self.display.temperature if is_temperature else self.display.difference
-        found = envelope(self.course, least, most, self.edges_us)
-        return Envelope(found.edges_us, _each(told, found.least), _each(told, found.most))
-
-    def _fill(self, axis: Axes, thin: Envelope, colour: str, label: str, pattern: str) -> None:
-        self._patches(
-            axis, thin, facecolor=colour, edgecolor=colour, alpha=0.9, linewidth=0.7, linestyle=pattern
-        )
-        axis.plot([], [], color=colour, linewidth=1.6, linestyle=pattern, label=label)
-
-    def _outline(self, axis: Axes, thin: Envelope, label: str, pattern: str) -> None:
-        self._patches(axis, thin, facecolor="none", edgecolor=APART, linewidth=0.8, linestyle=pattern)
-        axis.plot([], [], color=APART, linewidth=1.0, linestyle=pattern, label=label)
-
-    def _dots(self, axis: Axes, thin: Envelope) -> None:
-        if np.isnan(thin.least).all():
-            return
-        from matplotlib.lines import Line2D
-
-        middle = (self.edges[:-1] + self.edges[1:]) / 2
-        for column in (thin.least, thin.most):
-            dots = Line2D(middle, column, linestyle="none", marker=".", markersize=1.6, color=FAINT)
-            axis.add_artist(dots)  # not as data: what is not decided does not squeeze what is
-        axis.plot([], [], linestyle="none", marker=".", color=FAINT, label="not decided")
-
-    def _patches(self, axis: Axes, thin: Envelope, **style: Any) -> None:
-        """An outline for each run of pixels; nothing where nothing is known."""
-        from matplotlib.collections import PolyCollection
-
-        shapes = []
-        for begin, end in runs(~np.isnan(thin.least)):
-            middle = (self.edges[begin:end] + self.edges[begin + 1 : end + 1]) / 2
-            x = np.concatenate(([self.edges[begin]], middle, [self.edges[end]]))
-            low, high = (np.concatenate(([c[begin]], c[begin:end], [c[end - 1]])) for c in thin[1:])
-            shapes.append(np.column_stack((np.concatenate((x, x[::-1])), np.concatenate((low, high[::-1])))))
-        if shapes:
-            axis.add_collection(PolyCollection(shapes, **style))
 
     def _frame(self, axis: Axes, panel: _Panel) -> None:
         panel.draw(axis)
@@ -265,13 +210,14 @@ class Sheet:
             axis.axhline(limit, color=ALARM, linewidth=0.8, linestyle=(0, (6, 2)))
             axis.annotate(
                 f"{word} {limit:.0f}",
-                (1.0, limit),
+                (0.0, limit),
                 xycoords=("axes fraction", "data"),
-                xytext=(-2, 1),
+                xytext=(-_TICK_POINTS, 0),
                 textcoords="offset points",
                 ha="right",
-                va="bottom",
+                va="center",
                 color=ALARM,
+                annotation_clip=False,
             )
         room = 0.06 * (high - low or 1.0)
         axis.set_ylim(low - room, high + 2.2 * room)
@@ -305,7 +251,7 @@ class Sheet:
         for axis in axes:
             axis.set_facecolor("none")
             axis.set_xlim(
-                *self._days(
+                *days(
                     np.array(
                         [
                             self.course.from_us,
@@ -322,10 +268,6 @@ class Sheet:
                 axis.spines[side].set_visible(False)
         axes[-1].set_xlabel(f"site's clock ({self.display.offset(self.course.to_us)})")
 
-    def _days(self, times_us: IntArray) -> FloatArray:
-        """Times as matplotlib counts them: days of UTC since 1970."""
-        return times_us / 86_400e6
-
     def _limit_k(self, name: str) -> float | None:
         entry = self.brief.module.catalogue.get(name)
         limit = entry.limits.limit_k if entry else None
@@ -339,10 +281,6 @@ class Sheet:
 
 def _has(curve: Curve | None) -> bool:
     return curve is not None and not np.isnan(curve.value).all()
-
-
-def _each(told: Callable[[float], float], values: FloatArray) -> FloatArray:
-    return np.array([told(float(value)) for value in values])
 
 
 def _short(label: str) -> str:

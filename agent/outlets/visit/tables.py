@@ -26,7 +26,7 @@ from agent.outlets.highside import WORDS
 from agent.outlets.metrics import unfit
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import STILL, Course, Curve
-from agent.outlets.visit.words import age, least_to_most, share, told
+from agent.outlets.visit.words import age, least_to_most, mode_words, share, told
 from agent.piping import (
     ACCUMULATOR_OUTLET,
     NOT_KNOWN,
@@ -149,7 +149,7 @@ def mode_rows(brief: Brief) -> Iterator[ModeRow]:
         if mode not in STILL:
             decided_us = 0 if returned is None else course.us(where & returned.decided)
             decided = share(decided_us, course.us(where))
-        yield ModeRow(mode.replace("_", " "), age(course.us(where)), decided)
+        yield ModeRow(mode_words(mode), age(course.us(where)), decided)
     if course.unassessed_us > course.step_us:
         yield ModeRow("nothing assessed", age(course.unassessed_us), "–")
 
@@ -166,7 +166,7 @@ def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
     for (name, status, text), modes in sorted(
         found.items(), key=lambda each: (order.index(each[0][0]), -sum(each[1].values()))
     ):
-        said = ", ".join(mode.replace("_", " ") for mode in sorted(modes, key=lambda mode: -modes[mode]))
+        said = ", ".join(mode_words(mode) for mode in sorted(modes, key=lambda mode: -modes[mode]))
         yield UndecidedRow(_NAMES[name], WORDS[status], said, age(sum(modes.values())), text)
 
 
@@ -176,7 +176,7 @@ def day_columns(brief: Brief) -> Row:
     return (
         "day",
         "ran",
-        "decided",
+        "could be told",
         f"return superheat [{k}]",
         f"rise [{k}]",
         f"hottest discharge [{c}]",

@@ -10,7 +10,16 @@ from agent.alarms.catalogue import SUPERHEAT_LOW
 from agent.alarms.identity import LAYOUT_DOUBT
 from agent.assess import SECOND
 from agent.assess.identity import Conclusion
-from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
+from agent.outlets.alarm_words import (
+    LATE_US,
+    found_words,
+    shadow_words,
+    short_time,
+    state_words,
+    unit_words,
+)
+from agent.outlets.notices_meaning import to_stop, urgency
+from agent.outlets.shown import Display
 from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.words import age, share
@@ -64,6 +73,7 @@ class Verdict:
     headline: str
     alarms: tuple[Standing, ...]
     sure: tuple[str, ...]
+    urgency: str  # how soon somebody has to look, and whom to ask; empty: no alarm stands
     first: tuple[str, ...]
     take: tuple[str, ...]
     notes: tuple[str, ...]
@@ -78,6 +88,7 @@ def verdict(brief: Brief) -> Verdict:
         headline,
         alarms,
         tuple(_sure(brief)),
+        _urgency(brief, alarms[0]) if alarms else "",
         tuple(_first(brief, alarms)),
         tuple(_take(brief)),
         tuple(_notes(brief)),
@@ -106,7 +117,7 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         found_words(alarm, view, display),
         display.words(brief.raised.get(alarm.name, "")) if condition == Condition.UNKNOWN else "",
         entry.consequence if entry else "",
-        since_words(alarm.since_us, life, display),
+        _since(alarm.since_us, life, display),
         state_words(view.lives, alarm.name, display),
         _how_sure(alarm.name, condition)
         if condition
@@ -114,6 +125,20 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         entry.first_response if entry else "",
         view.lives.is_told(alarm.name),
     )
+
+
+def _urgency(brief: Brief, worst: Standing) -> str:
+    """How soon somebody has to look, who decides on stopping, and that it is asked beforehand."""
+    priority, entry = Priority(worst.priority), _entry(brief, worst.name)
+    stop = to_stop(entry, priority) if entry else ""
+    return " ".join(filter(None, (urgency(priority), stop, "Ask whoever is responsible before going up.")))
+
+
+def _since(since_us: int | None, life: Life, display: Display) -> str:
+    said, known_us = f"since {short_time(since_us, display)}", life.known_us
+    if since_us is None or known_us is None or known_us - since_us <= LATE_US:
+        return said
+    return f"{said}, noticed only at {short_time(known_us, display)}"
 
 
 def _how_sure(alarm: str, condition: str) -> str:
@@ -147,13 +172,13 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if not len(course.grid_us):
         return "unknown", "Nothing was assessed in this time: nothing is known of how it ran"
     if not course.is_running.any():
-        return "unknown", "It never ran in this time: nothing could be decided about its superheat"
+        return "unknown", "It never ran in this time: nothing could be told of its superheat"
     over = sum(1 for each in course.alarms.values() if each.any())
     if over:
         return "look", f"No alarm stands now; {_count(over, 'alarm')} stood in this time"
     returned = course.curves.get(RETURN)
     if returned is None or not returned.decided.any():
-        return "unknown", "No alarm stands, but its return superheat was never decided in this time"
+        return "unknown", "No alarm stands, but its return superheat could never be told in this time"
     return "none", "No alarm stands, and none stood in this time"
 
 
@@ -170,8 +195,8 @@ def _sure(brief: Brief) -> Iterator[str]:
     if running_us:
         decided = 0 if returned is None else course.us(course.is_running & returned.decided)
         yield (
-            f"Return superheat was decided for {share(decided, running_us)} of the {age(running_us)} that it "
-            "ran; what was wrong in the rest is not known."
+            f"Return superheat could be told for {share(decided, running_us)} of the {age(running_us)} that "
+            "it ran; what was wrong in the rest is not known."
         )
     if brief.identity is not None:
         words = {

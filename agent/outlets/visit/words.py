@@ -22,6 +22,11 @@ def age(us: int) -> str:
     return f"{days} d {hours} h" if hours else f"{days} d"
 
 
+def mode_words(mode: str) -> str:
+    """A mode as people write it: oil recovery."""
+    return mode.replace("_", " ")
+
+
 def share(part_us: int, whole_us: int) -> str:
     """A part of a time; neither none nor all by rounding alone."""
     if not whole_us:
