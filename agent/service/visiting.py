@@ -54,7 +54,7 @@ def brief(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int
 
 def gathered(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int, now_us: int) -> Brief:
     """All that the brief tells."""
-    every = happened(store, [module], 0)
+    every, display = happened(store, [module], 0), Display.of(plan.settings.display)
     core, view, height_m = module.module, look(store, plan, now_us, [module])[0], plan.settings.elevation_m
     return Brief(
         module=module,
@@ -68,16 +68,16 @@ def gathered(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: 
         happened=tuple(each for each in every if each.known_us >= from_us),
         confirmed=tuple(_confirmed(every)),
         raised={each.alarm: each.text for each in every if each.what == Transition.RAISED},
-        evidence=evidence(store, plan, module, to_us),
+        evidence=evidence(store, plan, module, to_us, display),
         identity=identified(store, plan, module, from_us, to_us),
         sides=tuple(tracked(store, plan, module, max(from_us, to_us - TRACKED_US), to_us)),
-        by_hand=measured(store, plan, module),
+        by_hand=measured(store, plan, module, display),
         runs=is_worked_on(store.path),
         ambient_pa=None if height_m is None else absolute_pressure(0.0, "gauge-vented", height_m),
         readings=readings(store, plan, module, now_us),
         event=_event(store, plan, module, view, to_us),
         then_now=_then_now(store, module, view),
-        display=Display.of(plan.settings.display),
+        display=display,
     )
 
 

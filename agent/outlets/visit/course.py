@@ -73,6 +73,11 @@ class Course:
     alarms: Mapping[str, BoolArray] = field(default_factory=dict)  # whether each stood; only those that did
 
     @property
+    def is_off(self) -> BoolArray:
+        """Where it is known to stand still."""
+        return np.asarray(self.mode == CODE["off"])
+
+    @property
     def is_running(self) -> BoolArray:
         """Rows in which the module was known to run."""
         return ~np.isin(self.mode, [CODE[mode] for mode in STILL])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import groupby
 from typing import NamedTuple
 
@@ -12,8 +12,7 @@ from agent.outlets.alarm_list import Happened
 from agent.outlets.alarm_words import short_time
 from agent.outlets.visit.brief import Brief
 
-
-_PLAINLY = {Transition.FOUND_LATE: "stood, and was over before it was known"}
+_PLAINLY: Mapping[str, str] = {Transition.FOUND_LATE: "stood, and was over before it was known"}
 
 
 class Line(NamedTuple):
@@ -46,7 +45,7 @@ def line(brief: Brief, each: Happened) -> Line:
     if each.known_us - each.event_us > 120_000_000:
         what += f", of {short_time(each.event_us, display)}"
     is_ours = each.what in set(Transition)
-    text = f"at {display.at(each.event_us):%H:%M}: {display.words(each.text)}" if is_ours else each.text
+    text = f"at {display.at(each.event_us):%H:%M}: {each.told(display)}" if is_ours else each.told(display)
     return Line(short_time(each.known_us, display), what, text, each.who)
 
 

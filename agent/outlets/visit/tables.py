@@ -199,12 +199,16 @@ def day_rows(brief: Brief) -> Iterator[Row]:
         hottest = [value for curve in hot if (value := _most(curve, ran)) is not None]
         yield (
             f"{display.at(int(course.grid_us[where][0])):%a %d %b}",
-            f"{course.us(ran) / 3.6e9:.1f} h" if ran.any() else "stood still",
+            f"{course.us(ran) / 3.6e9:.1f} h" if ran.any() else _not_seen_running(course, where),
             share(decided_us, course.us(ran)) if ran.any() else "–",
             *(_range(course, name, where, brief) for name in (RETURN, RISE)),
             f"{display.temperature(max(hottest)):.1f}" if hottest else "–",
             _range(course, SUBCOOLING, where, brief),
         )
+
+
+def _not_seen_running(course: Course, where: BoolArray) -> str:
+    return "stood still" if course.is_off[where].all() else "mode not known"
 
 
 def _range(course: Course, name: str, where: BoolArray, brief: Brief) -> str:

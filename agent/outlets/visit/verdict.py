@@ -172,7 +172,8 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if not len(course.grid_us):
         return "unknown", "Nothing was assessed in this time: nothing is known of how it ran"
     if not course.is_running.any():
-        return "unknown", "It never ran in this time: nothing could be told of its superheat"
+        known = "It never ran" if course.is_off.all() else "It was never seen to run, its mode not known,"
+        return "unknown", f"{known} in this time: nothing could be told of its superheat"
     over = sum(1 for each in course.alarms.values() if each.any())
     if over:
         return "look", f"No alarm stands now; {_count(over, 'alarm')} stood in this time"
