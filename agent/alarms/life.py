@@ -70,7 +70,7 @@ class Life(NamedTuple):
         ``why``: of an occurrence that is withdrawn, what took it away.
         """
         if line.transition is Transition.WITHDRAWN:
-            said = {name: each.taken_back() for name, each in self.said.items()}
+            said = {name: each.taken_back(line.since_us) for name, each in self.said.items()}
             life = self._replace(said=said)
             return life._withdrawn(why or LATE_READINGS, at_us) if line.since_us == self.since_us else life
         if line.transition is Transition.RAISED:

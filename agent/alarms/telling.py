@@ -52,6 +52,7 @@ class Said(NamedTuple):
 
     since_us: int | None = None  # since when that holds which it knows as standing; None: of nothing
     day: int | None = None  # on which it was told last; None: of nothing that counts
+    of_us: int | None = None  # since when that stood of which it was told then
     priority: Priority | None = None  # the highest since then
     at_us: int = 0  # when it was last said that it stands
     repeats: int = 0
@@ -60,8 +61,9 @@ class Said(NamedTuple):
         """What has to be told, and what was said after that.
 
         What came again on the day on which it was told is told anew only with a higher priority; otherwise it
-        counts as the same, and is said again when that is due. What quiet hours hold back is told after them,
-        if it stands then.
+        counts as the same, and is said again when that is due; if it still stands on the next day, it is told
+        then, unless somebody has acknowledged it. What quiet hours hold back is told after them, if it
+        stands then.
         """
         if now.since_us is None:
             # Of what they were told, at the priority at which they were told it.
@@ -71,27 +73,34 @@ class Said(NamedTuple):
         rises = self.priority is not None and rank(now.priority) > rank(self.priority)
         knows = self.since_us == now.since_us
         told_today = self.day == moment.day
-        is_news = rises or not (knows or told_today)
+        is_seen_to = now.acknowledged and self.day is not None
+        is_news = rises or not (knows or told_today or is_seen_to)
         if is_news:
             if now.priority not in moment.passing:
                 return self, None
             return self._replace(
-                since_us=now.since_us, day=moment.day, priority=now.priority, at_us=moment.at_us, repeats=0
+                since_us=now.since_us,
+                day=moment.day,
+                of_us=now.since_us,
+                priority=now.priority,
+                at_us=moment.at_us,
+                repeats=0,
             ), Telling.STANDS
         same = self if self.since_us is None else self._replace(since_us=now.since_us)
         is_due = moment.at_us - self.at_us >= repeat.every_us and self.repeats < repeat.most
         if now.acknowledged or not is_due or now.priority not in moment.passing:
             return same, None
-        again = self._replace(since_us=now.since_us, day=moment.day, at_us=moment.at_us)
+        again = self._replace(since_us=now.since_us, day=moment.day, of_us=now.since_us, at_us=moment.at_us)
         return again._replace(repeats=self.repeats + 1), Telling.AGAIN
 
     def amended(self, before_us: int | None, since_us: int) -> Self:
         """After what stands turned out to have begun at another time."""
-        return self._replace(since_us=since_us) if self.since_us == before_us else self
+        said = self._replace(of_us=since_us) if self.of_us == before_us else self
+        return said._replace(since_us=since_us) if said.since_us == before_us else said
 
-    def taken_back(self) -> Self:
-        """After what was told turned out not to have been: what really comes that day is told."""
-        return self._replace(day=None)
+    def taken_back(self, since_us: int) -> Self:
+        """After what stood since then turned out not to have been: what really comes that day is told."""
+        return self._replace(day=None) if self.of_us in (None, since_us) else self
 
     def to_tell_anew(self) -> Self:
         """After a person's hold on it has ended: what stands is told once more."""

@@ -72,6 +72,11 @@ class Announcer:
         self._repeat = Repeat(notices.repeat.most, round(notices.repeat.every_h * HOUR_US))
 
     @property
+    def receivers(self) -> tuple[str, ...]:
+        """Every route: where Alertmanager tells of alarms, they still are told of the past."""
+        return tuple(self.quiet)
+
+    @property
     def repeat(self) -> Repeat:
         """How often what stands is said again."""
         return self._repeat

@@ -15,10 +15,8 @@ from agent.piping import RETURN, STEADY_MODES
 from agent.settings import ModulePlan
 
 BROKER_US = 60 * SECOND  # without a connection
-GAIN_US, GAINS = (
-    30 * SECOND,
-    2,
-)  # so often looked at; by how much faster than the clock a backlog comes at least
+GAIN_US = 30 * SECOND  # how often is looked whether a backlog comes; design choice, no source
+GAINS = 2  # its sample times run so many times as fast as the clock at least; design choice, no source
 FROZEN_US = 3600 * SECOND  # a signal that stands still so long while others move; design choice, no source
 
 
@@ -120,14 +118,12 @@ class Feed:
         return None
 
     def _look_whether_it_gains(self, now_us: int) -> None:
-        before_us, was_us = self.looked or (now_us - GAIN_US, None)
-        if now_us - before_us >= GAIN_US:
-            newest_us = self.newest_us
-            since_us = now_us - before_us
-            if newest_us is None or was_us is None:
-                self.gains = newest_us is not None
-            else:
-                self.gains = newest_us - was_us >= GAINS * since_us
+        before_us, was_us = self.looked or (now_us, self.newest_us)
+        since_us, newest_us = now_us - before_us, self.newest_us
+        if since_us >= GAIN_US:
+            came_on = newest_us is not None and was_us is not None and newest_us - was_us >= GAINS * since_us
+            self.gains = came_on or (newest_us is not None and was_us is None)
+        if self.looked is None or since_us >= GAIN_US:
             self.looked = (now_us, newest_us)
 
     def _frozen(self) -> list[str]:

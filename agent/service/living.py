@@ -54,10 +54,15 @@ class Announcer(Protocol):
     """Knows who is to be told, and makes the notices."""
 
     @property
+    def receivers(self) -> tuple[str, ...]:
+        """Names of all that are told of the past."""
+        ...
+
+    @property
     def repeat(self) -> Repeat: ...
 
     def moments(self, at_us: int) -> Mapping[str, Moment]:
-        """A time as each receiver has it, by name."""
+        """A time as each receiver has it that is told of alarms, by name."""
         ...
 
     def why_held(self, route: str, known_us: int, said_day: int | None, priority: Priority) -> str:
@@ -94,6 +99,7 @@ class Living:
         self.told: list[ToTell] = []  # of what was detected, what is to be told
         self.late: list[tuple[str, Telling, Callable[[JournalEntry], ToTell]]] = []  # what is told only now
         self._announcer = announcer
+        self._receivers = announcer.receivers if announcer else ()
         self._moments = announcer.moments(now_us) if announcer else {}
         self._repeat = announcer.repeat if announcer else Repeat(0, 0)
         self._why: dict[str, str] = {}
@@ -127,8 +133,8 @@ class Living:
         if line.transition is Transition.RAISED or closed:
             for telling, told_at, routes in self._due(name, urgency):
                 self.told.append(ToTell(entry, routes, telling, told_at, self.lives[name]))
-        elif self._moments and not self.shadow and self.lives[name].state.is_told(self.now_us):
-            self.told.append(ToTell(entry, tuple(self._moments), None, urgency, self.lives[name]))
+        elif self._receivers and not self.shadow and self.lives[name].state.is_told(self.now_us):
+            self.told.append(ToTell(entry, self._receivers, None, urgency, self.lives[name]))
 
     def hold(self, name: str) -> None:
         """Begin or end what suppresses an alarm: the mode, or one that it follows from."""

@@ -108,7 +108,7 @@ class Poster:
     def _alerts(self, now_us: int) -> Iterator[Alert]:
         public_url = self._plan.settings.http.public_url
         posted = {labels[:-1]: labels[-1][1] for labels in self._posted}
-        for view, alarm in standing(look(self._store, self._plan, now_us)):
+        for view, alarm in standing(look(self._store, self._plan, now_us, search=False)):
             module, life = self._modules[view.path], view.lives.of.get(alarm.name, Life())
             by = ways(self._store, public_url, module, alarm.name, life, now_us)
             made = alert(view, alarm, module.module.refrigerant, by, self._display)

@@ -76,9 +76,19 @@ def test_what_came_again_unsaid_and_stands_is_told_on_the_next_day():
     crew = Receiver()
     crew.hear(8, since=8)
     crew.hear(9)
-    crew.hours(10, 30, since=10, acknowledged=True)
+    crew.hear(10, since=10)
+    crew.hear(24, since=10)
     crew.hear(30)
     assert crew.told == [(8, STANDS), (9, OVER), (24, STANDS), (30, OVER)]
+
+
+def test_what_came_again_unsaid_and_is_seen_to_wakes_nobody_at_midnight():
+    crew = Receiver()
+    crew.hear(8, since=8)
+    crew.hear(9)
+    crew.hours(10, 30, since=10, acknowledged=True)
+    crew.hear(30)
+    assert crew.told == [(8, STANDS), (9, OVER)]
 
 
 def test_over_midnight_what_people_know_as_standing_is_not_told_anew():
@@ -161,15 +171,25 @@ def test_after_a_day_without_the_agent_it_is_said_once():
 def test_what_turned_out_not_to_have_been_does_not_count_against_what_really_comes():
     crew = Receiver()
     crew.hear(8, since=8)
-    crew.said = crew.said.taken_back()
+    crew.said = crew.said.taken_back(8 * HOUR)
     crew.hear(9)
     assert crew.hear(10, since=10) is STANDS
+
+
+def test_what_turned_out_not_to_have_been_yesterday_does_not_bring_today_twice():
+    crew = Receiver()
+    crew.hear(8, since=8)
+    crew.hear(9)
+    crew.hear(32, since=32)
+    crew.said = crew.said.taken_back(8 * HOUR)
+    crew.hear(33)
+    assert crew.hear(34, since=34) is None
 
 
 def test_what_stands_is_not_told_anew_since_an_older_one_was_taken_back_but_its_rise_is():
     crew = Receiver()
     crew.hear(8, since=8)
-    crew.said = crew.said.taken_back()
+    crew.said = crew.said.taken_back(8 * HOUR)
     assert crew.hear(9, since=8) is None
     assert crew.hear(10, since=8, priority=HIGH) is STANDS
 

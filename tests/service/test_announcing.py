@@ -305,6 +305,14 @@ def test_with_alertmanager_routes_are_told_of_the_past_alone(make):
     assert one.told() == ["HIGH"]
 
 
+def test_with_alertmanager_routes_are_told_what_late_readings_bring_to_light(make):
+    one = make(alertmanager={"url": "http://127.0.0.1:9093"})
+    one.receive(told(0, 120, lambda now: WET_K if 20 <= now < 60 else HEALTHY_K))
+    one.work(120)
+    assert one.transitions(LOW) == ["found_late"]
+    assert one.told() == [] and [each.route for each in one.of("past")] == ["crew"]
+
+
 def test_a_notice_carries_what_acknowledges_it_and_nothing_else(tmp_path):
     """Where this machine has an address; the token is of this occurrence and holds for seven days."""
     site = plan(

@@ -205,3 +205,14 @@ def test_old_readings_under_a_clock_that_runs_right_are_stale(feed):
         hear_backlog(feed, NOW + minute * MINUTE, NOW + (minute - 600) * MINUTE)
         found.append(judge(feed, minute))
     assert [line.transition for line in found if line] == ["raised"]
+
+
+def test_a_silent_signal_that_was_known_when_the_agent_started_stays_raised(tmp_path):
+    (module,) = plan(tmp_path).modules
+    feed = Feed(module, heard_us=NOW, since_us=NOW - 60 * MINUTE, raised=True)
+    hear_all(feed, NOW - 60 * MINUTE)
+    found = []
+    for second in range(0, 180, 2):
+        hear_all(feed, NOW + second * SECOND, but=("compressor_inlet",))
+        found.append(feed.judge(NOW + second * SECOND, None, None))
+    assert not any(found) and feed.raised and feed.about == {"compressor_inlet"}
