@@ -25,11 +25,15 @@ def without_pauses(route):
 
 
 class HttpReceiver:
-    """Takes JSON posts. `answers` are the codes of the next ones, "slow" for none in time; then 200."""
+    """Takes JSON posts. `answers` are the codes of the next ones, "slow" for none in time; then 200.
 
-    def __init__(self, port=None, answers=()):
+    `location`: where every answer leads; `most`: longer bodies are refused, by 413.
+    """
+
+    def __init__(self, port=None, answers=(), location=None, most=None):
         self.port = port or free_port()
         self.answers = list(answers)
+        self._location, self._most = location, most
         self.accepted = []  # subject and body
         self.asked = 0
         self._released = threading.Event()
@@ -46,6 +50,8 @@ class HttpReceiver:
                 text = orjson.loads(self.rfile.read(int(self.headers["Content-Length"])))
                 receiver.asked += 1
                 answer = receiver.answers.pop(0) if receiver.answers else 200
+                if receiver._most is not None and len(text["message"]) > receiver._most:
+                    answer = 413
                 if answer == "slow":
                     receiver._released.wait(10)
                     self.close_connection = True
@@ -53,6 +59,8 @@ class HttpReceiver:
                 if answer == 200:
                     receiver.accepted.append((text["title"], text["message"]))
                 self.send_response(answer)
+                if receiver._location:
+                    self.send_header("Location", receiver._location)
                 self.send_header("Content-Length", "0")
                 self.end_headers()
 

@@ -47,6 +47,7 @@ class Route:
         for service in self._sender:
             service.optional = False  # or a failure would count as a success
             service.retry = 0  # the outbox tries again
+            service.redirects = False  # or a page to log in at would count as the receiver
             service.overflow_mode = OverflowMode.SPLIT  # or a service may cut the end off
             receivers += len(service)
         if receivers != 1:
