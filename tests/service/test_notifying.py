@@ -13,6 +13,7 @@ import pytest
 from agent.outlets.routes import Route
 from agent.readings import Refusal
 from agent.service import notifying
+from agent.service.delivering import LONGEST_PAUSE_US
 from agent.service.notifying import Notifier
 from agent.store import OutboxEntry, Store, StoreError
 from tests.receivers import HttpReceiver, MailReceiver, without_pauses
@@ -83,7 +84,7 @@ def rounds(notifier, clock, number):
     """So many rounds, each after the longest pause."""
     for _ in range(number):
         notifier.work(threading.Event())
-        clock.now_us += notifying.LONGEST_PAUSE_US
+        clock.now_us += LONGEST_PAUSE_US
         if clock.now_us % (24 * HOUR_US) >= 6 * HOUR_US:
             clock.now_us += 19 * HOUR_US  # the next night
 
