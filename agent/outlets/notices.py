@@ -32,6 +32,8 @@ OVER = "OVER"  # how the subject begins of what is over
 STILL = "STILL"  # of what is said again
 PAST = "PAST"  # of what looks different in the past
 PAST_KEY = "past/"  # how the key of such a notice begins
+_LATE = "Late readings, or a correction, have changed them."
+_NOTHING_RAISED = "Nothing is raised by this."
 FOR_INFORMATION = "For information, nothing to do."
 LATE_US = 900_000_000  # between raised and known, more than what the agent waits for stragglers
 
@@ -149,20 +151,20 @@ def past(
 ) -> Notice:
     """One notice of all that looks different in a module's past. It pages nobody."""
     keys = "\n".join(f"{_key(path, each)}" for each in happenings)
-    told = [f"{_changed_by(happenings)} Nothing is raised by this.", *_changes(happenings, display)]
+    changes = few(f"- {_changed(each, display)}" for each in happenings)
     lines = [
         opening(path, "alarms of the past look different now."),
         FOR_INFORMATION,
-        told[0],
+        f"{_changed_by(happenings)} {_NOTHING_RAISED}",
         "",
-        *told[1:],
+        *changes,
         place_line(path, refrigerant, happenings[-1].assessment),
         f"Written: {display.when(now_us)}",
         *_brief_link(happenings[-1]),
     ]
     key = f"{PAST_KEY}{path}/{sha256(keys.encode()).hexdigest()}"
     body = whole(lines, [refrigerant], brief=True)
-    return Notice(key, f"{PAST} {about('alarms', path)}", body, Priority.LOW, _brief(told))
+    return Notice(key, f"{PAST} {about('alarms', path)}", body, Priority.LOW, _brief(changes))
 
 
 def pasts_together(
@@ -171,7 +173,12 @@ def pasts_together(
     """Subject and body of one message of several notices of the past; of each its subject and brief part."""
     subjects = dict.fromkeys(subject for subject, _ in notices)
     subject = next(iter(subjects)) if len(subjects) == 1 else f"{PAST} alarms at {site}"
-    lines = [f"{site}: alarms of the past look different now.", FOR_INFORMATION, ""]
+    lines = [
+        f"{site}: alarms of the past look different now.",
+        FOR_INFORMATION,
+        f"{_LATE} {_NOTHING_RAISED}",
+        "",
+    ]
     for title in subjects:
         lines.append(f"{title.removeprefix(f'{PAST} ')}:")
         lines += [f"{INDENT}{line}" for of, brief in notices if of == title for line in brief.splitlines()]
@@ -227,11 +234,7 @@ def _told_now(happening: Happening) -> Iterator[str]:
 def _changed_by(happenings: Iterable[Happening]) -> str:
     if any(each.line.transition is Transition.CONFIRMED for each in happenings):
         return "What is known of the module was corrected, and they were gone over again."
-    return "Late readings, or a correction, have changed them."
-
-
-def _changes(happenings: Iterable[Happening], display: Display) -> list[str]:
-    return few(f"- {_changed(each, display)}" for each in happenings)
+    return _LATE
 
 
 def _changed(happening: Happening, display: Display) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from agent.outlets.alarm_words import found_words, state_words
-from agent.outlets.notices_form import SUBJECT_WIDTH, Notice, few, short, whole
+from agent.outlets.notices_form import Notice, few, short, whole
 from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView
 
@@ -76,9 +76,9 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
         f"Readings refused: {_counts(day.refused)}",
         f"Notices waiting for a receiver: {_counts(day.waiting)}",
     ]
+    if alarms and blind:  # a subject is short
+        told = [_count(len(alarms), "alarm"), blind.replace(" modules", "").replace(" module", "")]
     subject = f"Dewline is alive: {day.site}, {', '.join(told)}"
-    if len(subject) > SUBJECT_WIDTH:
-        subject = f"Dewline is alive: {', '.join(told)}"
     body = whole(lines, {each.refrigerant for each in day.modules}, brief=True)
     return Notice(heartbeat_key(now_us, display), subject, body)
 

@@ -9,7 +9,7 @@ from agent.alarms import CATALOGUE, CONDITIONS, FEED_STALE, Facts, Line, Priorit
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
 from agent.assess import DISCHARGE_SUPERHEAT, DISCHARGE_TEMPERATURE, SATURATED_CONDENSING, SWING
 from agent.outlets import ModuleView
-from agent.outlets.notices import Happening, Ways, compose, past
+from agent.outlets.notices import Happening, Ways, compose, past, pasts_together
 from agent.outlets.notices_daily import Day, ModuleDay, heartbeat
 from agent.outlets.notices_together import together
 from agent.outlets.shown import SI, Display
@@ -84,14 +84,19 @@ def test_a_wet_module():
         notice.body
         == """\
 hill-house/one/m1: liquid is very likely coming back.
-Sure: with all uncertainty under 2 K, since 2025-11-25 11:30 UTC.
-First: Read return superheat with its uncertainty and the discharge
-  temperature beside it; see whether it holds in steady operation; look at the
-  expansion valves' openings and at running fans and filters.
+Sure: with all uncertainty under 2 K.
+Somebody should see to it now, by day or night.
+Whether the module is to be stopped is for whoever is responsible for the
+  plant: ask now.
+Began 2025-11-25 11:30 UTC.
+First: See which indoor units call and how far their expansion valves stand
+  open; look whether their fans turn and their filters are clean. At the
+  module: how cold the compressor's shell is and where the accumulator's frost
+  line stands; what the bypass valve does; with clamps (fit them only with the
+  unit isolated: some pipes burn) the temperature beside the probe that was
+  used, of the bypass and of the oil-return line.
 
-Alarm: superheat-low, priority high
-Times: condition since 25 Nov 11:30 UTC, raised 25 Nov 11:40 UTC, known to
-  Dewline 25 Nov 12:00 UTC (late)
+Alarm: superheat-low, priority high, raised 25 Nov 11:40 UTC
 Where: site hill-house, system one (R-32), module m1; mode cooling
 Found: liquid is very likely coming back: return superheat 0.4 K (-1.7 +0.7)
   at suction_pipe, even with all uncertainty under 2 K
@@ -99,13 +104,19 @@ Limit: 2 K
 Figures: of 2025-11-25 12:00 UTC; in brackets the uncertainty to each side (k
   = 2)
 Probe used: suction_pipe: all vapour passes here
-Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
-  it
+Not usable in cooling: compressor_inlet: mixed: oil_return (warms) joins
+  upstream of it
+Superheat at the compressor inlet: 9.0 K ±0.7, compressor_inlet: all vapour
+  passes here
+Oil-return rise: 3.0 K ±0.8, compressor_inlet - suction_pipe: all vapour
+  passes here
 Written: 2025-11-25 12:00 UTC
 
 Cause: The returning vapour is saturated, or nearly so: very likely with
   liquid in it.
-Consequence: Liquid thins the oil and can break the compressor.
+Consequence: Liquid thins the oil and can break the compressor. Ahead of an
+  accumulator it is not in the compressor yet: the accumulator holds some of
+  it back for a time.
 
 Whoever sees to it says so, on the agent's machine:
   dewline ack one/m1 superheat-low --by NAME
@@ -133,12 +144,13 @@ def test_a_probe_that_is_not_fit():
         notice.body
         == """\
 hill-house/one/m1: the site's own superheat figure misleads.
-Sure, if the piping is as described, since 2025-11-25 11:30 UTC.
-First: Compare both figures, and confirm on site where the probe is clamped.
+Sure, if the piping is as described.
+Somebody should see to it on the next working day.
+Began 2025-11-25 11:30 UTC.
+First: Look on site where the probe is clamped and what joins ahead of it;
+  until that is settled, do not go by the site's figure.
 
-Alarm: probe-unfit, priority medium
-Times: condition since 25 Nov 11:30 UTC, raised 25 Nov 11:40 UTC, known to
-  Dewline 25 Nov 12:00 UTC (late)
+Alarm: probe-unfit, priority medium, raised 25 Nov 11:40 UTC
 Where: site hill-house, system one (R-410A), module m1; mode cooling
 Found: compressor_inlet is mixed: oil_return (warms) joins upstream of it; it
   shows 8.6 K more than return superheat
@@ -147,8 +159,12 @@ Return superheat: 0.4 K (-1.7 +0.7) at suction_pipe
 Figures: of 2025-11-25 12:00 UTC; in brackets the uncertainty to each side (k
   = 2)
 Probe used: suction_pipe: all vapour passes here
-Probe refused: compressor_inlet: mixed: oil_return (warms) joins upstream of
-  it
+Not usable in cooling: compressor_inlet: mixed: oil_return (warms) joins
+  upstream of it
+Superheat at the compressor inlet: 9.0 K ±0.7, compressor_inlet: all vapour
+  passes here
+Oil-return rise: 3.0 K ±0.8, compressor_inlet - suction_pipe: all vapour
+  passes here
 Written: 2025-11-25 12:00 UTC
 
 Cause: The site takes superheat from a probe that is not fit for it in this
@@ -167,20 +183,22 @@ Whoever sees to it says so, on the agent's machine:
 @pytest.mark.parametrize("condition", CONDITIONS)
 @pytest.mark.parametrize("name", CATALOGUE)
 @pytest.mark.parametrize("site", ["s", "north-campus-of-the-university-hospital"])
-def test_two_lines_say_which_module_what_how_sure_and_since_when(name, condition, site):
+def test_the_first_lines_say_which_module_what_how_sure_how_soon_and_since_when(name, condition, site):
     path = ModulePath(site, "variable-flow-system-12", "outdoor-module-2")
     entry = CATALOGUE[name]
     of = None if entry.by_wall_clock else WET
     found = (
         Facts("the gateway has sent nothing for 9 min") if of is None else facts(entry, of, "suction_pipe")
     )
-    first, second, third, *rest = only(
-        happening(entry, of, condition=condition, found=found), path=path
-    ).body.split("\n")
+    told = happening(entry, of, condition=condition, found=found, first_known_us=NOON_US)
+    first, second, third, *rest = only(told, path=path).body.split("\n")
     assert "outdoor-module-2: " in first and first.endswith(".")
     assert "ure" in second or second.startswith("Likely")
-    assert second.endswith(", since 2025-11-25 11:30 UTC.")
-    assert third.startswith("First: ")
+    assert second.endswith(".") and "since" not in second and "2025" not in second
+    assert third == "Somebody should see to it on the next working day."
+    began = rest.index("Began 2025-11-25 11:30 UTC, known 2025-11-25 12:00 UTC.")
+    assert ("is to be stopped" in " ".join(rest[:began])) == entry.may_break
+    assert rest[began + 1].startswith("First: ")
     rest = rest[rest.index("") + 1 :]
     assert f"Alarm: {name}, priority medium" in rest[0]
     copied = [line for line in rest if line.startswith("  dewline ")]  # stays whole
@@ -195,7 +213,7 @@ def test_how_sure_follows_the_evidence():
         return only(happening(SUPERHEAT_LOW, of, condition=condition)).body.split("\n")[:2]
 
     def sure(*args):
-        return second_line(*args)[1].partition(", since")[0]
+        return second_line(*args)[1].removesuffix(".")
 
     assert sure("beyond_doubt") == "Sure: with all uncertainty under 2 K"
     assert sure("beyond") == "Likely: saturation cannot be excluded"
@@ -224,16 +242,80 @@ def test_no_part_of_a_notice_is_weaker_or_stronger_than_its_headline(condition):
 def test_low_superheat_that_only_a_cold_discharge_makes_sure_says_so():
     of = assessment(returned=decided(1.6, 1.7, 0.7, "suction_pipe"))
     body = only(happening(SUPERHEAT_LOW, of, condition="beyond_doubt", priority=Priority.HIGH)).body
-    assert "Sure: the discharge is too cold as well, since" in body
+    assert "\nSure: the discharge is too cold as well.\n" in body
     assert "with all uncertainty" not in body and "cannot be excluded" not in body
 
 
 def test_a_beginning_that_was_moved_is_not_called_the_time_it_was_raised():
     moved = happening(SUPERHEAT_LOW, WET)
     moved = moved._replace(line=moved.line._replace(event_us=moved.line.since_us))
-    assert "Times: condition since 25 Nov 11:30 UTC, known to Dewline" in only(moved).body
+    assert "\nAlarm: superheat-low, priority medium\n" in only(moved).body
+    assert "priority medium, raised 25 Nov 11:40 UTC\n" in only(happening(SUPERHEAT_LOW, WET)).body
     held = happening(SUPERHEAT_LOW, WET)._replace(why_now="its shelving is over")
-    assert "known to Dewline" not in only(held).body
+    assert "\nBegan 2025-11-25 11:30 UTC.\n" in only(held).body  # when it was known, a version kept not
+
+
+@pytest.mark.parametrize(
+    ("priority", "how_soon"),
+    [
+        (Priority.HIGH, "now, by day or night"),
+        (Priority.MEDIUM, "on the next working day"),
+        (Priority.LOW, "next visit"),
+    ],
+)
+def test_how_soon_follows_the_priority_and_nobody_is_told_to_switch_anything(priority, how_soon):
+    """Common practice, no source."""
+    notice = only(happening(SUPERHEAT_LOW, WET, priority=priority))
+    assert how_soon in notice.body.split("\n")[2] and how_soon in notice.brief
+    body = " ".join(notice.body.split())
+    stop = "Whether the module is to be stopped is for whoever is responsible for the plant: ask"
+    assert f"{stop} {'now' if priority is Priority.HIGH else 'them'}." in body
+    assert "to be stopped" not in only(happening(SUPERHEAT_HUNTING, WET, priority=priority)).body
+
+
+def test_what_was_known_late_says_why():
+    late = happening(SUPERHEAT_LOW, WET, why_late="its readings came late")
+    assert "\nKnown late: its readings came late.\n" in only(late).body
+    assert "Known late: its readings came late." in only(late).brief
+    assert "late:" not in only(happening(SUPERHEAT_LOW, WET)).body
+
+
+BEFORE = assessment(NOON_US - 45 * MINUTE_US)
+
+
+def test_how_it_was_before_it_began_stands_beside_how_it_is():
+    hot = {
+        SATURATED_CONDENSING: decided(37.1, 0.4, 0.4),
+        DISCHARGE_TEMPERATURE + "1": decided(64.6, 1.0, 1.0),
+    }
+    cold = {
+        SATURATED_CONDENSING: decided(37.3, 0.4, 0.4),
+        DISCHARGE_TEMPERATURE + "1": decided(59.0, 1.0, 1.0),
+    }
+    before = replace(BEFORE, quantities={**BEFORE.quantities, **hot})
+    now = replace(WET, quantities={**WET.quantities, **cold})
+    body = only(happening(SUPERHEAT_LOW, now, before=before)).body
+    assert (
+        "Before it began (11:15) -> now: return superheat 6.0 -> 0.4 K, discharge 1 64.6 -> 59.0 degC, "
+        "rise 3.0 -> 3.0 K, condensing 37.1 -> 37.3 degC" in " ".join(body.split())
+    )
+    display = Display("degF", "psi", ZoneInfo("America/New_York"))
+    body = " ".join(only(happening(SUPERHEAT_LOW, now, before=before), display=display).body.split())
+    # 6.0 K are 10.8 degF as a difference, 64.6 degC are 148.3 degF (NIST SP 811, B.8)
+    assert "(06:15) -> now: return superheat 10.8 -> 0.7 degF, discharge 1 148.3 -> 138.2 degF" in body
+
+
+@pytest.mark.parametrize("status", UNDECIDED)
+def test_what_was_not_decided_then_or_is_not_now_has_no_place_in_it(status):
+    never = only(happening(SUPERHEAT_LOW, WET)).body
+    assert "Before it began" not in never
+    undecided = assessment(returned=UNDECIDED[status], rise=UNDECIDED[status])
+    for before, now in ((undecided, WET), (BEFORE, undecided)):
+        body = only(happening(SUPERHEAT_LOW, now, before=before)).body
+        assert "Before it began" not in body and "->" not in body
+    other = assessment(returned=decided(6.0, 1.7, 0.7, "outdoor_coil_gas"))
+    said = only(happening(SUPERHEAT_LOW, WET, before=other)).body
+    assert "-> now: rise 3.0 -> 3.0 K\n" in said  # another probe spoke for return superheat then
 
 
 @pytest.mark.parametrize("status", UNDECIDED)
@@ -247,14 +329,14 @@ def test_what_is_not_decided_is_said_in_its_own_words_and_is_no_number(status):
         assert "Probe used: suction_pipe: all returning vapour passes here" in text
     else:
         assert "Probe used: none" in text
-        assert "Probe not used: suction_pipe: fit: all returning vapour passes here" in text
+        assert "Not used: suction_pipe: fit: all returning vapour passes here" in text
 
 
 def test_a_module_with_nothing_assessed():
     stale = Facts("no connection to the broker for 3 min")
     body = only(happening(FEED_STALE, None, found=stale)).body
     assert body.startswith(
-        "hill-house/one/m1: readings do not come as they should.\nSure: seen by arrival, since"
+        "hill-house/one/m1: readings do not come as they should.\nSure: seen by arrival.\n"
     )
     assert "\nFound: no connection to the broker for 3 min\n" in body
     assert "mode" not in body.partition("Cause:")[0] and "Probe" not in body
@@ -274,7 +356,7 @@ def test_an_alarm_that_is_over_says_from_when_to_when_and_no_longer_what_it_fear
 
 def test_all_of_the_past_is_one_notice():
     notice = only(
-        happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE),
+        happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE, ended_us=NOON_US - 5 * MINUTE_US),
         happening(SUPERHEAT_LOW, assessment(), Transition.WITHDRAWN),
         happening(PROBE_UNFIT, WET, Transition.AMENDED, probe="compressor_inlet"),
     )
@@ -282,14 +364,34 @@ def test_all_of_the_past_is_one_notice():
     text = " ".join(notice.body.split())
     assert text.startswith(
         "hill-house/one/m1: alarms of the past look different now. "
+        "For information, nothing to do. "
         "Late readings, or a correction, have changed them. Nothing is raised by this. "
-        "- superheat-low stood from 2025-11-25 11:30 UTC and was over before it was known: "
+        "- superheat-low stood from 2025-11-25 11:30 UTC to 2025-11-25 11:55 UTC (raised 25 Nov 11:40 UTC) "
+        "and was over before it was known: "
         "liquid cannot be excluded: return superheat 0.4 K (-1.7 +0.7) at suction_pipe, limit 2 K "
-        "- superheat-low of 2025-11-25 11:30 UTC is withdrawn: it did not stand: "
+        "- superheat-low of 2025-11-25 11:30 UTC (raised 25 Nov 11:40 UTC) is withdrawn: it did not stand: "
         "return superheat 6.0 K (-1.7 +0.7) at suction_pipe "
         "- probe-unfit still stands, but since 2025-11-25 11:30 UTC: compressor_inlet is mixed"
     )
     assert notice.body.endswith(BRIEF)
+
+
+def test_several_of_the_past_in_one_message():
+    late = happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE, ended_us=NOON_US - 5 * MINUTE_US)
+    one, other = only(late), only(late, path=PATH._replace(module="m2"))
+    subject, body = pasts_together(
+        "hill-house", [(one.subject, one.brief), (other.subject, other.brief)], ["R-32"]
+    )
+    assert subject == "PAST alarms at hill-house"
+    text = " ".join(body.split())
+    assert text.startswith(
+        "hill-house: alarms of the past look different now. For information, nothing to do. "
+        "Late readings, or a correction, have changed them. Nothing is raised by this. "
+        "alarms at hill-house/one/m1: - superheat-low stood from 2025-11-25 11:30 UTC to 2025-11-25 11:55 UTC"
+    )
+    assert "alarms at hill-house/one/m2: - superheat-low stood" in text and body.endswith(BRIEF)
+    subject, body = pasts_together("hill-house", [(one.subject, one.brief)] * 2, ["R-32"])
+    assert subject == one.subject and body.count("alarms at hill-house/one/m1:") == 1
 
 
 def test_a_long_past_is_cut_and_says_so():
@@ -298,7 +400,7 @@ def test_a_long_past_is_cut_and_says_so():
         for n in range(1, 51)
     ]
     body = only(*many).body
-    assert body.count("and was over before") == 20
+    assert body.count("- superheat-low stood from") == 20
     assert "\n- and 30 more\n" in body
 
 
@@ -334,7 +436,10 @@ def test_a_subject_is_short_enough_for_a_phone(name, telling, site):
 
 
 WAYS = Ways(
-    "https://dew.example/alarms/ID?token=T", "https://dew.example/alarms/ID/ack", "T", NOON_US + 7 * 86_400_000_000
+    "https://dew.example/alarms/ID?token=T",
+    "https://dew.example/alarms/ID/ack",
+    "T",
+    NOON_US + 7 * 86_400_000_000,
 )
 
 
@@ -355,9 +460,27 @@ or on the agent's machine:
     )
 
 
+def test_the_brief_of_the_module_is_a_link_where_there_is_one():
+    told = {"brief": "https://dew.example/visit/one/m1"}
+    for of in (
+        happening(SUPERHEAT_LOW, WET, ways=WAYS, **told),
+        happening(SUPERHEAT_LOW, WET, acknowledged="by A. Fitter", **told),
+        happening(SUPERHEAT_LOW, assessment(), Transition.CLEARED, **told),
+        happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE, **told),
+    ):
+        assert "\n  https://dew.example/visit/one/m1\n" in only(of).body
+    assert "brief" not in only(happening(SUPERHEAT_LOW, WET)).body
+
+
 def test_what_somebody_sees_to_already_says_who():
-    body = only(happening(SUPERHEAT_LOW, WET, acknowledged="by A. Fitter at 25 Nov 12:00 UTC (on my way)", ways=WAYS)).body
-    assert "\nAcknowledged by A. Fitter at 25 Nov 12:00 UTC (on my way).\n" in body and "token" not in body and "dewline ack" not in body
+    body = only(
+        happening(SUPERHEAT_LOW, WET, acknowledged="by A. Fitter at 25 Nov 12:00 UTC (on my way)", ways=WAYS)
+    ).body
+    assert (
+        "\nAcknowledged by A. Fitter at 25 Nov 12:00 UTC (on my way).\n" in body
+        and "token" not in body
+        and "dewline ack" not in body
+    )
 
 
 def test_it_is_told_in_the_site_s_units_and_by_its_clock():
@@ -367,7 +490,7 @@ def test_it_is_told_in_the_site_s_units_and_by_its_clock():
     text = " ".join(notice.body.split())
     assert "return superheat 0.7 degF (-3.1 +1.3) at suction_pipe" in text  # 0.4 K (-1.7 +0.7)
     assert "Limit: 3.6 degF" in text
-    assert "since 2025-11-25 06:30 -05:00." in text
+    assert "Began 2025-11-25 06:30 -05:00." in text
     assert " K " not in text and "UTC" not in text
     assert "0.7 degF" in notice.brief and "06:30 -05:00" in notice.brief
 
@@ -384,22 +507,29 @@ def test_several_in_one_message():
 hill-house: 3 notices in one message: 2 stand, 1 over.
 
 HIGH superheat-low at hill-house/one/m1
-  Liquid is very likely coming back. Sure: with all uncertainty under 2 K,
-    since 25 Nov 11:30 UTC.
+  Liquid is very likely coming back. Sure: with all uncertainty under 2 K.
+    Somebody should see to it now, by day or night. Whether the module is to
+    be stopped is for whoever is responsible for the plant: ask now.
+  Began 2025-11-25 11:30 UTC.
   Found: liquid is very likely coming back: return superheat 0.4 K (-1.7 +0.7)
     at suction_pipe, even with all uncertainty under 2 K
-  First: Read return superheat with its uncertainty and the discharge
-    temperature beside it; see whether it holds in steady operation; look at
-    the expansion valves' openings and at running fans and filters.
-  Whoever sees to it:
+  First: See which indoor units call and how far their expansion valves stand
+    open; look whether their fans turn and their filters are clean. At the
+    module: how cold the compressor's shell is and where the accumulator's
+    frost line stands; what the bypass valve does; with clamps (fit them only
+    with the unit isolated: some pipes burn) the temperature beside the probe
+    that was used, of the bypass and of the oil-return line.
+  Whoever sees to it (the link works until 2025-12-02 12:00 UTC):
     https://dew.example/alarms/ID?token=T
 
 STILL MEDIUM probe-unfit at hill-house/one/m1
   The site's own superheat figure misleads. Sure, if the piping is as
-    described, since 25 Nov 11:30 UTC.
+    described. Somebody should see to it on the next working day.
+  Began 2025-11-25 11:30 UTC.
   Found: compressor_inlet is mixed: oil_return (warms) joins upstream of it;
     it shows 8.6 K more than return superheat
-  First: Compare both figures, and confirm on site where the probe is clamped.
+  First: Look on site where the probe is clamped and what joins ahead of it;
+    until that is settled, do not go by the site's figure.
   Whoever sees to it: dewline ack one/m1 probe-unfit --by NAME
 
 OVER superheat-hunting at hill-house/one/m1
@@ -424,38 +554,69 @@ def test_flammability_is_told_where_it_applies(refrigerant):
     assert told == (refrigerant in ("R-32", "R-454B"))
 
 
+def day(*modules, raised=None, refused=None):
+    return Day("hill-house", modules, raised or {}, refused or {}, {}, 6)
+
+
+NOT_SEEN = ModuleDay(ModuleView(PATH._replace(module="m2"), None), "R-410A", 0.0, 24.0)
+
+
 def test_a_sign_of_life():
-    day = Day(
-        "hill-house",
-        [
-            ModuleDay(shown(alarms=[ALARM]), "R-32", 3.21, 0.0),
-            ModuleDay(ModuleView(PATH._replace(module="m2"), None), "R-410A", 0.0, 24.0),
-            ModuleDay(shown(path=PATH._replace(module="m3")), "R-410A", 0.0, 0.0),
-        ],
-        {"superheat-low": 4, "feed-stale": 1},
-        {"future": 2, "unit": 4},
-        {},
+    calm = ModuleDay(shown(path=PATH._replace(module="m3")), "R-410A", 0.0, 0.04)
+    notice = heartbeat(
+        day(
+            ModuleDay(shown(alarms=[ALARM]), "R-32", 3.21, 1.0),
+            calm,
+            raised={"superheat-low": 4, "feed-stale": 1},
+            refused={"future": 2, "unit": 4},
+        ),
+        NOON_US,
     )
-    notice = heartbeat(day, NOON_US)
     assert notice.key == "heartbeat/2025-11-25"
     assert notice.subject == "Dewline is alive: hill-house, 1 alarm standing"
     assert (
         notice.body
         == """\
-hill-house: Dewline is alive, 3 modules watched, 1 alarm standing.
-If this message does not come one day, look at the agent.
+hill-house: Dewline is alive, 2 modules watched, 1 alarm standing.
+This comes each day from 06:00 on (UTC). If it does not come, look at the
+  machine where the agent runs: is it on, has it a network, what does the
+  agent's log say?
 Written 2025-11-25 12:00 UTC. Hours and readings are of the 24 hours before.
 
 Alarms standing:
 - one/m1: superheat-low, priority high, since 2025-11-25 11:30 UTC: return
   superheat 0.5 K at suction_pipe, limit 2 K
-Hours undecided: 3.2, not assessed: 24.0
-- one/m2: 0.0 h undecided, 24.0 h not assessed
-- one/m1: 3.2 h undecided, 0.0 h not assessed
+Undecided or not assessed:
+- one/m1: 1.0 h not assessed, 3.2 h undecided
 Alarms raised: 5 (superheat-low 4, feed-stale 1)
 Readings refused: 6 (future 2, unit 4)
 Notices waiting for a receiver: none
-
 """
-        + CAUTIONS
+        + BRIEF
     )
+    calm_day = heartbeat(day(calm), NOON_US)
+    assert calm_day.subject == "Dewline is alive: hill-house, no alarm standing"
+    assert "\nUndecided or not assessed: nothing\n" in calm_day.body
+
+
+def test_a_sign_of_life_that_knows_nothing_does_not_read_as_all_well():
+    notice = heartbeat(day(NOT_SEEN), NOON_US)
+    assert notice.subject == "Dewline is alive: hill-house, 1 of 1 module not assessed"
+    first, second, *_ = notice.body.split("\n")
+    assert first == "hill-house: Dewline is alive, 1 of 1 module not assessed."
+    assert second.startswith("Their state is unknown, all day or most of it: silence is no sign that all is")
+    assert "no alarm standing" not in notice.subject + notice.body
+    assert "\nAlarms standing: none, as far as anything is known\n" in notice.body
+    assert "\n- one/m2: all 24 h not assessed: state unknown\n" in notice.body
+    for unassessed_h, is_blind in ((17.9, False), (18.1, True), (23.0, True)):
+        of = heartbeat(day(ModuleDay(shown(), "R-32", 0.0, unassessed_h)), NOON_US)
+        assert ("1 of 1 module hardly assessed" in of.subject) == is_blind
+        assert ("no alarm standing" in of.subject + of.body) != is_blind
+        assert (f"{unassessed_h:.1f} h not assessed: state unknown most of the day" in of.body) == is_blind
+
+
+def test_the_subject_of_a_sign_of_life_is_short():
+    other = ModuleDay(shown(alarms=[ALARM]), "R-32", 0.0, 0.0)
+    subject = heartbeat(day(other, NOT_SEEN), NOON_US).subject
+    assert subject == "Dewline is alive: hill-house, 1 alarm, 1 of 2 not assessed"
+    assert len(subject) <= 60

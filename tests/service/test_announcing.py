@@ -12,7 +12,7 @@ from agent.alarms import Priority, Telling
 from agent.outlets.ack import SECRET, AlarmId, expires_us
 from agent.outlets.routes import Route
 from agent.service.alarming import Alarms
-from agent.service.announcing import EVERY, GATHER_US, Announcer, Quiet
+from agent.service.announcing import EVERY, GATHER_PAST_US, GATHER_US, Announcer, Quiet
 from agent.service.commanding import Kind, work_off_commands
 from agent.service.listing import give
 from agent.service.notifying import Notifier
@@ -128,7 +128,9 @@ def test_an_alarm_that_stands_is_one_notice_for_each_route(make):
     assert "Where: site hill-house, system one (R-410A), module m1; mode cooling" in text
     assert "Found: liquid is very likely coming back: return superheat 0." in text
     assert "Probe used: suction_pipe: " in text
-    assert "Probe refused: compressor_inlet: mixed: " in text
+    assert "Not usable in cooling: compressor_inlet: mixed: " in text
+    assert "Before it began (08:20) -> now: return superheat 5.9 -> 0." in text
+    assert "Known late" not in text and ", known 2025-11-25 08:" in text
     assert "flammable" not in text  # R-410A is A1
 
 
@@ -198,8 +200,30 @@ def test_a_backlog_that_was_over_is_one_notice_and_raises_nothing(make):
     assert len(late) >= 3 and len(late) == len(one.journal)
     found, _ = one.of("past")
     assert (found.subject, found.priority) == ("PAST alarms at hill-house/one/m1", "low")
-    assert found.body.count(" stood from ") == len(late)
+    assert found.body.count(" stood from ") == found.body.count(" to 2025-11-25 ") == len(late)
+    assert "For information, nothing to do." in found.body
+    assert found.next_us == found.created_us + GATHER_PAST_US
     assert one.store.waiting_notices() == {"crew": 1, "chat": 1}
+
+
+@pytest.mark.parametrize(
+    ("began", "said"),
+    [
+        (None, "its readings came late, or what is known of the module was corrected"),
+        (10, "its readings came late, or what is known of the module was corrected"),
+        (100, "Dewline was not running then; it runs since 2025-11-25 09:40 UTC"),
+    ],
+)
+def test_what_is_known_long_after_it_was_so_says_why(make, began, said):
+    one = make()
+    began_us = None if began is None else minute(began)
+    one.assessor.alarms = Alarms(one.store, Announcer(one.store, one.plan, began_us=began_us))
+    one.receive(told(0, 120, lambda now: WET_K if now >= 20 else HEALTHY_K))
+    one.work(120)
+    text = " ".join(one.of(LOW)[0].body.split())
+    assert "Began 2025-11-25 08:20 UTC, known 2025-11-25 10:0" in text
+    assert f"Known late: {said}." in text
+    assert "Before it began (08:20) -> now: return superheat 5.9 -> 0." in text  # of the rows of this step
 
 
 def quiet(begins, ends, **more):
@@ -382,7 +406,7 @@ def test_what_quiet_hours_held_goes_in_one_message(tmp_path):
         for now in (60, 119):
             all_settle(now)
         assert [subject for subject, _ in receiver.accepted] == [
-            "Dewline is alive: hill-house, 3 alarms standing"
+            "Dewline is alive: hill-house, 3 alarms, 3 of 3 hardly assessed"
         ]
         for now in (120, 120.5, 121, 122):
             all_settle(now)

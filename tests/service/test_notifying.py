@@ -212,6 +212,60 @@ def test_alarms_that_wait_together_go_in_one_message_and_others_alone(store, sit
     assert notifier.counts() == {("crew", "sent"): 2, ("crew", "failed"): 1}
 
 
+def past(*names, **more):
+    made = [
+        each._replace(notice_key=f"past/{each.notice_key}", priority="low", **more)
+        for each in notices(*names)
+    ]
+    return [each._replace(subject="PAST alarms at x/y", brief=f"- {each.body}") for each in made]
+
+
+def test_the_past_waits_and_holds_back_no_alarm(store, site, clock):
+    """Several of a catch-up are one message; an alarm behind them goes at once."""
+    with HttpReceiver() as receiver:
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        store.enqueue([*past("one", next_us=clock() + MINUTE_US), *brief("a")])
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a"]
+        clock.now_us += MINUTE_US
+        store.enqueue([*past("two", next_us=clock() + MINUTE_US), *brief("b")])
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a", "HIGH b", "PAST alarms at x/y"]
+        body = receiver.accepted[-1][1]
+        assert "For information, nothing to do." in body and "one: liquid" in body and "two: liquid" in body
+        assert store.waiting_notices() == {}
+
+
+def test_the_past_that_a_receiver_does_not_take_holds_back_no_alarm(store, site, clock):
+    with HttpReceiver(answers=[500]) as receiver:
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        store.enqueue(past("one"))
+        notifier.work(threading.Event())
+        store.enqueue(brief("a"))
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a"]
+        clock.now_us += MINUTE_US
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a", "PAST alarms at x/y"]
+
+
+def test_more_of_the_past_than_is_looked_at_holds_back_no_alarm(store, site, clock, monkeypatch):
+    monkeypatch.setattr(notifying, "MOST_WAITING", 3)
+    with HttpReceiver() as receiver:
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        store.enqueue([*past(*"abcde", next_us=clock() + MINUTE_US), *brief("alarm")])
+        notifier.work(threading.Event())
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH alarm"]
+
+
+def test_the_past_of_a_version_that_kept_no_brief_goes_whole(store, site, clock):
+    with HttpReceiver() as receiver:
+        notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
+        store.enqueue([each._replace(brief=None) for each in past("one", "two")])
+        notifier.work(threading.Event())
+        assert [body.strip() for _, body in receiver.accepted] == ["one: liquid", "two: liquid"]
+
+
 def test_what_gathers_waits_and_is_not_overtaken(store, site, clock):
     with HttpReceiver() as receiver:
         notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
@@ -316,9 +370,12 @@ class TestSignOfLife:
                     for _ in range(2):
                         notifier.work(threading.Event())
             assert [subject for subject, _ in receiver.accepted] == [
-                "Dewline is alive: hill-house, no alarm standing"
+                "Dewline is alive: hill-house, 1 of 1 module not assessed"
             ] * 2
-            written = [body.split("\n")[2].partition(".")[0] for _, body in receiver.accepted]
+            written = [
+                next(line for line in body.split("\n") if line.startswith("Written")).partition(".")[0]
+                for _, body in receiver.accepted
+            ]
             assert written == [f"Written 2025-11-{day} 06:00 UTC" for day in (25, 26)]
 
     def test_its_hour_is_configured_and_one_that_was_missed_comes_late(self, tmp_path):
@@ -362,13 +419,11 @@ class TestSignOfLife:
                 each["mode"] != "off" and each["said"]["return_superheat"][0] != "decided" for each in said
             )
         ((subject, body),) = receiver.accepted
-        assert subject == "Dewline is alive: hill-house, 1 alarm standing"
+        assert subject == "Dewline is alive: hill-house, 1 alarm, 1 of 1 hardly assessed"
         lines = body.split("\n")
-        assert lines[0] == "hill-house: Dewline is alive, 1 module watched, 1 alarm standing."
-        assert (
-            f"- one/m1: {undecided / 120:.1f} h undecided, {24 - len(assessed) / 120:.1f} h not assessed"
-            in lines
-        )
+        assert lines[0] == "hill-house: Dewline is alive, 1 alarm standing, 1 of 1 module hardly assessed."
+        hours = f"{24 - len(assessed) / 120:.1f} h not assessed, {undecided / 120:.1f} h undecided"
+        assert f"- one/m1: {hours}: state unknown most of the day" in " ".join(body.split())
         assert 0 < undecided < len(assessed) < 24 * 120
         assert "Readings refused: 2 (unit 2)" in lines
         assert "Notices waiting for a receiver: 1 (gone 1)" in lines
