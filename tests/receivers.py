@@ -3,6 +3,7 @@
 import asyncio
 import threading
 import warnings
+from contextlib import suppress
 from email import message_from_bytes
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
@@ -74,6 +75,47 @@ class HttpReceiver:
 
     def __exit__(self, *_):
         self._released.set()
+        self._server.shutdown()
+        self._server.server_close()
+        self._thread.join()
+
+
+class DrippingReceiver:
+    """Answers that it takes a post, a byte at a time and without an end, until it is `released`."""
+
+    def __init__(self):
+        self.port = free_port()
+        self.released = threading.Event()
+        self.asked = 0
+
+    @property
+    def url(self):
+        return f"json://127.0.0.1:{self.port}/?rto=4"
+
+    def __enter__(self):
+        dripping = self
+
+        class Handler(BaseHTTPRequestHandler):
+            def do_POST(self):
+                self.rfile.read(int(self.headers["Content-Length"]))
+                dripping.asked += 1
+                self.wfile.write(b"HTTP/1.1 200 OK\r\nContent-Length: 0\r\nX-Drip: ")
+                with suppress(OSError):  # whoever asked has gone
+                    while not dripping.released.wait(0.1):
+                        self.wfile.write(b"a")
+                    self.wfile.write(b"\r\n\r\n")
+                self.close_connection = True
+
+            def log_message(self, *_):
+                pass
+
+        self._server = ThreadingHTTPServer(("127.0.0.1", self.port), Handler)
+        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.05,))
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_):
+        self.released.set()
         self._server.shutdown()
         self._server.server_close()
         self._thread.join()

@@ -96,7 +96,7 @@ class Delivery:
                 return
             if len(message) > 1:
                 alone: list[Message] = [[told] for told in message]
-                messages.extendleft(sorted(alone, key=_attempts, reverse=True))
+                messages.extendleft(reversed(sorted(alone, key=_attempts)))
 
     def _deliver(self, message: Message, longest_us: int, stop: threading.Event) -> bool:
         """Whether the receiver has accepted it."""
@@ -151,7 +151,8 @@ def _messages(line: Iterable[OutboxEntry]) -> list[Message]:
         by_cause.setdefault(cause_of(each.notice_key) if each.brief else each.notice_key, []).append(each)
     together = [told for told in by_cause.values() if told[0].brief]
     alone: list[Message] = [[told] for told in by_cause.values() if not told[0].brief]
-    return [*(together[at : at + MOST_TOGETHER] for at in range(0, len(together), MOST_TOGETHER)), *alone]
+    parts = (together[at : at + MOST_TOGETHER] for at in range(0, len(together), MOST_TOGETHER))
+    return sorted([*parts, *alone], key=lambda message: message[0][0].id)
 
 
 def _attempts(message: Message) -> int:

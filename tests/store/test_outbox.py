@@ -120,12 +120,17 @@ def test_what_a_day_amounts_to(store, module_id, revision_id):
 def test_so_many_of_each_route_in_their_order_with_what_holds_them(store):
     held = notice("a")._replace(next_us=500, priority="low", brief="as seen")
     store.enqueue([held, notice("b"), notice("c"), notice("a", "chat")])
+    first, second, _ = found = store.next_notices(3)[:2] + store.next_notices(3)[3:]
     assert [(each.route, each.notice_key) for each in store.next_notices(2)] == [
+        ("mail", "b"),
+        ("mail", "c"),  # of too many, what is of low priority is left out
+        ("chat", "a"),
+    ]
+    assert [(each.route, each.notice_key) for each in found] == [
         ("mail", "a"),
         ("mail", "b"),
         ("chat", "a"),
     ]
-    first, second, _ = store.next_notices(2)
     assert (first.next_us, first.priority, first.brief) == (500, "low", "as seen")
     assert (second.next_us, second.priority, second.brief) == (100, None, None)
     store.notices_sent([first.id, second.id], 200)
