@@ -172,6 +172,7 @@ class Webhook:
         self.answers = list(answers)
         self.accepted = []  # bodies
         self.headers = []
+        self.says_date = True
 
     @property
     def url(self):
@@ -187,7 +188,7 @@ class Webhook:
                 hook.headers.append((self.path, dict(self.headers)))
                 if answer == 200:
                     hook.accepted.append(text)
-                self.send_response(answer)
+                self.send_response(answer) if hook.says_date else self.send_response_only(answer)
                 self.send_header("Content-Length", "0")
                 self.end_headers()
 

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import logging
 import threading
-from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import Future
 from functools import partial
@@ -84,10 +83,10 @@ class Delivery:
         urgent = any(each.priority == Priority.HIGH for each in line)
         longest_us = LONGEST_PAUSE_HIGH_US if urgent else LONGEST_PAUSE_US
         # What has been refused often goes behind what has not.
-        messages = deque(sorted(_messages(line), key=lambda each: max(_attempts(each) - FEW + 1, 0)))
+        messages = sorted(_messages(line), key=lambda each: max(_attempts(each) - FEW + 1, 0))
         refused = 0  # in a row
         while messages and refused < FEW and not stop.is_set():
-            message = messages.popleft()
+            message = messages.pop(0)
             if self._deliver(message, longest_us, stop):
                 refused = 0
                 continue
@@ -96,18 +95,20 @@ class Delivery:
                 return
             if len(message) > 1:
                 alone: list[Message] = [[told] for told in message]
-                messages.extendleft(reversed(sorted(alone, key=_attempts)))
+                messages = [*sorted(alone, key=_attempts), *messages]
 
     def _deliver(self, message: Message, longest_us: int, stop: threading.Event) -> bool:
         """Whether the receiver has accepted it."""
         subject, body = self._words(message)
         ids = [each.id for told in message for each in told]
         call = self._patience.call(partial(self._route.send, subject, body), stop)
-        if call is not None and not call.done():
+        error: str | None = "not answered whole in time"
+        if call is not None and call.done():
+            error = call.result()
+        elif stop.is_set():  # whether it is accepted is not known: it comes again
+            return False
+        elif call is not None:
             self._late[call] = ids
-            if stop.is_set():  # whether it is accepted is not known: it comes again
-                return False
-        error = call.result() if call is not None and call.done() else "not answered whole in time"
         if error is None:
             self._counts["sent"] += 1
             self._accepted.update(ids)  # a store that fails now must not make it go out every few seconds

@@ -300,7 +300,7 @@ def test_a_sign_of_life_that_is_never_taken_holds_back_nothing_else(store, site,
         minutes(notifier, clock, 2)
         store.enqueue([*brief("alarm", priority="high"), *past("m1")])
         minutes(notifier, clock, 1)
-        assert subjects(receiver) == ["HIGH alarm", "HIGH past/m1"]
+        assert subjects(receiver) == ["HIGH alarm", "PAST alarms at x/y"]
         store.enqueue([OutboxEntry(clock(), "crew", "heartbeat/y", "alive", "well")])
         minutes(notifier, clock, 8)  # a few attempts
         assert subjects(receiver)[2:] == ["alive"]
@@ -332,7 +332,7 @@ def test_a_receiver_that_is_down_is_not_asked_for_each_alarm(store, site, clock)
         assert receiver.asked <= 2 + 3 * 4  # at 0, 1, 3, 7, 15 and 31 min; three times each from the third on
         receiver.answers.clear()
         minutes(notifier, clock, 60)
-        assert subjects(receiver) == ["HIGH: 40 notices of hill-house"] or len(receiver.accepted) == 1
+        assert subjects(receiver) == ["HIGH 0 and 39 more"]
 
 
 def test_a_new_alarm_does_not_wait_for_the_pause_of_an_older_one(store, site, clock):
