@@ -3,6 +3,7 @@
 import asyncio
 import threading
 import warnings
+from contextlib import suppress
 from email import message_from_bytes
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
@@ -25,11 +26,15 @@ def without_pauses(route):
 
 
 class HttpReceiver:
-    """Takes JSON posts. `answers` are the codes of the next ones, "slow" for none in time; then 200."""
+    """Takes JSON posts. `answers` are the codes of the next ones, "slow" for none in time; then 200.
 
-    def __init__(self, port=None, answers=()):
+    `location`: where every answer leads; `most`: longer bodies are refused, by 413.
+    """
+
+    def __init__(self, port=None, answers=(), location=None, most=None):
         self.port = port or free_port()
         self.answers = list(answers)
+        self._location, self._most = location, most
         self.accepted = []  # subject and body
         self.asked = 0
         self._released = threading.Event()
@@ -46,6 +51,8 @@ class HttpReceiver:
                 text = orjson.loads(self.rfile.read(int(self.headers["Content-Length"])))
                 receiver.asked += 1
                 answer = receiver.answers.pop(0) if receiver.answers else 200
+                if receiver._most is not None and len(text["message"]) > receiver._most:
+                    answer = 413
                 if answer == "slow":
                     receiver._released.wait(10)
                     self.close_connection = True
@@ -53,6 +60,8 @@ class HttpReceiver:
                 if answer == 200:
                     receiver.accepted.append((text["title"], text["message"]))
                 self.send_response(answer)
+                if receiver._location:
+                    self.send_header("Location", receiver._location)
                 self.send_header("Content-Length", "0")
                 self.end_headers()
 
@@ -66,6 +75,47 @@ class HttpReceiver:
 
     def __exit__(self, *_):
         self._released.set()
+        self._server.shutdown()
+        self._server.server_close()
+        self._thread.join()
+
+
+class DrippingReceiver:
+    """Answers that it takes a post, a byte at a time and without an end, until it is `released`."""
+
+    def __init__(self):
+        self.port = free_port()
+        self.released = threading.Event()
+        self.asked = 0
+
+    @property
+    def url(self):
+        return f"json://127.0.0.1:{self.port}/?rto=4"
+
+    def __enter__(self):
+        dripping = self
+
+        class Handler(BaseHTTPRequestHandler):
+            def do_POST(self):
+                self.rfile.read(int(self.headers["Content-Length"]))
+                dripping.asked += 1
+                self.wfile.write(b"HTTP/1.1 200 OK\r\nContent-Length: 0\r\nX-Drip: ")
+                with suppress(OSError):  # whoever asked has gone
+                    while not dripping.released.wait(0.1):
+                        self.wfile.write(b"a")
+                    self.wfile.write(b"\r\n\r\n")
+                self.close_connection = True
+
+            def log_message(self, *_):
+                pass
+
+        self._server = ThreadingHTTPServer(("127.0.0.1", self.port), Handler)
+        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.05,))
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_):
+        self.released.set()
         self._server.shutdown()
         self._server.server_close()
         self._thread.join()
@@ -122,6 +172,7 @@ class Webhook:
         self.answers = list(answers)
         self.accepted = []  # bodies
         self.headers = []
+        self.says_date = True
 
     @property
     def url(self):
@@ -137,7 +188,7 @@ class Webhook:
                 hook.headers.append((self.path, dict(self.headers)))
                 if answer == 200:
                     hook.accepted.append(text)
-                self.send_response(answer)
+                self.send_response(answer) if hook.says_date else self.send_response_only(answer)
                 self.send_header("Content-Length", "0")
                 self.end_headers()
 

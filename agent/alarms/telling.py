@@ -63,8 +63,11 @@ class Said(NamedTuple):
         What came again on the day on which it was told is told anew only with a higher priority; otherwise it
         counts as the same, and is said again when that is due; if it still stands on the next day, it is told
         then, unless somebody has acknowledged it. What quiet hours hold back is told after them, if it
-        stands then.
+        stands then. What was said in the future, by a clock that ran ahead, counts as said now.
         """
+        if self.at_us > moment.at_us:
+            day = None if self.day is None else min(self.day, moment.day)
+            return self._replace(at_us=moment.at_us, day=day).then(now, moment, repeat)
         if now.since_us is None:
             # Of what they were told, at the priority at which they were told it.
             if self.since_us is None or (self.priority or now.priority) not in moment.passing:

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import logging
 import ssl
+from calendar import timegm
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import UTC, datetime
+from email.utils import parsedate
 from typing import Any, NamedTuple, Self
 
 from agent.alarms import CATALOGUE
@@ -22,6 +24,7 @@ from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView, StandingAlarm
 
 ANSWER_S = 10.0  # how long an answer is waited for; design choice, no source
+SAME_US = 2_000_000  # by which clocks may differ and count as one: an answer tells its time to the second
 PRIORITY = "priority"  # the last of the labels
 Labels = tuple[tuple[str, str], ...]  # what tells one alert from another
 
@@ -71,19 +74,32 @@ def standing(views: Iterable[ModuleView]) -> Iterator[tuple[ModuleView, Standing
 
 
 def message(
-    alerts: Iterable[Alert], ended: Iterable[Alert], now_us: int, holds_us: int
+    alerts: Iterable[Alert], ended: Iterable[Alert], now_us: int, holds_us: int, ahead_us: int = 0
 ) -> list[dict[str, Any]]:
-    """What is posted: what stands, for so long unless it is posted again, and what has ended now."""
-    posted = [(each, now_us + holds_us) for each in alerts] + [(each, now_us) for each in ended]
+    """What is posted: what stands, for so long unless it is posted again, and what has ended now.
+
+    ``ahead_us``: by how much the receiver's clock is ahead of ours. It judges by its own: what ends there a
+    moment later than now would stand for as long as was said before.
+    """
+    now_us += ahead_us
+    posted = [(each, now_us + holds_us) for each in alerts]
+    posted += [(each, now_us - 2 * SAME_US) for each in ended]
     return [
         {
             "labels": dict(each.labels),
             "annotations": dict(each.annotations),
-            "startsAt": _time(min(each.starts_us, ends_us)),
+            "startsAt": _time(min(each.starts_us + ahead_us, ends_us)),
             "endsAt": _time(ends_us),
         }
         for each, ends_us in posted
     ]
+
+
+class Answer(NamedTuple):
+    """What comes of a post."""
+
+    error: str | None  # None: it was accepted
+    date_us: int | None = None  # the time there, to the second; None: it did not tell
 
 
 class Alertmanager:
@@ -118,13 +134,16 @@ class Alertmanager:
     def __exit__(self, *_: object) -> None:
         self._client.close()
 
-    def post(self, posted: list[dict[str, Any]]) -> str | None:
-        """Post and wait for the answer. None if accepted, else what went wrong."""
+    def post(self, posted: list[dict[str, Any]]) -> Answer:
+        """Post and wait for the answer."""
         try:
             answer = self._client.post(self._url, json=posted)
         except self._errors as error:
-            return f"failed with {type(error).__name__}"
-        return None if answer.is_success else f"answered {answer.status_code}"
+            return Answer(f"failed with {type(error).__name__}")
+        if not answer.is_success:
+            return Answer(f"answered {answer.status_code}")
+        date = parsedate(answer.headers.get("Date", ""))  # RFC 9110, 6.6.1: to the second, always GMT
+        return Answer(None, None if date is None else timegm(date) * 1_000_000)
 
 
 def _time(time_us: int) -> str:

@@ -15,7 +15,6 @@ from agent.outlets.alarm_words import short_time
 from agent.outlets.notices_evidence import before_line, beside_lines, evidence_lines, found_words, place_line
 from agent.outlets.notices_form import (
     INDENT,
-    SUBJECT_WIDTH,
     WIDTH,
     Notice,
     about,
@@ -185,26 +184,6 @@ def pasts_together(
         lines += [f"{INDENT}{line}" for of, brief in notices if of == title for line in brief.splitlines()]
         lines.append("")
     return subject, whole(lines[:-1], refrigerants, brief=True)
-
-
-def together(site: str, notices: Sequence[tuple[str, str]], refrigerants: Iterable[str]) -> tuple[str, str]:
-    """Subject and body of one message of several notices; of each its subject and its brief part."""
-    order = [priority.upper() for priority in reversed(Priority)]
-
-    def rank(subject: str) -> int:
-        words = subject.removeprefix(f"{STILL} ").split()
-        return order.index(words[0]) if words[0] in order else len(order)
-
-    first = min((subject for subject, _ in notices), key=rank)
-    over = sum(subject.startswith(f"{OVER} ") for subject, _ in notices)
-    told = [f"{len(notices) - over} stand" if over < len(notices) else "", f"{over} over" if over else ""]
-    subject = f"{first} and {len(notices) - 1} more"
-    if len(subject) > SUBJECT_WIDTH:
-        subject = f"{first.partition(' ')[0]}: {len(notices)} notices of {site}"
-    lines = [f"{site}: {len(notices)} notices in one message: {', '.join(filter(None, told))}.", ""]
-    for title, brief in sorted(notices, key=lambda each: rank(each[0])):
-        lines += [title, *(f"{INDENT}{line}" for line in brief.splitlines()), ""]
-    return subject, whole(lines[:-1], refrigerants)
 
 
 def _brief(lines: Iterable[str]) -> str:

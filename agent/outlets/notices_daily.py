@@ -10,6 +10,7 @@ from agent.outlets.notices_form import Notice, few, short, whole
 from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView
 
+HEARTBEAT_KEY = "heartbeat/"  # how the key of such a notice begins
 WORTH_TELLING_H = 0.05
 DAY_H = 24.0
 LITTLE_H = 6.0  # of a day; with less assessed, a module's silence is no sign that all is well; design choice
@@ -38,7 +39,7 @@ class Day(NamedTuple):
 
 def heartbeat_key(now_us: int, display: Display = SI) -> str:
     """One for each day of the site's clock."""
-    return f"heartbeat/{display.at(now_us):%Y-%m-%d}"
+    return f"{HEARTBEAT_KEY}{display.at(now_us):%Y-%m-%d}"
 
 
 def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:

@@ -37,7 +37,9 @@ class Route:
         from apprise import Apprise, AppriseAsset, OverflowMode
 
         self.name = name
-        self._sender = Apprise(asset=AppriseAsset(app_id="Dewline", app_desc="Dewline", async_mode=False))
+        # With a limit of its own the library would send in a thread that keeps a process from ending.
+        asset = AppriseAsset(app_id="Dewline", app_desc="Dewline", async_mode=False, service_timeout=0)
+        self._sender = Apprise(asset=asset)
         if not self._sender.add(url):
             raise RouteError(
                 f"route {name!r}: its URL is not one that notices can go to; right would be one such as "
@@ -47,6 +49,7 @@ class Route:
         for service in self._sender:
             service.optional = False  # or a failure would count as a success
             service.retry = 0  # the outbox tries again
+            service.redirects = False  # or a page to log in at would count as the receiver
             service.overflow_mode = OverflowMode.SPLIT  # or a service may cut the end off
             receivers += len(service)
         if receivers != 1:
@@ -59,7 +62,7 @@ class Route:
         return f"Route({self.name!r})"
 
     def send(self, subject: str, body: str) -> str | None:
-        """Send and wait for the answer, half a minute at worst. None if accepted, else what went wrong."""
+        """Send and wait for the answer, for ever if it drips in. None if accepted, else what went wrong."""
         said: list[str] = []
         try:
             result = self._sender.notify(

@@ -6,7 +6,7 @@ import logging
 import os
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
 from importlib.metadata import version
@@ -51,6 +51,7 @@ from agent.store import JournalEntry, Store, StoreError
 INBOX_BYTES = 64 * 1024 * 1024
 LOOK_S = 0.2  # how often is looked whether to end; asleep for good, a signal in the wrong moment wakes nobody
 CHECK_S = 2.0  # how often is looked whether anything is dirty or due
+TOLD_S = 10.0  # how long is waited in the end for what tells people
 CLOCK_STEP_S = 5.0  # by which the clock must step to be told
 
 _log = logging.getLogger(__name__)
@@ -94,7 +95,9 @@ class Agent:
             self.metrics = Metrics(self.clock, self._lag_us, _build())
             self.alarms = Alarms(store, Announcer(store, self.plan, began_us=self._began_us))
             notifier = Notifier(store, routes, self.clock, self.plan)
-            notices = threading.Thread(target=notifier.run, args=(self.stopping,), name="notices")
+            notices = threading.Thread(
+                target=notifier.run, args=(self.stopping,), name="notices", daemon=True
+            )
             self.poster = self._poster(store, open_until_the_end)
             self.watched = register(store, self.plan, self.clock())
             inbox = Inbox(INBOX_BYTES)
@@ -127,9 +130,7 @@ class Agent:
                 scheduler.shutdown(wait=True)
                 inbox.close()
                 receiver.join()
-                notices.join()
-                if posting is not None:
-                    posting.join()
+                _wait_for_end([notices, *filter(None, [posting])])
                 self.connection.stop()
         if self.failed:
             raise RuntimeError("a part of the agent broke down; what was not stored stays with the broker")
@@ -188,7 +189,8 @@ class Agent:
     def _start_posting(self) -> threading.Thread | None:
         if self.poster is None:
             return None
-        thread = threading.Thread(target=self.poster.run, args=(self.stopping,), name="alertmanager")
+        run = self.poster.run
+        thread = threading.Thread(target=run, args=(self.stopping,), name="alertmanager", daemon=True)
         thread.start()
         return thread
 
@@ -303,6 +305,15 @@ class Agent:
                 each.feed.take_back(before)  # told again in the next round
                 raise
             each.lives |= step.lives
+
+
+def _wait_for_end(threads: Sequence[threading.Thread]) -> None:
+    """Nothing that is told people is lost: what was not accepted is told by the next agent."""
+    until = time.monotonic() + TOLD_S
+    for thread in threads:
+        thread.join(max(until - time.monotonic(), 0))
+        if thread.is_alive():
+            _log.warning("the thread %r does not end, and is left behind", thread.name)
 
 
 def _build() -> dict[str, str]:

@@ -9,15 +9,26 @@ from __future__ import annotations
 import logging
 import ssl
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 
 from agent.alarms import Life, Priority, rank
 from agent.assess import SECOND
-from agent.outlets.alertmanager import PRIORITY, Alert, Alertmanager, Labels, alert, message, standing
+from agent.outlets.alertmanager import (
+    PRIORITY,
+    SAME_US,
+    Alert,
+    Alertmanager,
+    Answer,
+    Labels,
+    alert,
+    message,
+    standing,
+)
 from agent.outlets.shown import Display
 from agent.outlets.view import ModuleView
 from agent.service.announcing import ways
 from agent.service.looking import look
+from agent.service.patience import Patience
 from agent.service.secrets import secret
 from agent.settings import ModulePath, Plan
 from agent.settings.notices import ALERTMANAGER, AlertmanagerSettings
@@ -25,6 +36,8 @@ from agent.store import Store, StoreError
 
 HOLDS = 4  # periods for which an alert stands without being posted again
 LOOK_S = 1.0  # how often is looked whether something has changed
+ANSWER_S = 30.0  # how long the whole of an answer is waited for; design choice, no source
+WORTH_TELLING_US = 60 * SECOND  # between the clocks
 
 _log = logging.getLogger(__name__)
 
@@ -59,6 +72,9 @@ class Poster:
         self._seen: dict[ModulePath, set[tuple[str, Priority, bool]]] = {}
         self._changed = threading.Event()
         self._failing = False
+        self._ahead_us: int | None = None  # by how much its clock is ahead of ours; None: not known yet
+        self._told_ahead = False
+        self._patience: Patience[Answer] = Patience("post to Alertmanager", ANSWER_S)
         self._counts = {(ALERTMANAGER, "sent"): 0, (ALERTMANAGER, "failed"): 0}
 
     def counts(self) -> Mapping[tuple[str, str], int]:
@@ -73,14 +89,14 @@ class Poster:
             self._changed.set()
 
     def run(self, stop: threading.Event) -> None:
-        """Work until told to stop; what is under way is finished first."""
+        """Work until told to stop; an answer that is under way is waited for a little."""
         waited_s = float(self._every_s)
         while not stop.is_set():
             if waited_s >= self._every_s or self._changed.is_set():
                 self._changed.clear()
                 waited_s = 0.0
                 try:
-                    self.post()
+                    self.post(stop)
                 except StoreError as error:
                     _log.error("alarms for Alertmanager wait for the store: %s", error)
                 except Exception:
@@ -88,13 +104,19 @@ class Poster:
             stop.wait(LOOK_S)
             waited_s += LOOK_S
 
-    def post(self) -> None:
+    def post(self, stop: threading.Event | None = None) -> None:
         """Post what stands now, and that what stood before is over."""
-        now_us = self._clock()
-        alerts = {each.labels: each for each in self._alerts(now_us)}
+        stop = stop or threading.Event()
+        alerts = {each.labels: each for each in self._alerts(self._clock())}
         ended = [each for labels, each in self._posted.items() if labels not in alerts]
-        body = message(alerts.values(), ended, now_us, HOLDS * self._every_s * SECOND)
-        error = self._to.post(body)
+        for _ in range(2):
+            ahead_us = self._ahead_us
+            known = ahead_us is not None  # else it is asked for with a post of nothing
+            error = self._send(alerts.values() if known else (), ended if known else (), stop)
+            if error is not None or self._ahead_us == ahead_us:
+                break
+        if error is not None and stop.is_set():
+            return
         self._counts[ALERTMANAGER, "sent" if error is None else "failed"] += 1
         if error is None:
             self._posted = alerts
@@ -104,6 +126,34 @@ class Poster:
                 _log.info("Alertmanager takes alarms again")
             else:
                 _log.warning("Alertmanager does not take alarms, and is tried on: %s", error)
+
+    def _send(self, alerts: Collection[Alert], ended: Collection[Alert], stop: threading.Event) -> str | None:
+        asked_us = self._clock()
+        body = message(alerts, ended, asked_us, HOLDS * self._every_s * SECOND, self._ahead_us or 0)
+        call = self._patience.call(lambda: self._to.post(body), stop)
+        if call is None or not call.done():
+            return "not answered whole in time"
+        answer = call.result()
+        if answer.error is None:
+            self._learn(answer.date_us, asked_us, self._clock())
+        return answer.error
+
+    def _learn(self, date_us: int | None, asked_us: int, now_us: int) -> None:
+        """By how much its clock is ahead; where it told no time, ours counts. A slow answer tells nothing."""
+        before_us = self._ahead_us or 0
+        ahead_us = 0 if date_us is None else date_us + SECOND // 2 - (asked_us + now_us) // 2
+        if not 0 <= now_us - asked_us <= SAME_US or abs(ahead_us - before_us) <= SAME_US:
+            self._ahead_us = before_us
+            return
+        self._ahead_us = ahead_us = ahead_us if abs(ahead_us) > SAME_US else 0
+        is_off = abs(ahead_us) > WORTH_TELLING_US
+        if is_off and not self._told_ahead:
+            how = "ahead of" if ahead_us > 0 else "behind"
+            seconds = abs(ahead_us) // SECOND
+            _log.warning("the clock of Alertmanager is %d s %s this machine's: set both", seconds, how)
+        elif self._told_ahead and not is_off:
+            _log.info("the clock of Alertmanager agrees with this machine's again")
+        self._told_ahead = is_off
 
     def _alerts(self, now_us: int) -> Iterator[Alert]:
         public_url = self._plan.settings.http.public_url

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from sqlalchemy import Connection, func, select, update
+from sqlalchemy import Connection, Text, cast, func, select, update
 
 from agent.store import schema
 from agent.store.engine import insert
@@ -57,10 +57,19 @@ def sent(connection: Connection, entry_ids: Sequence[int], sent_us: int) -> None
     )
 
 
-def failed(connection: Connection, entry_id: int, error: str, next_us: int) -> None:
+def failed(connection: Connection, entry_ids: Sequence[int], error: str, next_us: int) -> None:
     columns = schema.outbox.c
     connection.execute(
         update(schema.outbox)
-        .where(columns.id == entry_id)
+        .where(columns.id.in_(entry_ids))
         .values(last_error=error, next_us=next_us, attempts=columns.attempts + 1)
+    )
+
+
+def free_keys(connection: Connection, first_words: str, after_us: int, now_us: int) -> None:
+    columns = schema.outbox.c
+    connection.execute(
+        update(schema.outbox)
+        .where(columns.notice_key.startswith(first_words, autoescape=True), columns.created_us > after_us)
+        .values(notice_key=columns.notice_key + "/" + cast(columns.id, Text), created_us=now_us)
     )

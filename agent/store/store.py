@@ -452,10 +452,15 @@ class Store:
         with self._writing() as connection:
             outbox.sent(connection, entry_ids, sent_us)
 
-    def notice_failed(self, entry_id: int, error: str, next_us: int) -> None:
-        """Keep a notice for another attempt at `next_us`."""
+    def notices_failed(self, entry_ids: Sequence[int], error: str, next_us: int) -> None:
+        """Keep notices for another attempt at `next_us`."""
         with self._writing() as connection:
-            outbox.failed(connection, entry_id, error, next_us)
+            outbox.failed(connection, entry_ids, error, next_us)
+
+    def free_notice_keys(self, first_words: str, after_us: int, now_us: int) -> None:
+        """Let keys be used again that begin so and were used after this time to come, by a clock ahead."""
+        with self._writing() as connection:
+            outbox.free_keys(connection, first_words, after_us, now_us)
 
     def secret(self, name: str) -> bytes:
         """A secret of this store's own: 32 bytes of chance, made when it is first asked for."""

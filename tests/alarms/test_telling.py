@@ -72,6 +72,18 @@ def test_what_came_again_and_stays_unacknowledged_is_said_again_and_then_that_it
     assert crew.told == [(8, STANDS), (9, OVER), (12, AGAIN), (14, OVER)]
 
 
+def test_after_a_clock_that_ran_ahead_is_put_right_what_stands_is_said_again_and_what_comes_is_told():
+    """Ten days ahead when it was told; each of those ten days is real afterwards."""
+    crew = Receiver()
+    crew.hear(241, since=1)
+    crew.hours(2, 20, since=1)
+    crew.hours(20, 21)
+    crew.hear(21, since=21)  # as on the day on which it was told
+    crew.hear(22)
+    crew.hear(240, since=240)  # the day that the clock told then
+    assert crew.told == [(241, STANDS), (6, AGAIN), (10, AGAIN), (14, AGAIN), (20, OVER), (240, STANDS)]
+
+
 def test_what_came_again_unsaid_and_stands_is_told_on_the_next_day():
     crew = Receiver()
     crew.hear(8, since=8)

@@ -76,6 +76,7 @@ def test_what_stands_in_one_circuit_is_one_message_that_reads_well(tmp_path):
         running.post("superheat-low", over=True, **NORTH, module="n1", priority="high")
         eventually(lambda: len(running.mails) == 3, "one of the two is over")
         assert "OVER superheat-low n1" in running.mails[2][2]
+        assert "(over, or no longer told by the agent)" in running.mails[2][2]
         assert "HIGH superheat-low n2" in running.mails[2][2]
         running.post("superheat-low", over=True, **NORTH, module="n2", priority="high")
         eventually(lambda: len(running.mails) == 4, "the other is over")

@@ -9,8 +9,9 @@ from agent.alarms import CATALOGUE, CONDITIONS, FEED_STALE, Facts, Line, Priorit
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
 from agent.assess import DISCHARGE_SUPERHEAT, DISCHARGE_TEMPERATURE, SATURATED_CONDENSING, SWING
 from agent.outlets import ModuleView
-from agent.outlets.notices import Happening, Ways, compose, past, pasts_together, together
+from agent.outlets.notices import Happening, Ways, compose, past, pasts_together
 from agent.outlets.notices_daily import Day, ModuleDay, heartbeat
+from agent.outlets.notices_together import together
 from agent.outlets.shown import SI, Display
 from agent.piping import Standing
 from agent.settings import ModulePath

@@ -78,6 +78,20 @@ def test_a_failure_is_one_and_is_left_to_the_outbox_whatever_the_url_asks(option
         assert receiver.asked == 1
 
 
+@pytest.mark.parametrize("code", [301, 302, 303, 307, 308])
+@pytest.mark.parametrize("option", ["", "&redirect=yes"])
+def test_a_redirection_is_a_failure_and_is_not_followed_whatever_the_url_asks(code, option):
+    """RFC 9110, 15.4: what a redirection leads to, such as a page to log in at, need not be the receiver."""
+    with (
+        HttpReceiver() as elsewhere,
+        HttpReceiver(answers=[code], location=elsewhere.url.replace("json:", "http:")) as receiver,
+    ):
+        route = Route("chat", f"{receiver.url}{option}")
+        assert route.send(SUBJECT, BODY) == f"answered {code}"
+        assert elsewhere.asked == 0
+        assert route.send(SUBJECT, BODY) is None
+
+
 def test_what_is_too_long_for_a_receiver_comes_in_parts_whatever_the_url_asks():
     with HttpReceiver() as receiver:
         assert Route("chat", f"{receiver.url}&overflow=truncate").send(SUBJECT, BODY * 1000) is None

@@ -12,10 +12,11 @@ import pytest
 
 from agent.outlets.routes import Route
 from agent.readings import Refusal
-from agent.service import notifying
+from agent.service import delivering, notifying
+from agent.service.delivering import LONGEST_PAUSE_US
 from agent.service.notifying import Notifier
 from agent.store import OutboxEntry, Store, StoreError
-from tests.receivers import HttpReceiver, MailReceiver, without_pauses
+from tests.receivers import DrippingReceiver, HttpReceiver, MailReceiver, without_pauses
 from tests.service.site import (
     HEALTHY_K,
     MINUTE_US,
@@ -83,7 +84,7 @@ def rounds(notifier, clock, number):
     """So many rounds, each after the longest pause."""
     for _ in range(number):
         notifier.work(threading.Event())
-        clock.now_us += notifying.LONGEST_PAUSE_US
+        clock.now_us += LONGEST_PAUSE_US
         if clock.now_us % (24 * HOUR_US) >= 6 * HOUR_US:
             clock.now_us += 19 * HOUR_US  # the next night
 
@@ -91,21 +92,21 @@ def rounds(notifier, clock, number):
 @pytest.mark.parametrize(
     ("kind", "answers", "errors"),
     [
-        (HttpReceiver, [500, "slow", 503, 200, 404], 4),
-        (MailReceiver, ["450 busy", "550 no such user", "250 OK", "slow"], 3),
+        (HttpReceiver, [500, 200, "slow", 503, 200, 404], 4),
+        (MailReceiver, ["450 busy", "250 OK", "550 no such user", "slow"], 3),
     ],
 )
 def test_whatever_a_receiver_answers_everything_arrives_in_order(store, site, clock, kind, answers, errors):
     receiver = kind(answers=answers)
     notifier = Notifier(store, [without_pauses(Route("crew", receiver.url))], clock, site)
     store.enqueue(notices("a", "b", "c"))
-    rounds(notifier, clock, 2)  # nobody listens
+    rounds(notifier, clock, 1)  # nobody listens
     assert store.next_notices()[0].last_error == "connection refused"
     with receiver:
         rounds(notifier, clock, errors + 1)
     assert list(dict.fromkeys(stripped(receiver.accepted))) == sent("a", "b", "c")
     assert store.next_notices() == []
-    assert notifier.counts() == {("crew", "sent"): 3, ("crew", "failed"): 2 + errors}
+    assert notifier.counts() == {("crew", "sent"): 3, ("crew", "failed"): 1 + errors}
 
 
 def test_a_route_that_fails_holds_up_only_its_own(store, site, clock):
@@ -249,7 +250,7 @@ def test_the_past_that_a_receiver_does_not_take_holds_back_no_alarm(store, site,
 
 
 def test_more_of_the_past_than_is_looked_at_holds_back_no_alarm(store, site, clock, monkeypatch):
-    monkeypatch.setattr(notifying, "MOST_WAITING", 3)
+    monkeypatch.setattr(delivering, "MOST_WAITING", 3)
     with HttpReceiver() as receiver:
         notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
         store.enqueue([*past(*"abcde", next_us=clock() + MINUTE_US), *brief("alarm")])
@@ -265,15 +266,179 @@ def test_the_past_of_a_version_that_kept_no_brief_goes_whole(store, site, clock)
         assert [body.strip() for _, body in receiver.accepted] == ["one: liquid", "two: liquid"]
 
 
-def test_what_gathers_waits_and_is_not_overtaken(store, site, clock):
+def test_what_gathers_waits_for_its_time_or_for_what_goes_at_once_and_is_not_overtaken(store, site, clock):
     with HttpReceiver() as receiver:
         notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
-        store.enqueue([*brief("a", next_us=clock() + MINUTE_US), *brief("over")])
+        store.enqueue(brief("a", next_us=clock() + MINUTE_US))
         notifier.work(threading.Event())
         assert receiver.accepted == []
+        store.enqueue(brief("over"))
+        notifier.work(threading.Event())
+        store.enqueue(brief("b", next_us=clock() + MINUTE_US))
+        notifier.work(threading.Event())
         clock.now_us += MINUTE_US
         notifier.work(threading.Event())
-        assert [subject for subject, _ in receiver.accepted] == ["HIGH a and 1 more"]
+        assert [subject for subject, _ in receiver.accepted] == ["HIGH a and 1 more", "HIGH b"]
+
+
+def subjects(receiver):
+    return [subject for subject, _ in receiver.accepted]
+
+
+def minutes(notifier, clock, number):
+    """So many minutes, looked at each."""
+    for _ in range(number):
+        notifier.work(threading.Event())
+        clock.now_us += MINUTE_US
+
+
+def test_a_sign_of_life_that_is_never_taken_holds_back_nothing_else(store, site, clock):
+    """One of a large site, refused for its size (413, RFC 9110 15.5.14)."""
+    with HttpReceiver(most=4000) as receiver:
+        notifier = Notifier(store, [without_pauses(Route("crew", receiver.url))], clock, site)
+        store.enqueue([OutboxEntry(clock(), "crew", "heartbeat/x", "alive", "x " * 2500)])
+        minutes(notifier, clock, 2)
+        store.enqueue([*brief("alarm", priority="high"), *past("m1")])
+        minutes(notifier, clock, 1)
+        assert subjects(receiver) == ["HIGH alarm", "PAST alarms at x/y"]
+        store.enqueue([OutboxEntry(clock(), "crew", "heartbeat/y", "alive", "well")])
+        minutes(notifier, clock, 8)  # a few attempts
+        assert subjects(receiver)[2:] == ["alive"]
+        assert store.waiting_notices() == {"crew": 1}
+        (kept,) = store.next_notices()
+        assert kept.last_error == "answered 413"
+
+
+def test_of_a_message_that_is_never_taken_each_alarm_goes_alone(store, site, clock):
+    with HttpReceiver(most=4000) as receiver:
+        notifier = Notifier(store, [without_pauses(Route("crew", receiver.url))], clock, site)
+        long = [each._replace(body="x " * 2500, brief="x " * 2500) for each in brief("long")]
+        store.enqueue([*long, *brief("a", "b")])
+        minutes(notifier, clock, 2)
+        assert receiver.accepted == []
+        minutes(notifier, clock, 2)
+        assert subjects(receiver) == ["HIGH a", "HIGH b"]
+        store.enqueue(brief("c", priority="high"))
+        minutes(notifier, clock, 1)
+        assert subjects(receiver)[2:] == ["HIGH c"]  # at once, though that other one is known to be refused
+        assert [each.notice_key for each in store.next_notices(9)] == ["long"]
+
+
+def test_a_receiver_that_is_down_is_not_asked_for_each_alarm(store, site, clock):
+    with HttpReceiver(answers=[503] * 100) as receiver:
+        notifier = Notifier(store, [without_pauses(Route("crew", receiver.url))], clock, site)
+        store.enqueue(brief(*map(str, range(40))))
+        minutes(notifier, clock, 60)
+        assert receiver.asked <= 2 + 3 * 4  # at 0, 1, 3, 7, 15 and 31 min; three times each from the third on
+        receiver.answers.clear()
+        minutes(notifier, clock, 60)
+        assert subjects(receiver) == ["HIGH 0 and 39 more"]
+
+
+def test_a_new_alarm_does_not_wait_for_the_pause_of_an_older_one(store, site, clock):
+    with HttpReceiver(answers=[503] * 100) as receiver:
+        notifier = Notifier(store, [without_pauses(Route("crew", receiver.url))], clock, site)
+        store.enqueue(brief("old", priority="low"))
+        minutes(notifier, clock, 64)  # the next attempt is at 123 min
+        receiver.answers.clear()
+        store.enqueue(brief("new", priority="high"))
+        minutes(notifier, clock, 1)
+        assert subjects(receiver) == ["HIGH old and 1 more"]
+
+
+def test_while_one_of_high_priority_waits_no_pause_is_longer_than_five_minutes(store, site, clock):
+    route = Route("crew", HttpReceiver().url)
+    store.enqueue(brief("a", priority="high"))
+    pauses = []
+    for _ in range(6):
+        Notifier(store, [route], clock, site).work(threading.Event())
+        (kept,) = store.next_notices()
+        pauses.append((kept.next_us - clock()) // MINUTE_US)
+        clock.now_us = kept.next_us
+    assert pauses == [1, 2, 4, 5, 5, 5]
+
+
+def alarm(name, what, number, start="HIGH"):
+    """A notice as it is composed, of an alarm of m1."""
+    key = f"{name}/hill-house/one/m1/{what}/{number}/{number}"
+    body = f"{name} {what} {number}.\nSure.\n\nThe rest."
+    return OutboxEntry(QUIET_US, "crew", key, f"{start} {name} at m1", body, brief=f"number {number}")
+
+
+def test_after_an_outage_it_is_told_what_holds_now_and_counted_what_was_before(store, site, clock):
+    with HttpReceiver(answers=[503]) as receiver:
+        notifier = Notifier(store, [without_pauses(Route("crew", receiver.url))], clock, site)
+        flapping = [
+            alarm(LOW, what, n, start)
+            for n in range(8)
+            for what, start in (("stands", "HIGH"), ("over", "OVER"))
+        ]
+        store.enqueue([*flapping, alarm("oil-return-absent", "stands", 1, "MEDIUM")])
+        store.enqueue([alarm("oil-return-absent", "again", 2, "STILL MEDIUM")])
+        minutes(notifier, clock, 2)
+        ((subject, body),) = receiver.accepted
+        assert subject == "STILL MEDIUM oil-return-absent at m1 and 1 more"
+        assert body.startswith("hill-house: 2 notices in one message: 1 stand, 1 over.\n")
+        assert "\nOVER superheat-low at m1\n  number 7\n  Before that: told 8 times, over 7 times.\n" in body
+        assert "\n  number 2\n  Before that: told once.\n" in body and "number 6" not in body
+        assert store.waiting_notices() == {}
+
+
+def test_one_alarm_alone_that_came_and_went_meanwhile_is_told_as_it_is(store, site, clock):
+    with HttpReceiver() as receiver:
+        store.enqueue([alarm(LOW, "stands", 1), alarm(LOW, "over", 1, "OVER")])
+        Notifier(store, [Route("crew", receiver.url)], clock, site).work(threading.Event())
+        assert receiver.accepted == [
+            (f"OVER {LOW} at m1", f"{LOW} over 1.\nSure.\nBefore that: told once.\n\nThe rest.")
+        ]
+        assert store.waiting_notices() == {}
+
+
+class TestAnswersThatDripIn:
+    """A byte every tenth of a second: no timeout of a socket ever sees to it."""
+
+    @pytest.fixture(autouse=True)
+    def short(self, monkeypatch):
+        monkeypatch.setattr(delivering, "ANSWER_S", 0.5)
+        monkeypatch.setattr(notifying, "WAKE_S", 0.05)
+
+    def test_other_routes_go_on_and_the_end_comes_within_seconds(self, store, site, clock, monkeypatch):
+        monkeypatch.setattr(delivering, "ANSWER_S", 60.0)
+        with DrippingReceiver() as bad, HttpReceiver() as good:
+            store.enqueue([*notices("a", route="bad"), *notices("a")])
+            routes = [Route("bad", bad.url), Route("crew", good.url)]
+            notifier, stop = Notifier(store, routes, clock, site), threading.Event()
+            thread = threading.Thread(target=notifier.run, args=(stop,))
+            thread.start()
+            until(lambda: bad.asked and good.accepted)
+            store.enqueue(notices("b"))
+            until(lambda: len(good.accepted) == 2)
+            stop.set()
+            thread.join(5)
+            assert not thread.is_alive()
+        assert store.waiting_notices() == {"bad": 1}  # for the next agent
+        assert store.next_notices()[0].attempts == 0
+
+    def test_one_that_is_not_whole_in_time_is_a_failure_and_few_hang_at_once(self, store, site, clock):
+        with DrippingReceiver() as bad:
+            store.enqueue(notices("a"))
+            notifier = Notifier(store, [Route("crew", bad.url)], clock, site)
+            minutes(notifier, clock, 40)
+            assert bad.asked == 3
+            (kept,) = store.next_notices()
+            assert kept.last_error == "not answered whole in time"
+            assert notifier.counts() == {("crew", "sent"): 0, ("crew", "failed"): 6}
+
+    def test_one_that_is_accepted_late_does_not_go_again(self, store, site, clock):
+        with DrippingReceiver() as bad:
+            store.enqueue(notices("a"))
+            notifier = Notifier(store, [Route("crew", bad.url)], clock, site)
+            minutes(notifier, clock, 1)
+            assert store.waiting_notices() == {"crew": 1}
+            bad.released.set()
+            time.sleep(0.5)
+            minutes(notifier, clock, 3)
+            assert bad.asked == 1 and store.waiting_notices() == {}
 
 
 def test_in_quiet_hours_what_may_wait_waits_and_the_rest_passes_it(tmp_path, clock):
@@ -342,7 +507,7 @@ def test_a_secret_is_in_no_log_and_not_in_the_store(tmp_path, monkeypatch, capfd
         site = plan(tmp_path, notices={"routes": [{"name": "crew", "url": url}]})
         assert "opensesame" not in repr(site) + str(site.settings)
         lines = []
-        monkeypatch.setattr(notifying._log, "warning", lambda form, *args: lines.append(form % args))
+        monkeypatch.setattr(delivering._log, "warning", lambda form, *args: lines.append(form % args))
         with Store.open(site.store_url) as store:
             store.enqueue(notices("a"))
             clock = Clock()
@@ -386,13 +551,30 @@ class TestSignOfLife:
             Notifier(store, [Route("crew", receiver.url)], clock, site).work(threading.Event())
             assert len(receiver.accepted) == 2
 
-    def test_a_clock_set_back_over_midnight_makes_no_second_one(self, store, site, clock):
+    def test_a_clock_set_back_a_little_makes_no_second_one(self, store, site, clock):
         with HttpReceiver() as receiver:
             notifier = Notifier(store, [Route("crew", receiver.url)], clock, site)
-            for hours in (7, 24 + 7, 8, 24 + 8):
-                clock.now_us = MIDNIGHT_US + hours * HOUR_US
+            for hours in (6, 5.1, 6, 24 + 6, 24 + 5.1, 24 + 7):
+                clock.now_us = MIDNIGHT_US + int(hours * HOUR_US)
                 notifier.work(threading.Event())
             assert len(receiver.accepted) == 2
+
+    @pytest.mark.parametrize("restarts", [True, False])
+    def test_one_sent_by_a_clock_that_ran_ahead_does_not_stand_for_that_day(
+        self, store, site, clock, restarts
+    ):
+        with HttpReceiver() as receiver:
+            route = Route("crew", receiver.url)
+            notifier = Notifier(store, [route], clock, site)
+            for day, hour in ((0, 6), (2, 7), (0, 8), (1, 6), (1, 7), (2, 6), (2, 9), (3, 6)):
+                if restarts:
+                    notifier = Notifier(store, [route], clock, site)
+                clock.now_us = MIDNIGHT_US + (24 * day + hour) * HOUR_US
+                notifier.work(threading.Event())
+            written = [body.partition("Written ")[2][:16] for _, body in receiver.accepted]
+            assert written == [
+                f"2025-11-{time}" for time in ("25 06:00", "27 07:00", "26 06:00", "27 06:00", "28 06:00")
+            ]
 
     def test_without_routes_there_is_none(self, store, site):
         clock = Clock(MIDNIGHT_US + 7 * HOUR_US)

@@ -3,14 +3,16 @@
 The API is that of prometheus-alertmanager 0.25 (`/api/v2/alerts`, its OpenAPI in api/v2/openapi.yaml).
 """
 
+import re
 import threading
 import time
 from contextlib import contextmanager
+from datetime import datetime
 
 import pytest
 
 from agent.outlets.alertmanager import Alertmanager
-from agent.service import now_us
+from agent.service import now_us, posting
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
 from agent.service.commanding import Kind, work_off_commands
@@ -22,7 +24,7 @@ from agent.settings.notices import AlertmanagerSettings
 from agent.store import Store
 from tests.alertmanager import MARKS, PASSWORD, USER, RealAlertmanager
 from tests.certificates import Authority
-from tests.receivers import MailReceiver, Webhook
+from tests.receivers import DrippingReceiver, MailReceiver, Webhook
 from tests.service.site import HEALTHY_K, WET_K, World, minute, plan, told
 
 pytestmark = MARKS
@@ -166,6 +168,61 @@ def test_a_restart_of_alertmanager_mends_itself_and_tells_nobody_twice(site, tmp
     lines = [record.message for record in caplog.records if "Alertmanager" in record.message]
     assert lines[0].startswith("Alertmanager does not take alarms, and is tried on: failed with Connect")
     assert lines[0].count("127.0.0.1") == 0 and len(lines) == 1  # each change is told once, at its level
+
+
+@pytest.mark.parametrize("ahead_s", [-300, 3600])
+def test_it_is_told_and_over_when_it_is_whatever_the_clock_of_the_agent_says(site, tmp_path, caplog, ahead_s):
+    """`Date` of an answer: RFC 9110, 6.6.1. Alertmanager judges `endsAt` by its own clock."""
+    caplog.set_level("INFO", "agent")
+    with Webhook() as hook, RealAlertmanager(tmp_path / "am", hooked(hook)) as there:
+        site.wet(1, 2)
+        site.opened.append(Alertmanager(there.url))
+        clock = lambda: now_us() + ahead_s * 1_000_000  # noqa: E731
+        poster = Poster(site.store, site.plan, site.opened[-1], 60, clock)
+        poster.post()
+        (ends, _) = [datetime.fromisoformat(each["endsAt"]).timestamp() for each in there.alerts()]
+        assert abs(ends - time.time() - 240) < 5
+        eventually(lambda: statuses(hook))
+        assert statuses(hook) == [("firing", [("m1", "firing"), ("m2", "firing")])]
+        site.wet(2, from_minute=60, until=120)
+        poster.post()
+        eventually(lambda: len(statuses(hook)) == 2)
+        assert sorted(statuses(hook)[1][1]) == [("m1", "resolved"), ("m2", "firing")]
+    (line,) = [each.getMessage() for each in caplog.records if "clock" in each.getMessage()]
+    side = "behind" if ahead_s > 0 else "ahead of"
+    assert re.fullmatch(rf"the clock of Alertmanager is \d+ s {side} this machine's: set both", line)
+
+
+def test_where_an_answer_tells_no_time_our_clock_counts(site):
+    with Webhook() as hook:  # its answers are without Date once it is left out
+        hook.says_date = False
+        site.wet(1)
+        poster = site.poster(hook.url)
+        poster.post()
+    nothing, ((alert,)) = hook.accepted[0], hook.accepted[1]
+    assert nothing == []
+    assert abs(datetime.fromisoformat(alert["endsAt"]).timestamp() - time.time() - 240) < 5
+
+
+def test_an_answer_that_drips_in_is_a_failure_and_the_end_comes_within_seconds(site, monkeypatch):
+    monkeypatch.setattr(posting, "ANSWER_S", 0.5)
+    site.wet(1)
+    with DrippingReceiver() as bad:
+        poster = site.poster(bad.url.replace("json:", "http:").partition("/?")[0])
+        for _ in range(5):
+            poster.post()
+        assert poster.counts() == {("alertmanager", "sent"): 0, ("alertmanager", "failed"): 5}
+        assert bad.asked == 3  # no more than so many hang
+        monkeypatch.setattr(posting, "ANSWER_S", 60)
+        stop = threading.Event()
+        thread = threading.Thread(
+            target=site.poster(bad.url.replace("json:", "http:")[:-7]).run, args=(stop,)
+        )
+        thread.start()
+        eventually(lambda: bad.asked == 4)
+        stop.set()
+        thread.join(5)
+        assert not thread.is_alive()
 
 
 def test_a_restart_of_the_agent_goes_on_and_its_silence_ends_what_stood(site, tmp_path):
@@ -319,7 +376,7 @@ def test_a_bearer_token_goes_along_and_whatever_is_answered_is_told(site, tmp_pa
     with Webhook(answers=[503, 302, 200]) as hook:
         settings = AlertmanagerSettings(url=hook.url, token_file=str(tmp_path / "token"))
         with open_alertmanager(settings, {}) as to:
-            answers = [to.post([]) for _ in range(3)]
+            answers = [to.post([]).error for _ in range(3)]
     assert answers == ["answered 503", "answered 302", None]
     assert caplog.records == []
     path, headers = hook.headers[0]

@@ -14,6 +14,7 @@ from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from agent.service import now_us
 from tests.mosquitto import MARKS, Mosquitto, free_port
+from tests.receivers import DrippingReceiver
 from tests.service.processes import agent_on, eventually, listener, process
 from tests.service.site import SECOND_US, configuration, told, write
 from tests.service.test_shared_signals import rows
@@ -185,6 +186,26 @@ def test_told_to_end_while_it_takes_over_it_ends(world, running):
     world.write(modules=("m1", "m2"))
     running.send_signal(signal.SIGHUP)
     end(running, world)
+
+
+@pytest.mark.parametrize("told", [signal.SIGTERM, signal.SIGHUP])
+def test_a_receiver_whose_answer_drips_in_holds_up_neither_the_end_nor_a_new_configuration(world, told):
+    """Alertmanager, and a route that is given a sign of life from midnight on."""
+    with DrippingReceiver() as bad:
+        there = {"url": bad.url.replace("json:", "http:").partition("/?")[0], "every_s": 5}
+        routes = [{"name": "crew", "url": bad.url}]
+        notices = {"heartbeat_hour": 0, "routes": routes, "alertmanager": there}
+        config = world.write(notices=notices)
+        with process(agent_on(config), world.log) as running:
+            eventually(lambda: bad.asked == 2, "both to hang")
+            running.send_signal(told)
+            if told == signal.SIGHUP:
+                eventually(lambda: world.said("configuration taken over") == 1, "taken over", 15)
+                running.send_signal(signal.SIGTERM)
+            assert running.wait(15) == 0, world.log.read_text()
+    assert not world.said("left behind") and not world.said("Traceback")
+    waiting = rows(world.directory / "store.db", "SELECT sent_us, attempts FROM outbox")
+    assert waiting == [(None, 0)]  # for the next time
 
 
 def publish(world, module):

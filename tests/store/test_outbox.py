@@ -61,8 +61,8 @@ def test_of_each_route_the_oldest_that_waits_comes_first(store):
 
 def test_a_failure_is_remembered_and_the_notice_stays_first(store, rows):
     store.enqueue([notice("a"), notice("b")])
-    store.notice_failed(1, "answered 450", 160)
-    store.notice_failed(1, "timed out", 280)
+    store.notices_failed([1], "answered 450", 160)
+    store.notices_failed([1], "timed out", 280)
     (kept,) = store.next_notices()
     assert (kept.notice_key, kept.attempts, kept.next_us, kept.last_error) == ("a", 2, 280, "timed out")
     store.notices_sent([1], 300)
