@@ -299,7 +299,7 @@ def test_how_it_was_before_it_began_stands_beside_how_it_is():
         "Before it began (11:15) -> now: return superheat 6.0 -> 0.4 K, discharge 1 64.6 -> 59.0 degC, "
         "rise 3.0 -> 3.0 K, condensing 37.1 -> 37.3 degC" in " ".join(body.split())
     )
-    display = Display("degF", "psi", ZoneInfo("America/New_York"))
+    display = Display("degF", "psi", ZoneInfo("America/Toronto"))
     body = " ".join(only(happening(SUPERHEAT_LOW, now, before=before), display=display).body.split())
     # 6.0 K are 10.8 degF as a difference, 64.6 degC are 148.3 degF (NIST SP 811, B.8)
     assert "(06:15) -> now: return superheat 10.8 -> 0.7 degF, discharge 1 148.3 -> 138.2 degF" in body
@@ -485,7 +485,7 @@ def test_what_somebody_sees_to_already_says_who():
 
 def test_it_is_told_in_the_site_s_units_and_by_its_clock():
     """10 K are 18 degF as a difference: the ratio is that of the degrees (NIST SP 811, B.8)."""
-    display = Display("degF", "psi", ZoneInfo("America/New_York"))
+    display = Display("degF", "psi", ZoneInfo("America/Toronto"))
     notice = only(happening(SUPERHEAT_LOW, WET, condition="beyond_doubt"), display=display)
     text = " ".join(notice.body.split())
     assert "return superheat 0.7 degF (-3.1 +1.3) at suction_pipe" in text  # 0.4 K (-1.7 +0.7)

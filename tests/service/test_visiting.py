@@ -246,7 +246,7 @@ def test_site_units_and_clock(tmp_path):
         tmp_path,
         elevation_m=20,
         alarms={"shadow_days": 0},
-        display={"temperature": "degF", "pressure": "psi", "zone": "America/New_York"},
+        display={"temperature": "degF", "pressure": "psi", "zone": "America/Toronto"},
     )
     with world(tmp_path, site=site) as one:
         one.receive(told(0, 400, lambda now: WET_K if now > 200 else HEALTHY_K))
