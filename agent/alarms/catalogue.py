@@ -23,15 +23,15 @@ SUPERHEAT_LOW = Entry(
     name="superheat-low",
     cause="The returning vapour is close to saturation: liquid cannot be excluded.",
     consequence=(
-        "Liquid thins the oil and can break the compressor. Ahead of an accumulator it is not in the "
-        "compressor yet: the accumulator holds some of it back for a time."
+        "Liquid thins the oil and can break the compressor. An accumulator behind that probe holds some of "
+        "it back for a time; how much has passed is not seen there."
     ),
     first_response=(
         "See which indoor units call and how far their expansion valves stand open; look whether their fans "
-        "turn and their filters are clean. At the module: how cold the compressor's shell is and where the "
-        "accumulator's frost line stands; what the bypass valve does; with clamps (fit them only with the "
-        "unit isolated: some pipes burn) the temperature beside the probe that was used, of the bypass and "
-        "of the oil-return line."
+        "turn and their filters are clean. At the module: how cold the compressor's shell is and up to where "
+        "the accumulator is; what the bypass valve does, and whether its pipe is hot though it is told shut; "
+        "with a clamp (fit it only with the unit isolated: some pipes burn) the temperature beside the probe "
+        "that was used."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,

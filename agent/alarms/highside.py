@@ -40,7 +40,7 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
     consequence="Liquid thins the oil and can break the compressor, whatever a suction probe shows.",
     first_response=(
         "See which indoor units call and how far their expansion valves stand open, and whether anything is "
-        "injected; look how cold the compressor's shell is and where the accumulator's frost line stands; "
+        "injected; look how cold the compressor's shell is and up to where the accumulator is; "
         "look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it."
     ),
     priority=Priority.MEDIUM,

@@ -210,9 +210,9 @@ def _to_acknowledge(path: ModulePath, happening: Happening, display: Display) ->
         yield "or by"
         yield f"  curl -d by=NAME -d token={ways.token} \\"
         yield f"    {ways.post}"
-        yield "or on the agent's machine:"
+        yield "or on the machine where Dewline runs:"
     else:
-        yield "Whoever sees to it says so, on the agent's machine:"
+        yield "Whoever sees to it says so, on the machine where Dewline runs:"
     yield f"  dewline ack {short(path)} {happening.entry.name} --by NAME"
 
 

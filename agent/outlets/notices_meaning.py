@@ -130,4 +130,4 @@ def _low_surely(found: Facts) -> str:
     value, above, limit = found.value_k, found.above_k, found.limit_k
     if value is None or above is None or limit is None or value + above >= limit:
         return "Sure: the discharge is too cold as well"
-    return f"Sure: with all uncertainty under {limit:g} K"
+    return f"Sure, if piping and instruments are as described: all of it under {limit:g} K"

@@ -120,7 +120,7 @@ def _meant(
 
 
 def _not(what: Outcome, text: str) -> Acknowledged:
-    return Acknowledged(what, f"{text}, or say `dewline ack` on the agent's machine.")
+    return Acknowledged(what, f"{text}, or say `dewline ack` on the machine where Dewline runs.")
 
 
 def _refused(text: str) -> Acknowledged:

@@ -30,9 +30,11 @@ def test_the_first_response_is_what_a_person_does_and_no_text_has_done(entry):
         assert never not in words
 
 
-def test_ahead_of_an_accumulator_liquid_is_not_in_the_compressor_yet():
+def test_an_accumulator_holds_some_of_the_liquid_back_and_nobody_sees_how_much():
     """Common practice, no source: the vessel is there to hold liquid back for a time."""
-    assert "the accumulator holds some of it back for a time" in CATALOGUE["superheat-low"].consequence
+    consequence = CATALOGUE["superheat-low"].consequence
+    assert "accumulator behind that probe holds some of it back for a time" in consequence
+    assert "how much has passed is not seen" in consequence
 
 
 def test_a_value_that_is_only_second_best_has_the_wider_limit():

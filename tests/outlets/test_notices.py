@@ -84,17 +84,17 @@ def test_a_wet_module():
         notice.body
         == """\
 hill-house/one/m1: liquid is very likely coming back.
-Sure: with all uncertainty under 2 K.
+Sure, if piping and instruments are as described: all of it under 2 K.
 Somebody should see to it now, by day or night.
 Whether the module is to be stopped is for whoever is responsible for the
   plant: ask now.
 Began 2025-11-25 11:30 UTC.
 First: See which indoor units call and how far their expansion valves stand
   open; look whether their fans turn and their filters are clean. At the
-  module: how cold the compressor's shell is and where the accumulator's frost
-  line stands; what the bypass valve does; with clamps (fit them only with the
-  unit isolated: some pipes burn) the temperature beside the probe that was
-  used, of the bypass and of the oil-return line.
+  module: how cold the compressor's shell is and up to where the accumulator
+  is; what the bypass valve does, and whether its pipe is hot though it is
+  told shut; with a clamp (fit it only with the unit isolated: some pipes
+  burn) the temperature beside the probe that was used.
 
 Alarm: superheat-low, priority high, raised 25 Nov 11:40 UTC
 Where: site hill-house, system one (R-32), module m1; mode cooling
@@ -114,11 +114,11 @@ Written: 2025-11-25 12:00 UTC
 
 Cause: The returning vapour is saturated, or nearly so: very likely with
   liquid in it.
-Consequence: Liquid thins the oil and can break the compressor. Ahead of an
-  accumulator it is not in the compressor yet: the accumulator holds some of
-  it back for a time.
+Consequence: Liquid thins the oil and can break the compressor. An accumulator
+  behind that probe holds some of it back for a time; how much has passed is
+  not seen there.
 
-Whoever sees to it says so, on the agent's machine:
+Whoever sees to it says so, on the machine where Dewline runs:
   dewline ack one/m1 superheat-low --by NAME
 
 """
@@ -172,7 +172,7 @@ Cause: The site takes superheat from a probe that is not fit for it in this
 Consequence: The site's figure misleads: returning liquid can look like
   healthy superheat.
 
-Whoever sees to it says so, on the agent's machine:
+Whoever sees to it says so, on the machine where Dewline runs:
   dewline ack one/m1 probe-unfit --by NAME
 
 """
@@ -215,7 +215,7 @@ def test_how_sure_follows_the_evidence():
     def sure(*args):
         return second_line(*args)[1].removesuffix(".")
 
-    assert sure("beyond_doubt") == "Sure: with all uncertainty under 2 K"
+    assert sure("beyond_doubt") == "Sure, if piping and instruments are as described: all of it under 2 K"
     assert sure("beyond") == "Likely: saturation cannot be excluded"
     assert sure("possible") == "Unsure: the values have not settled"
     assert sure("inside") == "Unsure: not beyond its limit just now"
@@ -453,7 +453,7 @@ Whoever sees to it says so here; this link works until 2025-12-02 12:00 UTC,
 or by
   curl -d by=NAME -d token=T \\
     https://dew.example/alarms/ID/ack
-or on the agent's machine:
+or on the machine where Dewline runs:
   dewline ack one/m1 superheat-low --by NAME
 """
         in body
@@ -507,18 +507,19 @@ def test_several_in_one_message():
 hill-house: 3 notices in one message: 2 stand, 1 over.
 
 HIGH superheat-low at hill-house/one/m1
-  Liquid is very likely coming back. Sure: with all uncertainty under 2 K.
-    Somebody should see to it now, by day or night. Whether the module is to
-    be stopped is for whoever is responsible for the plant: ask now.
+  Liquid is very likely coming back. Sure, if piping and instruments are as
+    described: all of it under 2 K. Somebody should see to it now, by day or
+    night. Whether the module is to be stopped is for whoever is responsible
+    for the plant: ask now.
   Began 2025-11-25 11:30 UTC.
   Found: liquid is very likely coming back: return superheat 0.4 K (-1.7 +0.7)
     at suction_pipe, even with all uncertainty under 2 K
   First: See which indoor units call and how far their expansion valves stand
     open; look whether their fans turn and their filters are clean. At the
-    module: how cold the compressor's shell is and where the accumulator's
-    frost line stands; what the bypass valve does; with clamps (fit them only
-    with the unit isolated: some pipes burn) the temperature beside the probe
-    that was used, of the bypass and of the oil-return line.
+    module: how cold the compressor's shell is and up to where the accumulator
+    is; what the bypass valve does, and whether its pipe is hot though it is
+    told shut; with a clamp (fit it only with the unit isolated: some pipes
+    burn) the temperature beside the probe that was used.
   Whoever sees to it (the link works until 2025-12-02 12:00 UTC):
     https://dew.example/alarms/ID?token=T
 

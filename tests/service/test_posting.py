@@ -134,7 +134,8 @@ def test_what_stands_is_there_with_its_words_and_goes_when_it_is_over(site, tmp_
         said = found["m1"]["annotations"]
         assert said["summary"] == "Liquid is very likely coming back at hill-house/one/m1."
         assert said["description"].startswith(
-            "Sure: with all uncertainty under 2 K.\nSomebody should see to it now"
+            "Sure, if piping and instruments are as described: all of it under 2 K.\n"
+            "Somebody should see to it now"
         )
         assert "\nBegan 2025-11-25 08:" in said["description"]
         assert "\nFirst: See which indoor units call" in said["description"]

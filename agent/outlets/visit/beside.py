@@ -24,8 +24,8 @@ def rise_words(brief: Brief) -> str:
     least, most = OIL_MAKES_K
     words = (
         f"{rise.value:.1f} K of rise is more than oil usually makes ({least:g} to {most:g} K; common "
-        "practice, no source): the bypass leaks or is open, the float of the oil separator sticks, or liquid "
-        f"comes past the reference probe {rise.said.probes[-1]}."
+        "practice, no source): the bypass leaks or is open, the float of the oil separator sticks, or the "
+        f"reference probe {rise.said.probes[-1]} reads too low."
     )
     states = [valve_state(brief, valve) for valve in brief.module.module.layout.inlet_valves]
     return " ".join([brief.display.words(words), *(f"{state}." for state in states)])

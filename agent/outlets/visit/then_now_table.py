@@ -38,7 +38,7 @@ _SAYS = {
     ),
     Says.OPEN: "This does not tell whether it is the machine or the probe.",
 }
-_RULE = "Common practice, no source."
+_RULE = "(A rule of the trade.)"
 
 
 class Row(NamedTuple):

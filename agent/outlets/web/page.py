@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from agent.alarms import Priority
 from agent.assess import Status
 from agent.outlets.cautions import HEAD, brief_caution, cautions
 from agent.outlets.highside import WORDS
@@ -20,6 +21,12 @@ from agent.outlets.web.templating import page
 from agent.outlets.web.told import PRIORITIES
 
 REFRESH_S = 30
+# How soon somebody should look, by the most urgent that waits; as `notices_meaning.urgency` has it.
+_SOON = {
+    Priority.HIGH: "now",
+    Priority.MEDIUM: "on the next working day",
+    Priority.LOW: "at the next visit",
+}
 # The four reasons why a quantity has no known value.
 STATES = {
     WORDS[Status.NOT_MEASURABLE]: "the module has no probe for it in this mode",
@@ -67,11 +74,20 @@ def render_page(
     )
 
 
+def _s(number: int) -> str:
+    return "s" if number == 1 else ""
+
+
 def head_words(cards: Sequence[Card]) -> str:
     """Whether anybody is needed, and what stands though somebody has taken it."""
-    needing = sum(any(alarm.waits for alarm in card.alarms) for card in cards)
+    waiting = [[alarm.priority for alarm in card.alarms if alarm.waits] for card in cards]
+    needing = Counter(min(each, key=PRIORITIES.index) for each in waiting if each)
     modules = "module" if len(cards) == 1 else "modules"
-    words = f"{needing} of {len(cards)} {modules} need{'s' if needing == 1 else ''} somebody now"
+    soon = [(needing[priority], words) for priority, words in _SOON.items() if priority in needing]
+    words = "; ".join(
+        f"{number} {when}" if n else f"{number} of {len(cards)} {modules} need{_s(number)} somebody {when}"
+        for n, (number, when) in enumerate(soon)
+    )
     found = Counter(alarm.priority for card in cards for alarm in card.open if alarm.taken)
     lost = sum(card.judged.sight is Sight.LOST for card in cards)
     if lost and not needing:

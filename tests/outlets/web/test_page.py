@@ -93,7 +93,7 @@ TAKEN = STANDS._replace(acknowledged=True)
 def test_what_somebody_has_taken_goes_on_being_named_at_the_top():
     taken = alarmed("taken", TAKEN, acknowledged_by="B. Night", note="going there at 6")
     found = text(taken, alarmed("unfit", alarm=UNFIT, condition="beyond"))
-    assert "1 of 2 modules needs somebody now; 1 high alarm stands and is taken" in found
+    assert "1 of 2 modules needs somebody on the next working day; 1 high alarm stands and is taken" in found
     head = found[: found.index("Return superheat, by module")]
     assert (
         "high one/taken superheat-low: liquid is very likely coming back; began 25 Nov 11:30; "
@@ -214,7 +214,7 @@ def test_an_alarm_says_its_state_by_the_standards_name_and_who_brought_it_about(
 
 def test_only_what_stands_is_told_and_is_not_acknowledged_counts_as_needing_somebody():
     found = text(*ALARMED_VIEWS)
-    assert "3 of 10 modules need somebody now" in found  # waits, unfit, silent
+    assert "1 of 10 modules needs somebody now; 2 on the next working day" in found  # unfit, silent
     head = found[: found.index("Return superheat, by module")]
     named = [
         name
