@@ -124,7 +124,9 @@ def test_an_alarm_that_stands_is_one_notice_for_each_route(make):
     assert found[0].notice_key == f"{LOW}/hill-house/one/m1/stands/{since_us}/{raised.known_us}"
     assert (found[0].created_us, found[0].next_us) == (raised.known_us, raised.known_us)
     text = " ".join(found[0].body.split())
-    assert text.startswith("hill-house/one/m1: liquid is very likely coming back. Sure, if piping and instruments")
+    assert text.startswith(
+        "hill-house/one/m1: liquid is very likely coming back. Sure, if piping and instruments"
+    )
     assert "Where: site hill-house, system one (R-410A), module m1; mode cooling" in text
     assert "Found: liquid is very likely coming back: return superheat 0." in text
     assert "Probe used: suction_pipe: " in text
