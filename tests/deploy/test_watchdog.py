@@ -10,7 +10,7 @@ from tests.deploy.broker import DEPLOY
 from tests.deploy.watching import watching
 from tests.mosquitto import Mosquitto, free_port, needs_mosquitto
 from tests.prometheus import MARKS, PROMTOOL
-from tests.service.processes import agent_on, eventually, process
+from tests.service.processes import agent_on, process
 from tests.service.site import configuration, write
 
 pytestmark = MARKS
@@ -45,13 +45,8 @@ def test_prometheus_notices_that_the_broker_is_gone_and_then_that_the_agent_is(t
             process(agent_on(write(tmp_path, body)), tmp_path / "agent.log") as agent,
             watching(tmp_path / "prometheus", metrics_port) as prometheus,
         ):
-            eventually(
-                lambda: prometheus.alerts() == {"DewlineNoReadings"}, "the agent runs and has heard nothing"
-            )
+            prometheus.comes_to({"DewlineNoReadings"}, "the agent runs and has heard nothing")
             broker.stop()
-            eventually(
-                lambda: prometheus.alerts() == {"DewlineNoReadings", "DewlineBrokerAway"},
-                "the agent has no broker",
-            )
+            prometheus.comes_to({"DewlineNoReadings", "DewlineBrokerAway"}, "the agent has no broker")
             os.killpg(agent.pid, signal.SIGKILL)
-            eventually(lambda: prometheus.alerts() == {"DewlineNotAnswering"}, "the agent is gone")
+            prometheus.comes_to({"DewlineNotAnswering"}, "the agent is gone")

@@ -41,6 +41,13 @@ class Watching:
         """Names of the alerts that stand or wait."""
         return {each["labels"]["alertname"] for each in (self.ask("alerts") or {"alerts": []})["alerts"]}
 
+    def comes_to(self, alerts: set[str], what: str) -> None:
+        """Wait until these stand or wait, and no others; in vain, it says which do."""
+        try:
+            eventually(lambda: self.alerts() == alerts, what)
+        except AssertionError as error:
+            raise AssertionError(f"{error}; there are {self.ask('alerts')}, {self.ask('targets')}") from None
+
     def result(self, expression: str) -> list[dict[str, Any]]:
         found: list[dict[str, Any]] = self.ask("query", query=expression)["result"]
         return found
