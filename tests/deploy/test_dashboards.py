@@ -32,7 +32,7 @@ GRAFANA = DEPLOY / "grafana"
 BOARDS = ("fleet", "module", "agent")
 UNITS = {"_kelvin": "kelvin", "_celsius": "celsius"}
 RANGE_S = 600
-LOADED_S = 180  # patience on a machine that has much else to do
+LOADED_S = 300  # patience on a machine that has much else to do
 FAILED, SILENT, FAULTY = "n3", "n4", "liquid_line"
 
 
