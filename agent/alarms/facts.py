@@ -26,7 +26,7 @@ _MEANS = {
 }
 _SURE = "liquid is very likely coming back: "
 NOTHING_FOUND: Mapping[str, Finding] = {}
-_SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
+SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 
 
 def facts(
@@ -72,7 +72,7 @@ def facts(
         )
     if entry.name == PROBE_UNFIT.name:
         return Facts("the site's configuration names no probe of its own any more")
-    limit = entry.limits.second_best_k if returned.said.standing in _SECOND_BEST else entry.limits.limit_k
+    limit = entry.limits.second_best_k if returned.said.standing in SECOND_BEST else entry.limits.limit_k
     if returned.value is None:
         return Facts(f"return superheat: {returned.said.text}", limit_k=limit)
     text = _means(entry, assessment) + _figures("return superheat", returned)
@@ -97,7 +97,7 @@ def cannot_prove_dry(catalogue: Mapping[str, Entry], assessment: Assessment) -> 
 def priority(entry: Entry, state: Detection, assessment: Assessment) -> Priority:
     """How soon to look: sooner when the evidence leaves no doubt, later when it is weak or second best."""
     rests_on_return = entry.name not in (*HIGHSIDE_FACTS, PROBE_FAILED.name) and not entry.by_hour
-    second_best = rests_on_return and assessment.quantities[RETURN].said.standing in _SECOND_BEST
+    second_best = rests_on_return and assessment.quantities[RETURN].said.standing in SECOND_BEST
     if state.level == Condition.POSSIBLE or second_best:
         return Priority.LOW
     return entry.urgent if state.level == Condition.BEYOND_DOUBT and entry.urgent else entry.priority

@@ -14,7 +14,7 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Assessment, Quantity, Status, typical_dew_c
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, number_of
 from agent.piping import ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Standing
 from agent.settings import QUANTITIES, Alike, Finding, Plan
 
@@ -32,7 +32,7 @@ GOODNESS = {
 
 def render_wrong(findings: Sequence[Finding]) -> Group:
     """A configuration that cannot be used."""
-    head = f"The configuration cannot be used: {_count(len(findings), 'mistake')}."
+    head = f"The configuration cannot be used: {number_of(len(findings), 'mistake')}."
     return Group(Text(head, style="bold red"), *_placed(findings))
 
 
@@ -40,12 +40,14 @@ def render_check(
     plan: Plan, groups: Iterable[Alike], notes: Sequence[Finding], display: Display = SI
 ) -> Group:
     """A configuration that can be used: what to expect of each module, and what is worth knowing."""
-    head = Text(f"The configuration can be used: {_count(len(plan.modules), 'module')}.", style="bold green")
+    head = Text(
+        f"The configuration can be used: {number_of(len(plan.modules), 'module')}.", style="bold green"
+    )
     blocks = [block for group in groups for block in _block(group, display)]
     about = "Expected, with every inlet shut that a valve can shut; uncertainty with k = 2."
     if not notes:
         return Group(head, Text(about, style="dim"), *blocks)
-    title = Text(f"\n{_count(len(notes), 'note')}; nothing of this hinders running.", style="bold yellow")
+    title = Text(f"\n{number_of(len(notes), 'note')}; nothing of this hinders running.", style="bold yellow")
     told = [note._replace(message=display.words(note.message)) for note in notes]
     return Group(head, Text(about, style="dim"), *blocks, title, *_placed(told))
 
@@ -141,7 +143,3 @@ def _placed(findings: Iterable[Finding]) -> Iterator[RenderableType]:
     for finding in findings:
         yield Text(f"{finding.file}:{finding.line}:{finding.column}", style="cyan", overflow="fold")
         yield Padding(Text(finding.message, overflow="fold"), (0, 0, 0, 4))
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -14,7 +14,7 @@ from rich.text import Text
 from agent.assess import SECOND, Suspicion
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.heard import Heard, HeardModule, HeardSignal, HeardSite, Progress, Unmapped
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, number_of
 from agent.units import Dimension
 
 _OTHERS = {  # in SI for everybody: unit, decimals
@@ -50,7 +50,7 @@ def listen_progress(now: Progress, span_us: int) -> Table:
     """A bar and what came so far, on one line."""
     line = Table.grid(padding=(0, 1, 0, 0))
     said = f"{length(span_us - now.listened_us)} left: {now.heard} of {now.mapped} mapped signals, "
-    said += f"{now.unmapped} unmapped, {_count(now.messages, 'message')}"
+    said += f"{now.unmapped} unmapped, {number_of(now.messages, 'message')}"
     line.add_row(ProgressBar(span_us, now.listened_us, width=20), Text(said))
     return line
 
@@ -67,17 +67,17 @@ def next_step(site: HeardSite) -> str:
     if lost:
         which = next(s.name for s in site.signals if s.state not in (Heard.ARRIVING, Heard.NOT_DUE))
         more = ", ..." if lost > 1 else ""
-        return f"find out why {_count(lost, 'mapped signal')} ({which}{more}) cannot be used"
+        return f"find out why {number_of(lost, 'mapped signal')} ({which}{more}) cannot be used"
     waiting = [signal for signal in site.signals if signal.state is Heard.NOT_DUE]
     if waiting:
         longest_us = max(s.max_age_us if s.on_change else 2 * s.every_us for s in waiting)
         minutes = -(-longest_us // (60 * SECOND))
         return (
-            f"listen for longer: {_count(len(waiting), 'signal')} may still come (--for {minutes}min), or "
+            f"listen for longer: {number_of(len(waiting), 'signal')} may still come (--for {minutes}min), or "
             "let --store show what the agent has of them"
         )
     if site.unmapped:
-        left = _count(len(site.unmapped), "unmapped record")
+        left = number_of(len(site.unmapped), "unmapped record")
         return f"everything mapped arrives; map what is wanted of the {left}, or leave it"
     return "everything mapped arrives and nothing looks wrong: dewline run, then dewline status"
 
@@ -86,13 +86,13 @@ def _head(site: HeardSite) -> Text:
     arriving, mapped = site.count(Heard.ARRIVING), len(list(site.signals))
     found = Text(f"Listened {length(site.listened_us)} at {site.broker}", style="bold")
     store = f", with the store's last {length(site.from_store_us)}" if site.from_store_us else ""
-    rest = f"{store}: {_count(site.messages, 'message')}, {arriving} of {mapped} mapped signals arrive"
+    rest = f"{store}: {number_of(site.messages, 'message')}, {arriving} of {mapped} mapped signals arrive"
     for state in (Heard.NOT_DUE, Heard.SILENT, Heard.REFUSED, Heard.RETAINED, Heard.OLD):
         if number := site.count(state):
             rest += f", {number} {state}"
     found.append(rest, style="not bold")
     found.append(f", {len(site.unmapped) + site.more_unmapped} unmapped", style="not bold")
-    suspected = _count(len(site.suspicions), "suspicion") if site.suspicions else "no suspicion"
+    suspected = number_of(len(site.suspicions), "suspicion") if site.suspicions else "no suspicion"
     return found.append(f", {suspected}", style="bold red" if site.suspicions else "not bold")
 
 
@@ -298,7 +298,3 @@ def length(microseconds: int) -> str:
     if abs(seconds) < 7200:
         return f"{seconds // 60} min"
     return f"{seconds // 3600} h" if abs(seconds) < 172_800 else f"{seconds // 86_400} d"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from agent.outlets.alarm_words import found_words, state_words
 from agent.outlets.notices_form import Notice, few, short, whole
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, number_of
 from agent.outlets.view import ModuleView
 
 HEARTBEAT_KEY = "heartbeat/"  # how the key of such a notice begins
@@ -50,8 +50,8 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
         for alarm in each.view.alarms
     ]
     blind = _blind(day.modules)
-    watched = _count(len(day.modules), "module")
-    standing = f"{_count(len(alarms), 'alarm')} standing" if alarms else "no alarm standing"
+    watched = number_of(len(day.modules), "module")
+    standing = f"{number_of(len(alarms), 'alarm')} standing" if alarms else "no alarm standing"
     told = [standing] if alarms or not blind else []
     told += [blind] if blind else []
     lines = [
@@ -77,7 +77,7 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
         f"Notices waiting for a receiver: {_counts(day.waiting)}",
     ]
     if alarms and blind:  # a subject is short
-        told = [_count(len(alarms), "alarm"), blind.replace(" modules", "").replace(" module", "")]
+        told = [number_of(len(alarms), "alarm"), blind.replace(" modules", "").replace(" module", "")]
     subject = f"Dewline is alive: {day.site}, {', '.join(told)}"
     body = whole(lines, {each.refrigerant for each in day.modules}, brief=True)
     return Notice(heartbeat_key(now_us, display), subject, body)
@@ -93,7 +93,7 @@ def _blind(modules: Sequence[ModuleDay]) -> str:
     if not blind:
         return ""
     how = "not" if all(_is_all(each.unassessed_h) for each in blind) else "hardly"
-    return f"{len(blind)} of {_count(len(modules), 'module')} {how} assessed"
+    return f"{len(blind)} of {number_of(len(modules), 'module')} {how} assessed"
 
 
 def _unknown(modules: Sequence[ModuleDay]) -> list[str]:
@@ -117,10 +117,6 @@ def _is_all(hours: float) -> bool:
 
 def _hours(hours: float) -> str:
     return f"all {DAY_H:g} h" if _is_all(hours) else f"{hours:.1f} h"
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _counts(of: Mapping[str, int]) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from agent.alarms import FEED_STALE, Condition, Entry, Facts, Priority
 from agent.alarms.catalogue import PROBE_UNFIT, SUPERHEAT_HIGH, SUPERHEAT_HUNTING, SUPERHEAT_LOW, WATCH_BLIND
+from agent.alarms.facts import SECOND_BEST
 from agent.alarms.highside import (
     DISCHARGE_SUPERHEAT_LOW,
     DISCHARGE_TEMPERATURE_HIGH,
@@ -13,7 +14,7 @@ from agent.alarms.highside import (
     SUBCOOLING_LOW,
 )
 from agent.assess import Assessment
-from agent.piping import RETURN, Standing
+from agent.piping import RETURN
 
 _SURE_PIPING = "Sure, if the piping is as described"
 _SURE_BLIND = "Sure: superheat cannot be decided"
@@ -74,7 +75,6 @@ _PLAIN: Mapping[str, Mapping[str, tuple[str, str]]] = {
 _SURE_CAUSES = {
     SUPERHEAT_LOW.name: "The returning vapour is saturated, or nearly so: very likely with liquid in it."
 }
-_SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 RESTS_ON_RETURN = (SUPERHEAT_LOW.name, SUPERHEAT_HIGH.name)
 
 
@@ -93,7 +93,7 @@ def plainly(entry: Entry, priority: Priority, found: Facts, assessment: Assessme
         sure = "Sure when it was raised, weaker now"
     if assessment is not None and name in RESTS_ON_RETURN:
         returned = assessment.quantities[RETURN]
-        if returned.decided and returned.said.standing in _SECOND_BEST:
+        if returned.decided and returned.said.standing in SECOND_BEST:
             sure = "Less sure: read at a second-best probe"
     return sentence, sure
 

@@ -132,3 +132,8 @@ def _with_units(found: re.Match[str]) -> str:
 
 
 SI = Display()
+
+
+def number_of(number: int, what: str) -> str:
+    """How many of something, such as 1 module, 2 modules."""
+    return f"{number} {what}{'' if number == 1 else 's'}"

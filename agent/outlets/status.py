@@ -18,9 +18,9 @@ from agent.outlets.alarm_words import found_words, shadow_words, since_words, st
 from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.highside import WORDS, figure, highside_lines, valued
 from agent.outlets.metrics import unfit
-from agent.outlets.shown import SI, Display
-from agent.outlets.view import ModuleView
-from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
+from agent.outlets.shown import SI, Display, number_of
+from agent.outlets.view import NO_VERDICT, ModuleView
+from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 
 SILENT_US = 300 * SECOND
 
@@ -39,7 +39,7 @@ def render(
     ``short``: the others in a line each, for a low terminal. ``runs``: an agent works on the store.
     """
     head = Text(f"{display.at(now_us):%Y-%m-%d %H:%M:%S} {display.offset(now_us)}", style="bold")
-    head.append(f"   {_count(len(views), 'module')}, {_alarm_count(views)}", style="not bold")
+    head.append(f"   {number_of(len(views), 'module')}, {_alarmnumber_of(views)}", style="not bold")
     lines: list[RenderableType] = [head, *(Text(note, style="dim") for note in notes)]
     if words := watch_words(views, now_us, runs):
         lines.insert(1, Text(words, style="bold red"))
@@ -73,13 +73,9 @@ def watch_words(views: Sequence[ModuleView], now_us: int, runs: bool) -> str:
     return f"nothing assessed up to now yet: the newest assessment is {_age(silence_us)} old"
 
 
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _alarm_count(views: Iterable[ModuleView]) -> str:
+def _alarmnumber_of(views: Iterable[ModuleView]) -> str:
     count = sum(len(view.alarms) for view in views)
-    return _count(count, "alarm") if count else "no alarm"
+    return number_of(count, "alarm") if count else "no alarm"
 
 
 def _short(view: ModuleView, display: Display) -> Text:
@@ -129,7 +125,7 @@ def _lines(view: ModuleView, assessment: Assessment, display: Display) -> Iterat
         yield line("accumulator outlet", outlet, outlet.said.text, first=(doubt,))
     for probe, quantity in unfit(assessment):
         verdict, reason = assessment.fitness[probe]
-        if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
+        if verdict in NO_VERDICT:
             yield line("apparent superheat", quantity, f"{verdict}: {reason}", "dim")
     rise = assessment.quantities[RISE]
     cannot_be = impossible(assessment, view.layout) if view.layout else None

@@ -22,9 +22,10 @@ from agent.alarms import (
     priority,
 )
 from agent.assess import Assessment
-from agent.piping import Graph
+from agent.piping import Fitness, Graph
 from agent.settings import ModulePath, ModulePlan
 
+NO_VERDICT = (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN)  # a probe shows a superheat, and no verdict
 WITHDRAWN_SHOWN_US = 7 * 86_400 * 1_000_000  # design choice, no source
 
 

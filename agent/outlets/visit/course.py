@@ -23,11 +23,11 @@ from agent.assess.assessment import Basis, Said
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.module import LONGEST_STEP_US
 from agent.assess.words import CODE
-from agent.piping import RETURN, RISE, Fitness
+from agent.outlets.view import NO_VERDICT
+from agent.piping import RETURN, RISE
 
 _DRAWN = (RETURN, RISE, SUBCOOLING)
 _DRAWN_BY_PLACE = (AT_PROBE, DISCHARGE_TEMPERATURE, DISCHARGE_SUPERHEAT)
-_APPARENT = (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN)
 STILL = ("off", "unknown")  # modes in which nobody expects a superheat
 
 
@@ -175,7 +175,7 @@ class _Columns:
 def _is_drawn(name: str, words: Basis) -> bool:
     if name.startswith(AT_PROBE):
         verdict = words.fitness.get(name.removeprefix(AT_PROBE))
-        return verdict is not None and verdict[0] in _APPARENT
+        return verdict is not None and verdict[0] in NO_VERDICT
     return name in _DRAWN or name.startswith(_DRAWN_BY_PLACE[1:])
 
 

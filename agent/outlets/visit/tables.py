@@ -24,6 +24,7 @@ from agent.assess.words import CODE
 from agent.outlets.doubt import in_doubt
 from agent.outlets.highside import WORDS
 from agent.outlets.metrics import unfit
+from agent.outlets.view import NO_VERDICT
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import STILL, Course, Curve
 from agent.outlets.visit.words import age, least_to_most, mode_words, share, told
@@ -33,7 +34,6 @@ from agent.piping import (
     RETURN,
     RISE,
     STEADY_MODES,
-    Fitness,
     ProbeFitness,
 )
 
@@ -86,7 +86,7 @@ def _named(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
         yield "accumulator-outlet superheat", quantities[ACCUMULATOR_OUTLET]
     for probe, quantity in unfit(assessment):
         verdict, reason = assessment.fitness[probe]
-        if verdict in (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN):
+        if verdict in NO_VERDICT:
             said = quantity.said._replace(text=f"not fit ({verdict}): {reason}", probes=(probe,))
             yield "apparent superheat", quantity._replace(said=said)
     yield "oil-return rise", quantities[RISE]

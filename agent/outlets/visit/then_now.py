@@ -23,13 +23,13 @@ from agent.assess import (
     Assessment,
 )
 from agent.outlets.highside import WORDS
-from agent.piping import RETURN, RISE, STEADY_MODES, Fitness
+from agent.outlets.view import NO_VERDICT
+from agent.piping import RETURN, RISE, STEADY_MODES
 
 HOUR_US = 3600 * SECOND
 FEWEST = 5  # settled values of an hour that make a median; design choice, no source
 # A saturation that moves by 1 K moves the discharge by less than this [K]; tests set it beside CoolProp.
 LEVER = 3.0
-_APPARENT = (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN)
 
 
 class Settled(NamedTuple):
@@ -100,7 +100,7 @@ def _names(assessment: Assessment) -> Iterator[str]:
     quantities = assessment.quantities
     yield RETURN
     for probe, (verdict, _) in assessment.fitness.items():
-        if verdict in _APPARENT and AT_PROBE + probe in quantities:
+        if verdict in NO_VERDICT and AT_PROBE + probe in quantities:
             yield AT_PROBE + probe
     yield RISE
     yield from (name for name in quantities if name.startswith(DISCHARGE_TEMPERATURE))

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from agent.alarms import CATALOGUE, Condition, Entry, Life, Priority, StateName
 from agent.alarms.catalogue import SUPERHEAT_LOW
 from agent.alarms.identity import LAYOUT_DOUBT
-from agent.assess import SECOND
 from agent.assess.identity import Conclusion
 from agent.outlets.alarm_words import (
     LATE_US,
@@ -19,14 +18,14 @@ from agent.outlets.alarm_words import (
     unit_words,
 )
 from agent.outlets.notices_meaning import to_stop, urgency
-from agent.outlets.shown import Display
+from agent.outlets.shown import Display, number_of
+from agent.outlets.status import SILENT_US
 from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.words import age, share
 from agent.piping import NOT_KNOWN, RETURN
 from agent.thermo import REFRIGERANTS
 
-OLD_US = 300 * SECOND  # after which figures are not those of now
 _ORDER = tuple(Priority)[::-1]
 _CONDITIONS = {
     Condition.POSSIBLE: "perhaps; the evidence is weak, or its values have not settled",
@@ -98,7 +97,7 @@ def verdict(brief: Brief) -> Verdict:
 def is_old(brief: Brief) -> bool:
     """Whether the newest assessment is not one of now."""
     assessment = brief.view.assessment
-    return assessment is not None and brief.made_us - assessment.grid_us > OLD_US
+    return assessment is not None and brief.made_us - assessment.grid_us > SILENT_US
 
 
 def _by_urgency(brief: Brief) -> list[StandingAlarm]:
@@ -176,7 +175,7 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
         return "unknown", f"{known} in this time: nothing could be told of its superheat"
     over = sum(1 for each in course.alarms.values() if each.any())
     if over:
-        return "look", f"No alarm stands now; {_count(over, 'alarm')} stood in this time"
+        return "look", f"No alarm stands now; {number_of(over, 'alarm')} stood in this time"
     returned = course.curves.get(RETURN)
     if returned is None or not returned.decided.any():
         return "unknown", "No alarm stands, but its return superheat could never be told in this time"
@@ -274,10 +273,6 @@ def _notes(brief: Brief) -> Iterator[str]:
         yield f"All its alarms are {state}: nobody is told of any."
     yield from filter(None, (_capital(unit_words(view.lives.unconfirmed_us, brief.name, display)),))
     yield from filter(None, (_capital(shadow_words(view.lives, display)),))
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def _capital(words: str) -> str:

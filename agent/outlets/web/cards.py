@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 from agent.alarms import Entry
 from agent.alarms.catalogue import SUPERHEAT_HIGH, SUPERHEAT_LOW
+from agent.alarms.facts import SECOND_BEST
 from agent.assess import SECOND, Assessment, Quantity
 from agent.outlets.alarm_list import listed
 from agent.outlets.alarm_words import shadow_words, short_time, unit_words
@@ -20,11 +21,10 @@ from agent.outlets.web.judged import Judged, judged
 from agent.outlets.web.quantities import Row, rows
 from agent.outlets.web.told import PRIORITIES, Told, alarms, quiet
 from agent.outlets.web.trend import Limits, Trend
-from agent.piping import RETURN, Standing
+from agent.piping import RETURN
 from agent.settings import ModulePath
 
 OVER_SHOWN = 6  # of the past alarms of a module, the newest
-_SECOND_BEST = (Standing.SECOND_BEST, Standing.AFTER_ACCUMULATOR)
 
 
 class Shown(NamedTuple):
@@ -144,7 +144,7 @@ def urgency(card: Card) -> tuple[int, int, bool]:
 def _limits(catalogue: Mapping[str, Entry], assessment: Assessment | None) -> Limits:
     """As they hold for where return superheat is taken now."""
     low, high = (catalogue[entry.name].limits for entry in (SUPERHEAT_LOW, SUPERHEAT_HIGH))
-    if assessment and assessment.quantities[RETURN].said.standing in _SECOND_BEST:
+    if assessment and assessment.quantities[RETURN].said.standing in SECOND_BEST:
         return Limits(low.second_best_k, high.second_best_k)
     return Limits(low.limit_k, high.limit_k)
 

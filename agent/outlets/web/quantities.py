@@ -22,11 +22,10 @@ from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.highside import WORDS, highside_lines, of_compressors
 from agent.outlets.metrics import unfit
 from agent.outlets.shown import SI, Display
-from agent.outlets.view import ModuleView
-from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE, Fitness
+from agent.outlets.view import NO_VERDICT, ModuleView
+from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 
 _SATURATION = {SATURATED_SUCTION: "saturated suction", SATURATED_CONDENSING: "saturated condensing"}
-_APPARENT = (Fitness.MIXED, Fitness.PARTIAL, Fitness.UNPROVEN)
 APPARENT = "apparent superheat"
 
 
@@ -55,7 +54,7 @@ def rows(
     yield superheat("accumulator outlet", outlet, display, (doubt,))
     for probe, quantity in unfit(assessment):
         fitness, reason = assessment.fitness[probe]
-        if fitness in _APPARENT:
+        if fitness in NO_VERDICT:
             row = superheat(f"{APPARENT} at {probe}", quantity, display)
             why = f"{probe} is {fitness.replace('_', ' ')}: {reason}"
             why = why if quantity.decided else f"{row.why}; {why}"
