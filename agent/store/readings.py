@@ -11,6 +11,7 @@ from sqlalchemy.exc import IntegrityError
 
 from agent.readings import Moved, Reading, Refusal
 from agent.store import schema
+from agent.store.at_hand import EVER_US, AtHand
 from agent.store.engine import StoreError, insert
 from agent.store.records import Added, Latest, Series
 
@@ -20,7 +21,6 @@ INSERT_READING = """
     VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING
 """
 ROWS_AT_A_TIME = 4096
-EVER_US = 2**62
 
 Row = tuple[Any, ...]
 
@@ -95,6 +95,24 @@ def add_refusals(connection: Connection, refusals: Sequence[Refusal]) -> None:
 def refused_counts(connection: Connection) -> dict[str, int]:
     reason = schema.refused.c.reason
     return {row[0]: row[1] for row in connection.execute(select(reason, func.count()).group_by(reason))}
+
+
+def at_hand(connection: Connection, span_us: int) -> AtHand:
+    """The newest readings in memory, as they stand in the table."""
+    sample_us = schema.reading.c.sample_us  # one by one: together they would read the whole table
+    oldest_us, newest_us = (
+        connection.execute(select(end(sample_us))).scalar_one() for end in (func.min, func.max)
+    )
+    if newest_us is None:
+        return AtHand(span_us)
+    from_us = newest_us - span_us
+    held = AtHand(span_us, -EVER_US if oldest_us >= from_us else from_us)
+    statement = (
+        "SELECT sample_us, signal_id, value, unit, arrival_us, mapping_id FROM reading"
+        " WHERE sample_us >= ? ORDER BY sample_us"
+    )
+    held.add(map(Reading._make, fetch(connection, statement, (from_us,))))
+    return held
 
 
 def series(

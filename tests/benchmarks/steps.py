@@ -1,0 +1,150 @@
+"""What one grid step costs while readings come in, and a look at which nothing is due.
+
+`python -m tests.benchmarks.steps --modules N --profile` runs it alone. Modules of the bench, polled every 30 s
+and assessed every 30 s: two hours lie in the store, then 20 steps come one by one. What they send is the same
+for all, under signals of their own. Intake and the broker are not in it.
+"""
+
+import argparse
+import cProfile
+import pstats
+import tempfile
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from statistics import median
+
+from agent.intake import Message
+from agent.readings import Reading, Span
+from agent.service.alarming import Alarms
+from agent.service.announcing import Announcer
+from agent.service.assessing import Assessor
+from agent.service.registering import register
+from agent.service.watched import Watched
+from agent.settings import Plan, load
+from agent.store import Store
+from demo_feed.bench import ARRANGEMENTS, Gateway, Unit, play
+from demo_feed.bench.play import TOPIC
+from tests.bench.configuration import configuration
+from tests.bench.path import point_map_of
+from tests.benchmarks.rows import Row, cpu_s
+from tests.scenarios.scenario import HOUR_US, START_US
+from tests.service.site import SECOND_US, write
+
+LAYOUT = "two-pipe-twin-late"
+SIGNALS = 15
+LEFT_OUT = ("outdoor_fan_share", "compressor_2_current")  # so that 15 are left
+POLL_S = STEP_S = 30
+BEGIN_US = START_US + 9 * HOUR_US  # when it has run for hours
+BACKLOG_US = 2 * HOUR_US
+STEP_US = STEP_S * SECOND_US
+STEPS = 20
+AT_ONCE = 30  # modules whose readings come in one batch
+
+
+def measure(quick: bool) -> Iterator[Row]:
+    per_module: dict[int, float] = {}
+    for number in (10, 50) if quick else (10, 50, 200, 1000):
+        with tempfile.TemporaryDirectory(prefix="steps-") as directory:
+            step_ms, look_ms = of(Path(directory), number)
+        per_module[number] = step_ms
+        share = step_ms * number / (STEP_S * 1e3)
+        yield Row(
+            f"step of {number} modules, each {SIGNALS} signals",
+            f"{step_ms:.2f} ms a module, {share:.1%} of a core",
+            "",
+            share / 0.02 * 1000 / number,
+            "1: 2 % of a core for 1,000 modules",
+        )
+        yield Row(f"look at {number} modules, nothing due", f"{look_ms:.3f} ms a module")
+    few, many = min(per_module), max(per_module)
+    yield Row(
+        f"growth of a step, {few} to {many} modules", "", "", per_module[many] / per_module[few] * many / few
+    )
+
+
+def of(directory: Path, number: int, profiler: cProfile.Profile | None = None) -> tuple[float, float]:
+    """Processor time of a step and of a look at which nothing is due, in ms a module; medians."""
+    told = sent()
+    body, _ = configuration(
+        Gateway(poll_s=POLL_S), Unit(ARRANGEMENTS[LAYOUT]).refrigerant, LAYOUT, told[0][1]
+    )
+    signals = body["signal_sets"]["bench"]["signals"]
+    for name in (*LEFT_OUT, *list(signals)[SIGNALS + len(LEFT_OUT) :]):
+        signals.pop(name, None)
+    body["systems"]["one"]["modules"] = {f"m[1..{number}]": body["systems"]["one"]["modules"]["m1"]}
+    plan = load(write(directory, body))
+    grace_us = plan.settings.assess.grace_s * SECOND_US
+    with Store.open(plan.store_url) as store:
+        watched = register(store, plan, BEGIN_US)
+        alarms = Alarms(store, Announcer(store, plan))
+        assessor = Assessor(store, STEP_S * SECOND_US, grace_us, alarms)
+
+        def look(now_us: int) -> None:
+            for each in watched:
+                assessor.work_off(each, now_us)
+                alarms.settle(each, now_us)
+
+        steps = decoded(store, plan, watched[0], told)
+        for batch in steps[: BACKLOG_US // STEP_US]:
+            receive(store, watched, batch)
+        now_us = BEGIN_US + BACKLOG_US
+        look(now_us + grace_us)
+        took, idle = [], []
+        for batch in steps[BACKLOG_US // STEP_US :]:
+            receive(store, watched, batch)
+            now_us += STEP_US
+            if profiler is not None:
+                profiler.enable()
+            took.append(cpu_s(lambda: look(now_us + grace_us)))
+            if profiler is not None:
+                profiler.disable()
+            idle.append(cpu_s(lambda: look(now_us + grace_us + SECOND_US)))
+    return 1e3 * median(took) / number, 1e3 * median(idle) / number
+
+
+def sent() -> list[tuple[int, bytes]]:
+    """What a module's gateway sends, with its times, from the begin of the backlog to the last step."""
+    end_us = BEGIN_US + BACKLOG_US + STEPS * STEP_US
+    played = play(Unit(ARRANGEMENTS[LAYOUT]), Gateway(poll_s=POLL_S), "a", BEGIN_US, end_us)
+    return [(each.time_us, each.payload) for each in played if each.payload is not None]
+
+
+def decoded(
+    store: Store, plan: Plan, one: Watched, told: Sequence[tuple[int, bytes]]
+) -> list[list[tuple[str, Reading]]]:
+    """By step, the readings of one module under the names of its signals."""
+    points = point_map_of(store, plan, one, BEGIN_US)
+    names = {signal_id: name for name, signal_id in one.signal_ids.items()}
+    steps: list[list[tuple[str, Reading]]] = []
+    for time_us, payload in told:
+        message = Message(1, 1, 1, TOPIC, payload, False, time_us + SECOND_US)
+        steps.append([(names[each.signal_id], each) for each in points.read(message).readings])
+    return steps
+
+
+def receive(store: Store, watched: Sequence[Watched], step: Sequence[tuple[str, Reading]]) -> None:
+    """What all modules send in a step."""
+    times = [reading.sample_us for _, reading in step]
+    for part in range(0, len(watched), AT_ONCE):
+        modules = watched[part : part + AT_ONCE]
+        readings = [
+            reading._replace(signal_id=each.signal_ids[name]) for each in modules for name, reading in step
+        ]
+        store.add_batch(readings, [], [Span(each.module_id, min(times), max(times)) for each in modules])
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--modules", type=int, default=50)
+    parser.add_argument("--profile", action="store_true", help="also say where the time goes")
+    asked = parser.parse_args()
+    profiler = cProfile.Profile() if asked.profile else None
+    with tempfile.TemporaryDirectory(prefix="steps-") as directory:
+        step_ms, look_ms = of(Path(directory), asked.modules, profiler)
+    print(f"step {step_ms:.2f} ms a module; look at which nothing is due {look_ms:.3f} ms a module")
+    if profiler is not None:
+        pstats.Stats(profiler).sort_stats("cumulative").print_stats(90)
+
+
+if __name__ == "__main__":
+    main()
