@@ -11,30 +11,19 @@ from contextlib import ExitStack
 from dataclasses import replace
 from importlib.metadata import version
 
-import orjson
 from apscheduler.events import EVENT_JOB_ERROR, EVENT_JOB_MISSED, JobExecutionEvent
 from apscheduler.schedulers.background import BackgroundScheduler
 
-from agent.alarms import FEED_STALE
 from agent.assess import SECOND
 from agent.intake import Connection, Inbox
-from agent.outlets import (
-    Lives,
-    Metrics,
-    alarm_messages,
-    assessment_message,
-    stale_alarm,
-    view,
-)
+from agent.outlets import Metrics
 from agent.outlets.routes import open_routes
-from agent.outlets.shown import Display
 from agent.outlets.web import app
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
 from agent.service.assessing import Assessor
 from agent.service.broker import broker_settings
 from agent.service.clock import now_us
-from agent.service.commanding import work_off_commands
 from agent.service.intaking import Intake, Source
 from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
@@ -43,14 +32,16 @@ from agent.service.pages import Pages
 from agent.service.posting import Poster, open_alertmanager
 from agent.service.readiness import Readiness
 from agent.service.registering import origins, register
+from agent.service.rounds import Rounds
 from agent.service.serving import Serving
 from agent.service.watched import Watched
-from agent.settings import ModulePath, Plan, ended_filters
-from agent.store import JournalEntry, Store, StoreError
+from agent.settings import Plan, ended_filters
+from agent.store import Store
 
 INBOX_BYTES = 64 * 1024 * 1024
 LOOK_S = 0.2  # how often is looked whether to end; asleep for good, a signal in the wrong moment wakes nobody
 CHECK_S = 2.0  # how often is looked whether anything is dirty or due
+AT_HAND_US = 75 * 60 * SECOND  # before what a grid time looks back on: an hour that ends, and what comes late
 TOLD_S = 10.0  # how long is waited in the end for what tells people
 CLOCK_STEP_S = 5.0  # by which the clock must step to be told
 
@@ -78,7 +69,6 @@ class Agent:
         self.stopping = threading.Event()
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
-        self._published: dict[ModulePath, tuple[object, ...]] = {}
 
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
@@ -99,6 +89,7 @@ class Agent:
                 target=notifier.run, args=(self.stopping,), name="notices", daemon=True
             )
             self.poster = self._poster(store, open_until_the_end)
+            store.keep_at_hand(max((each.lookback_us for each in self.plan.modules), default=0) + AT_HAND_US)
             self.watched = register(store, self.plan, self.clock())
             inbox = Inbox(INBOX_BYTES)
             connected_before = any(each.feed.newest_us is not None for each in self.watched)
@@ -208,15 +199,22 @@ class Agent:
 
     def _schedule(self, store: Store) -> BackgroundScheduler:
         assess = self.plan.settings.assess
-        assessor = Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND, self.alarms)
+        rounds = Rounds(
+            self.plan,
+            store,
+            Assessor(store, assess.step_s * SECOND, assess.grace_s * SECOND, self.alarms),
+            self.alarms,
+            self.watched,
+            self.metrics,
+            self.poster,
+            self.connection.publish,
+            lambda: self.connection.facts().unconnected_since_us,
+            self.clock,
+        )
 
         def work_off() -> None:
             began = time.monotonic()
-            self._work_off_commands(store)
-            for each in self.watched:
-                if self.stopping.is_set():
-                    break
-                self._work_off(store, assessor, each)
+            rounds.work_off(self.stopping)
             self.metrics.count_work(time.monotonic() - began)
             self.readiness.worked()
 
@@ -230,81 +228,6 @@ class Agent:
             work_off, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
         )
         return scheduler
-
-    def _work_off_commands(self, store: Store) -> None:
-        """What people have said since; where the store cannot be written, it waits."""
-        try:
-            display = Display.of(self.plan.settings.display)
-            work_off_commands(store, self.alarms, self.watched, self.clock(), display)
-        except StoreError as error:
-            _log.error("commands wait for the store: %s", error)
-            self.metrics.count_failed("commands")
-
-    def _work_off(self, store: Store, assessor: Assessor, each: Watched) -> None:
-        """One module's work, and what of it goes out; where it fails, the other modules still have theirs."""
-        try:
-            self._look_at_feed(store, each)
-            fresh = assessor.work_off(each, self.clock())
-            self.alarms.settle(each, self.clock())
-        except Exception as error:
-            known = isinstance(error, StoreError)
-            _log.error(
-                "%s could not be assessed and stays dirty: %s", each.plan.path, error, exc_info=not known
-            )
-            self.metrics.count_failed("assess")
-            return
-        self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
-        feed = each.feed
-        stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
-        now_us = self.clock()
-        lives = Lives(each.lives, each.shadow_ends_us, now_us, each.service.unconfirmed_us)
-        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
-        self.metrics.show(shown)
-        if self.poster is not None:
-            self.poster.look_at(shown)
-        found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))
-        if shown.assessment is not None and self._published.get(each.plan.path) != found:
-            self._published[each.plan.path] = found
-            prefix = self.plan.settings.broker.prefix
-            alarms = alarm_messages(prefix, shown, each.plan.catalogue)
-            for message in filter(None, [assessment_message(prefix, shown), *alarms]):
-                self.connection.publish(message.topic, message.payload)
-
-    def _look_at_feed(self, store: Store, each: Watched) -> None:
-        facts = self.connection.facts()
-        before = replace(each.feed)
-        line = each.feed.judge(self.clock(), facts.unconnected_since_us, each.latest)
-        if line is not None:
-            body = {
-                "since_us": line.since_us,
-                "priority": FEED_STALE.priority,
-                "cause": each.feed.cause,
-                "text": each.feed.text,
-            }
-            entry = JournalEntry(
-                each.module_id,
-                FEED_STALE.name,
-                line.event_us,
-                line.event_us,
-                line.transition,
-                orjson.dumps(body).decode(),
-            )
-            try:
-                step = self.alarms.step(
-                    each, self.clock(), each.latest, lambda _: each.latest, journal=[entry]
-                )
-                store.finish(
-                    each.module_id,
-                    each.revision_id,
-                    [],
-                    journal=step.journal,
-                    notices=step.notices,
-                    alarm_states=step.alarm_states,
-                )
-            except StoreError:
-                each.feed.take_back(before)  # told again in the next round
-                raise
-            each.lives |= step.lives
 
 
 def _wait_for_end(threads: Sequence[threading.Thread]) -> None:

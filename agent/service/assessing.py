@@ -25,6 +25,7 @@ from agent.alarms import (
 )
 from agent.assess import SECOND, Assessment, Baseline, Samples, load_assessment, load_conditions
 from agent.assess.frames import IntArray
+from agent.assess.hours import HOUR_US
 from agent.readings import Moved, Span
 from agent.service.alarming import Alarms
 from agent.service.detecting import Before, Detected, History, detect_again
@@ -49,6 +50,12 @@ class Assessor:
         self.step_us = step_us
         self.grace_us = grace_us
 
+    def is_due(self, watched: Watched, dirty_us: int | None, now_us: int) -> bool:
+        """Whether there is anything to work off. ``dirty_us``: where the module's first dirty span begins."""
+        until_us = self._until_us(watched, now_us)
+        goes_on = watched.progress_us is not None and until_us > watched.progress_us
+        return goes_on or (dirty_us is not None and self._grid_after(dirty_us) <= until_us)
+
     def work_off(self, watched: Watched, now_us: int) -> list[Assessment]:
         """Assess what is dirty or due of one module; returns the assessments at the live edge, ascending.
 
@@ -56,12 +63,12 @@ class Assessor:
         touch them assess them anew, and what is shown starts again from now.
         """
         store, module_id, revision_id = self.store, watched.module_id, watched.revision_id
-        edge_us = (now_us - self.grace_us) // self.step_us * self.step_us
+        edge_us = self._edge_us(now_us)
         dirty = store.dirty(module_id)
-        progress_us = store.progress(module_id)
-        until_us = edge_us if progress_us is None else max(edge_us, progress_us)
-        first_us = store.first_assessed(module_id)
+        progress_us = watched.progress_us
+        until_us = self._until_us(watched, now_us)
         spans = [span for _, span in dirty]
+        first_us = self._first_us(watched, spans)
         stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
         if not stretches:
             return []
@@ -91,9 +98,14 @@ class Assessor:
         self._fill_gaps(watched, stretches, until_us, history)
         judged = list(hourly.judged(stretches[0][0], until_us, self.step_us))
         history.add_judged(judged)
-        from_us = self._hole_before(watched, stretches[0][0], history)
+        # Nothing that is kept lies in it or after it, as mostly: then what is kept need not be asked for.
+        onward = progress_us is not None and stretches[0][0] == self._next_us(progress_us)
+        from_us = stretches[0][0] if onward else self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
-        before = Before.read(store, module_id, revision_id, from_us)
+        if onward and watched.states:
+            before = Before(watched.states, ())
+        else:
+            before = Before.read(store, module_id, revision_id, from_us)
         found = [
             detect_again(
                 entry,
@@ -122,21 +134,23 @@ class Assessor:
             lambda at_us: self._assessment_at(watched, at_us, rows) or latest,
             journal=journal,
         )
+        changes = [change for each in found for change in each.changes]
         store.finish(
             module_id,
             revision_id,
             unkept,
-            whole_hours=hours,
+            whole_hours=[each for each in hours if each.rows] if onward else hours,
             dirty_span=self._learnt_otherwise(watched, hourly, usual_before, stretches, until_us),
             cleared=[(dirty_id, None) for dirty_id, _ in dirty],
             assessed_us=edge_us,
-            detections=[change for each in found for change in each.changes],
-            detections_from_us=from_us,
+            detections=changes,
+            detections_from_us=None if onward and not changes else from_us,
             journal=step.journal,
             notices=step.notices,
             alarm_states=step.alarm_states,
         )
         watched.latest = latest
+        watched.progress_us = until_us
         watched.lives |= step.lives
         if watched.first_us is None:
             watched.first_us = store.first_assessed(module_id)
@@ -145,6 +159,26 @@ class Assessor:
             each.remember(watched.announced_us)
         watched.states = {each.entry.name: each.state for each in found}
         return [load_assessment(grid, revision_id, *words) for grid, *words in seen]
+
+    def _edge_us(self, now_us: int) -> int:
+        """The newest grid time that may be assessed."""
+        return (now_us - self.grace_us) // self.step_us * self.step_us
+
+    def _until_us(self, watched: Watched, now_us: int) -> int:
+        edge_us = self._edge_us(now_us)
+        return edge_us if watched.progress_us is None else max(edge_us, watched.progress_us)
+
+    def _next_us(self, progress_us: int) -> int:
+        return self._grid_after(progress_us + 1)
+
+    def _first_us(self, watched: Watched, dirty: Iterable[Span]) -> int | None:
+        """The first grid time assessed; where the work lies well after one that was, that will do."""
+        known_us, touched_us = watched.first_us, [span.from_us for span in dirty]
+        if watched.progress_us is not None:
+            touched_us.append(watched.progress_us)
+        if known_us is not None and touched_us and min(touched_us) >= known_us + HOUR_US:
+            return known_us
+        return self.store.first_assessed(watched.module_id)
 
     def _keep(self, watched: Watched, rows: Sequence[Row], hours: Sequence[Hours]) -> None:
         self.store.finish(watched.module_id, watched.revision_id, rows, whole_hours=hours)
@@ -164,7 +198,7 @@ class Assessor:
         if wanted and first_us is not None:  # readings from before all others: no hole in between
             wanted.append((max(min(wanted)[0], first_us - CATCH_UP_US), first_us))
         if progress_us is not None or wanted:
-            begin_us = min(wanted)[0] if progress_us is None else progress_us + self.step_us
+            begin_us = min(wanted)[0] if progress_us is None else self._next_us(progress_us)
             wanted.append((max(begin_us, self._grid_after(until_us - CATCH_UP_US)), until_us))
         merged: list[tuple[int, int]] = []
         for first, last in sorted(wanted):
@@ -244,6 +278,8 @@ class Assessor:
         """
         found = []
         for span in dirty:
+            if progress_us is not None and span.from_us > progress_us:
+                continue
             last_us = min(span.to_us, progress_us or span.to_us) // self.step_us * self.step_us
             kept = self.store.assessments(watched.module_id, last_us, last_us)
             if kept and kept[0].revision_id != watched.revision_id:

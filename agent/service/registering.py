@@ -111,6 +111,7 @@ def _take_up(store: Store, watched: Watched, now_us: int, step_us: int) -> None:
         store.finish(watched.module_id, watched.revision_id, [], alarm_states=states)
     watched.service = store.module_service(watched.module_id)
     watched.opened_us = store.first_opened_us(watched.module_id) or now_us
+    watched.progress_us = store.progress(watched.module_id)
     watched.first_us = store.first_assessed(watched.module_id)
     stale_us = watched.announced_us.pop(FEED_STALE.name, None)
     if stale_us is not None:

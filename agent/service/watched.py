@@ -35,6 +35,7 @@ class Watched:
     lives: dict[str, Life] = field(default_factory=dict)  # what has become of each alarm
     service: ModuleService = field(default_factory=ModuleService)
     opened_us: int = 0  # since when it is watched
+    progress_us: int | None = None  # the grid time up to which the live edge has come
     first_us: int | None = None  # the first grid time assessed, as it was when that was looked up
 
     @property

@@ -8,7 +8,7 @@ span, is in a row of its own and is not cleared with it.
 from collections.abc import Collection, Iterable, Mapping
 from itertools import pairwise, zip_longest
 
-from sqlalchemy import Connection, bindparam, delete, select, update
+from sqlalchemy import Connection, bindparam, delete, func, select, update
 
 from agent.readings import Span
 from agent.store.engine import insert
@@ -56,6 +56,12 @@ def take(connection: Connection, module_id: int) -> list[tuple[int, Span]]:
         connection.execute(delete(dirty).where(dirty.c.module_id == module_id))
         connection.execute(insert(dirty), [row_of(module_id, stretch) for stretch in wanted])
     return spans(connection, module_id)
+
+
+def earliest(connection: Connection) -> dict[int, int]:
+    """Where the first span begins, of every module that has one."""
+    found = select(dirty.c.module_id, func.min(dirty.c.from_us)).group_by(dirty.c.module_id)
+    return {row[0]: row[1] for row in connection.execute(found)}
 
 
 def spans(connection: Connection, module_id: int) -> list[tuple[int, Span]]:

@@ -261,6 +261,11 @@ class Store:
                 self._dirty_read_up_to[module_id] = max(row_id for row_id, _ in spans)
         return spans
 
+    def earliest_dirty(self) -> dict[int, int]:
+        """Where the first dirty span begins, of every module that has one; hands nothing out."""
+        with self._reading() as connection:
+            return dirty.earliest(connection)
+
     def finish(
         self,
         module_id: int,

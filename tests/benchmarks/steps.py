@@ -1,24 +1,28 @@
 """What one grid step costs while readings come in, and a look at which nothing is due.
 
-`python -m tests.benchmarks.steps --modules N --profile` runs it alone. Modules of the bench, polled every 30 s
-and assessed every 30 s: two hours lie in the store, then 20 steps come one by one. What they send is the same
-for all, under signals of their own. Intake and the broker are not in it.
+`python -m tests.benchmarks.steps --modules N --profile` runs it alone. Modules of the bench, polled and
+assessed every 30 s: two hours lie in the store, then 20 steps come one by one. What they send is the same for
+all, under signals of their own. Intake and the broker are not in it: what is published goes nowhere.
 """
 
 import argparse
 import cProfile
 import pstats
 import tempfile
+import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from statistics import median
 
 from agent.intake import Message
+from agent.outlets import Metrics
 from agent.readings import Reading, Span
+from agent.service.agent import AT_HAND_US
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
 from agent.service.assessing import Assessor
 from agent.service.registering import register
+from agent.service.rounds import Rounds
 from agent.service.watched import Watched
 from agent.settings import Plan, load
 from agent.store import Store
@@ -75,30 +79,45 @@ def of(directory: Path, number: int, profiler: cProfile.Profile | None = None) -
     plan = load(write(directory, body))
     grace_us = plan.settings.assess.grace_s * SECOND_US
     with Store.open(plan.store_url) as store:
+        store.keep_at_hand(max(each.lookback_us for each in plan.modules) + AT_HAND_US)
         watched = register(store, plan, BEGIN_US)
         alarms = Alarms(store, Announcer(store, plan))
-        assessor = Assessor(store, STEP_S * SECOND_US, grace_us, alarms)
 
-        def look(now_us: int) -> None:
-            for each in watched:
-                assessor.work_off(each, now_us)
-                alarms.settle(each, now_us)
+        now_us = BEGIN_US
+        rounds = Rounds(
+            plan,
+            store,
+            Assessor(store, STEP_US, grace_us, alarms),
+            alarms,
+            watched,
+            Metrics(lambda: now_us, HOUR_US, {}),
+            None,
+            lambda topic, payload: None,
+            lambda: None,
+            lambda: now_us,
+        )
+        stopping = threading.Event()
+
+        def look(at_us: int) -> float:
+            nonlocal now_us
+            now_us = at_us + grace_us
+            return cpu_s(lambda: rounds.work_off(stopping))
 
         steps = decoded(store, plan, watched[0], told)
         for batch in steps[: BACKLOG_US // STEP_US]:
             receive(store, watched, batch)
-        now_us = BEGIN_US + BACKLOG_US
-        look(now_us + grace_us)
+        edge_us = BEGIN_US + BACKLOG_US
+        look(edge_us)
         took, idle = [], []
         for batch in steps[BACKLOG_US // STEP_US :]:
             receive(store, watched, batch)
-            now_us += STEP_US
+            edge_us += STEP_US
             if profiler is not None:
                 profiler.enable()
-            took.append(cpu_s(lambda: look(now_us + grace_us)))
+            took.append(look(edge_us))
             if profiler is not None:
                 profiler.disable()
-            idle.append(cpu_s(lambda: look(now_us + grace_us + SECOND_US)))
+            idle.append(look(edge_us + 2 * SECOND_US))
     return 1e3 * median(took) / number, 1e3 * median(idle) / number
 
 

@@ -1,0 +1,139 @@
+"""A round of the running agent: what people said, then each module's turn, and what of it goes out.
+
+It comes every few seconds. Where nothing is dirty or due, a module's turn is a look at its feed and at what
+time alone does to its alarms.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import orjson
+
+from agent.alarms import FEED_STALE
+from agent.outlets import Lives, Metrics, ModuleView, alarm_messages, assessment_message, stale_alarm, view
+from agent.outlets.shown import Display
+from agent.service.alarming import Alarms
+from agent.service.assessing import Assessor
+from agent.service.commanding import work_off_commands
+from agent.service.posting import Poster
+from agent.service.watched import NEVER_US, Watched
+from agent.settings import ModulePath, Plan
+from agent.store import JournalEntry, Store, StoreError
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass
+class Rounds:
+    """What a round needs. ``unconnected_us``: since when there is no connection to the broker."""
+
+    plan: Plan
+    store: Store
+    assessor: Assessor
+    alarms: Alarms
+    watched: Sequence[Watched]
+    metrics: Metrics
+    poster: Poster | None
+    publish: Callable[[str, bytes], object]
+    unconnected_us: Callable[[], int | None]
+    clock: Callable[[], int]
+    _published: dict[ModulePath, tuple[object, ...]] = field(default_factory=dict)
+
+    def work_off(self, stopping: threading.Event) -> None:
+        """One round; what fails in it is told and counted, and left for the next one."""
+        self._commands()
+        dirty_us = self._dirty_us()
+        for each in self.watched:
+            if stopping.is_set():
+                break
+            self._turn(each, dirty_us)
+
+    def _commands(self) -> None:
+        """What people have said since; where the store cannot be written, it waits."""
+        try:
+            display = Display.of(self.plan.settings.display)
+            work_off_commands(self.store, self.alarms, self.watched, self.clock(), display)
+        except StoreError as error:
+            _log.error("commands wait for the store: %s", error)
+            self.metrics.count_failed("commands")
+
+    def _dirty_us(self) -> Mapping[int, int]:
+        """Where each module's first dirty span begins; where that cannot be read, each finds out itself."""
+        try:
+            return self.store.earliest_dirty()
+        except StoreError:
+            return {each.module_id: NEVER_US for each in self.watched}
+
+    def _turn(self, each: Watched, dirty_us: Mapping[int, int]) -> None:
+        """One module's work, and what of it goes out; where it fails, the other modules still have theirs."""
+        try:
+            self._look_at_feed(each)
+            if self.assessor.is_due(each, dirty_us.get(each.module_id), self.clock()):
+                fresh = self.assessor.work_off(each, self.clock())
+                self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
+            self.alarms.settle(each, self.clock())
+        except Exception as error:
+            known = isinstance(error, StoreError)
+            _log.error(
+                "%s could not be assessed and stays dirty: %s", each.plan.path, error, exc_info=not known
+            )
+            self.metrics.count_failed("assess")
+            return
+        self._show(each)
+
+    def _show(self, each: Watched) -> None:
+        feed = each.feed
+        stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
+        lives = Lives(each.lives, each.shadow_ends_us, self.clock(), each.service.unconfirmed_us)
+        shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
+        self.metrics.show(shown)
+        if self.poster is not None:
+            self.poster.look_at(shown)
+        found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))
+        if shown.assessment is not None and self._published.get(each.plan.path) != found:
+            self._published[each.plan.path] = found
+            self._publish(each, shown)
+
+    def _publish(self, each: Watched, shown: ModuleView) -> None:
+        prefix = self.plan.settings.broker.prefix
+        alarms = alarm_messages(prefix, shown, each.plan.catalogue)
+        for message in filter(None, [assessment_message(prefix, shown), *alarms]):
+            self.publish(message.topic, message.payload)
+
+    def _look_at_feed(self, each: Watched) -> None:
+        before = replace(each.feed)
+        line = each.feed.judge(self.clock(), self.unconnected_us(), each.latest)
+        if line is None:
+            return
+        body = {
+            "since_us": line.since_us,
+            "priority": FEED_STALE.priority,
+            "cause": each.feed.cause,
+            "text": each.feed.text,
+        }
+        entry = JournalEntry(
+            each.module_id,
+            FEED_STALE.name,
+            line.event_us,
+            line.event_us,
+            line.transition,
+            orjson.dumps(body).decode(),
+        )
+        try:
+            step = self.alarms.step(each, self.clock(), each.latest, lambda _: each.latest, journal=[entry])
+            self.store.finish(
+                each.module_id,
+                each.revision_id,
+                [],
+                journal=step.journal,
+                notices=step.notices,
+                alarm_states=step.alarm_states,
+            )
+        except StoreError:
+            each.feed.take_back(before)  # told again in the next round
+            raise
+        each.lives |= step.lives
