@@ -180,18 +180,19 @@ class _Discharge:
         low = judge.frame(judge.transducer).value
         ratio = judge.frame(self.transducer).value / np.where(low > 0, low, np.nan)
         kind = kinds(speed, ratio)
-        for mode, several in judge.module.dry.items():
-            own = several.get(compressor)
-            here = left & (judge.course.mode == CODE[mode])
-            if own is None:
-                continue
-            if own.why:
-                for number, text in enumerate(_GENERAL):
-                    yield RANGES[number], f"{text}; {own.why}", here & (kind == number)
-                left &= ~here
-            else:
-                here &= learnt_at(own, speed, ratio)
-                yield (own.least, own.most), _own(own), here
+        for part, dry in judge.parts:
+            for mode, several in dry.items():
+                own = several.get(compressor)
+                if own is None:
+                    continue
+                here = np.zeros(left.shape, bool)
+                here[part] = left[part] & (judge.course.mode[part] == CODE[mode])
+                if own.why:
+                    for number, text in enumerate(_GENERAL):
+                        yield RANGES[number], f"{text}; {own.why}", here & (kind == number)
+                else:
+                    here[part] &= learnt_at(own, speed[part], ratio[part])
+                    yield (own.least, own.most), _own(own), here
                 left &= ~here
         for number, text in enumerate(_GENERAL):
             yield RANGES[number], text, left & (kind == number)

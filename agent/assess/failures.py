@@ -78,7 +78,7 @@ class Failures(NamedTuple):
     codes: Mapping[str, IntArray]
     words: tuple[Failure, ...]
 
-    def cut(self, part: slice) -> Failures:
+    def cut(self, part: slice | IntArray) -> Failures:
         return Failures({name: code[part] for name, code in self.codes.items()}, self.words)
 
     def kinds(self, signal: str) -> IntArray:

@@ -5,8 +5,9 @@ Which quantities there are is not known here; each family of them has a file of 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples,
 from agent.assess.inference import REVERSING_VALVE
 from agent.assess.instruments import uncertainty
 from agent.assess.modes import course, unchanged_us
-from agent.assess.module import SECOND, Module
+from agent.assess.module import SECOND, Dry, Module
 from agent.assess.scene import Scene
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Track
@@ -33,17 +34,36 @@ CHANGED = "the mode changed a short while ago"
 NOT_JUDGED = "values are kept, not judged"
 
 
+class Part(NamedTuple):
+    """Grid times in a row, and the dry history that they are judged with."""
+
+    where: slice
+    dry: Mapping[str, Mapping[str, Dry]]
+
+
 class Judge:
-    """A module at grid times, reaching back as far as the assessment of the first one asked for needs."""
+    """A module at grid times, reaching back as far as the assessment of the first one asked for needs.
+
+    ``parts``: of the grid times those that are asked for, where not all are, each with its `Module.dry`.
+    """
 
     def __init__(
-        self, module: Module, grid_us: IntArray, samples: Mapping[str, Samples], step_us: int
+        self,
+        module: Module,
+        grid_us: IntArray,
+        samples: Mapping[str, Samples],
+        step_us: int,
+        parts: Sequence[Part] = (),
     ) -> None:
         self.module = module
         self.step_us = step_us
         back = -(-module.lookback_us // step_us)
         self.grid_us = np.concatenate((grid_us[0] - step_us * np.arange(back, 0, -1), grid_us))
-        self.asked = slice(back, None)
+        self.parts = [Part(slice(back, len(self.grid_us)), module.dry)]
+        self.asked: slice | IntArray = self.parts[0].where
+        if parts:
+            self.parts = [Part(slice(p.where.start + back, p.where.stop + back), p.dry) for p in parts]
+            self.asked = np.concatenate([np.arange(p.where.start, p.where.stop) for p in self.parts])
         self.unknown_layout = np.full(self.grid_us.shape, not module.layout.is_known)
         self.transducer = module.layout.suction_transducer
         self.probes = [probe for probe in module.layout.suction_probes if probe in module.signals]

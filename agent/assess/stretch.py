@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 import orjson
@@ -23,10 +24,13 @@ class Track:
     above: FloatArray
     said: IntArray
 
+    def cut(self, where: slice | IntArray) -> Track:
+        return Track(self.value[where], self.below[where], self.above[where], self.said[where])
+
 
 @dataclass(frozen=True)
 class Stretch:
-    """Assessments of consecutive grid times, by column."""
+    """Assessments of grid times, mostly consecutive ones, by column."""
 
     grid_us: IntArray
     lasted_us: IntArray  # how long the mode has lasted
@@ -43,6 +47,27 @@ class Stretch:
     started: Mapping[str, BoolArray]  # each compressor: it stood at the grid time before
     residuals: Mapping[str, FloatArray] = field(default_factory=dict)  # supervisor's superheat, by its making
     failures: Failures = Failures({}, ())  # of the instruments
+
+    def part(self, where: slice, grid_us: IntArray) -> Stretch:
+        """Some of the grid times, which are truly these."""
+
+        def cut(columns: Mapping[str, Any]) -> dict[str, Any]:
+            return {name: column[where] for name, column in columns.items()}
+
+        return replace(
+            self,
+            grid_us=grid_us,
+            lasted_us=self.lasted_us[where],
+            situation=self.situation[where],
+            why=self.why[where],
+            tracks={name: track.cut(where) for name, track in self.tracks.items()},
+            settled=self.settled[where],
+            signals=cut(self.signals),
+            running=cut(self.running),
+            started=cut(self.started),
+            residuals=cut(self.residuals),
+            failures=self.failures.cut(where),
+        )
 
     def records(
         self, conditions: Mapping[str, IntArray], condition_names: Sequence[str]
