@@ -209,9 +209,9 @@ def _near_atmosphere(book: _Book, scene: Scene) -> None:
 def _frozen(book: _Book, scene: Scene, name: str) -> None:
     """It stands still to the last digit for an hour of running, while others of the module move."""
     value = scene.frames[name].value
-    if not is_fine(scene.module, name, value):
-        return
     still = unchanged_us(value, scene.grid_us) >= STILL_US
+    for history in scene.histories:
+        still[history] &= is_fine(scene.module, name, value[history])
     still &= held_us(_flows(scene, name), scene.grid_us) >= STILL_US
     if not still.any():
         return

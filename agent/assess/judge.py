@@ -75,7 +75,15 @@ class Judge:
         situation, situations = self._situations()
         self.failures = failures(
             Scene(
-                module, self.grid_us, step_us, self.frames, self.course, self.switched, situation, situations
+                module,
+                self.grid_us,
+                step_us,
+                self.frames,
+                self.course,
+                self.switched,
+                situation,
+                situations,
+                [slice(part.where.start - back, part.where.stop) for part in self.parts],
             )
         )
         self.situation, self.situations = without_failed(

@@ -6,8 +6,9 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from agent.assess import assess
+from agent.assess import Samples, assess
 from agent.assess.assess import Given, assess_together
+from agent.assess.failures import KINDS, Kind
 from agent.assess.module import Dry
 from tests.assess.world import (
     EARLY,
@@ -20,6 +21,7 @@ from tests.assess.world import (
     grid,
     module,
     random_day,
+    samples,
 )
 
 HIGH = {"discharge_pressure": TRANSDUCER, "discharge_1": THERMISTOR}
@@ -73,3 +75,25 @@ def test_none_makes_none_and_a_silent_one_stays_silent_beside_a_lively_one():
     for several in ([silent, lively, silent], [lively, silent, lively]):
         for each, stretch in zip(several, assess_together(several, STEP_US), strict=True):
             assert records(of, stretch) == records(of, assess(*each, STEP_US))
+
+
+def test_how_fine_a_signal_is_is_told_by_its_own_readings_alone():
+    """Of a probe whose step nobody stated, one figure between two degrees shows that it is fine."""
+    of = module(signals=HIGH | {"suction_pipe": replace(THERMISTOR, step=0.0)})
+    grid_us = grid(120)[-1:]
+    day = samples(of, int(grid_us[0]), since_us=int(grid_us[0]) - of.lookback_us)
+    for name in ("compressor_inlet", "discharge_1", "suction_pressure", "discharge_pressure"):
+        time_us, value = day[name]
+        day[name] = Samples(time_us, value + of.signals[name].step * (np.arange(len(value)) % 7))
+    time_us = day["suction_pipe"].time_us
+    whole = np.full(len(time_us), 9.0)
+    between = whole.copy()
+    between[:3] = 9.3
+    fine, not_fine = (
+        Given(of, grid_us, day | {"suction_pipe": Samples(time_us, value)}) for value in (between, whole)
+    )
+    found = assess_together([fine, not_fine, fine], STEP_US)
+    kinds = [KINDS[each.failures.kinds("suction_pipe")[0]] for each in found]
+    assert kinds == [Kind.FROZEN, Kind.FINE, Kind.FROZEN]
+    for each, stretch in zip([fine, not_fine, fine], found, strict=True):
+        assert records(of, stretch) == records(of, assess(*each, STEP_US))
