@@ -1,6 +1,6 @@
 """From readings to assessments, in event time on a fixed grid. Pure: no clock, no store, no log."""
 
-from agent.assess.assess import assess
+from agent.assess.assess import ToAssess, assess, assess_together
 from agent.assess.assessment import (
     AT_PROBE,
     CURRENT,
@@ -82,7 +82,9 @@ __all__ = [
     "Tracking",
     "Suspicion",
     "Taken",
+    "ToAssess",
     "assess",
+    "assess_together",
     "causes",
     "findings",
     "hours_of",

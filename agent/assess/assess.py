@@ -32,7 +32,7 @@ def assess(module: Module, grid_us: IntArray, samples: Mapping[str, Samples], st
     return _judged(Judge(module, grid_us, samples, step_us))
 
 
-class Given(NamedTuple):
+class ToAssess(NamedTuple):
     """A module to be assessed at consecutive grid times, with its readings as `assess` takes them."""
 
     module: Module
@@ -40,7 +40,7 @@ class Given(NamedTuple):
     samples: Mapping[str, Samples]
 
 
-def assess_together(given: Sequence[Given], step_us: int) -> list[Stretch]:
+def assess_together(given: Sequence[ToAssess], step_us: int) -> list[Stretch]:
     """Modules that differ in `Module.dry` alone, as if each had been assessed by itself.
 
     They are laid end to end as one long history. What lies further back than a lookback changes no

@@ -7,7 +7,10 @@ them dirty and the work is done again.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -23,7 +26,16 @@ from agent.alarms import (
     facts,
     priority,
 )
-from agent.assess import SECOND, Assessment, Baseline, Samples, load_assessment, load_conditions
+from agent.assess import (
+    SECOND,
+    Assessment,
+    Baseline,
+    Samples,
+    ToAssess,
+    assess_together,
+    load_assessment,
+    load_conditions,
+)
 from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.readings import Moved, Span
@@ -39,6 +51,21 @@ CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is a
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
 
 Row = tuple[int, str, str]
+
+_log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Work:
+    """What there is to do for a module, as it was begun."""
+
+    watched: Watched
+    dirty: Sequence[tuple[int, Span]]  # as handed out by the store: what was stored since is not in it
+    stretches: Sequence[tuple[int, int]]
+    edge_us: int  # the newest grid time that may be assessed
+    until_us: int  # that, or the one up to which it was assessed by a clock ahead
+    evaluation: Evaluation
+    pieces: Sequence[tuple[Epoch, IntArray]]
 
 
 class Assessor:
@@ -56,35 +83,74 @@ class Assessor:
         goes_on = watched.progress_us is not None and until_us > watched.progress_us
         return goes_on or (dirty_us is not None and self._grid_after(dirty_us) <= until_us)
 
-    def work_off(self, watched: Watched, now_us: int) -> list[Assessment]:
+    def work_off(self, watched: Watched, now_us: int, work: Work | None = None) -> list[Assessment]:
         """Assess what is dirty or due of one module; returns the assessments at the live edge, ascending.
+
+        ``work``: as `look_ahead` began it.
 
         A clock that was set back leaves grid times ahead of now that are assessed already: readings that
         touch them assess them anew, and what is shown starts again from now.
         """
-        store, module_id, revision_id = self.store, watched.module_id, watched.revision_id
-        edge_us = self._edge_us(now_us)
-        dirty = store.dirty(module_id)
+        work = work or self._begin(watched, self.store.dirty(watched.module_id), now_us)
+        return [] if work is None else self._do(work, now_us)
+
+    def look_ahead(self, several: Sequence[Watched], now_us: int) -> dict[int, Work]:
+        """Begin the work of several modules, by their ids, and assess together those that are alike.
+
+        What fails here is left out, and found out where each is worked off by itself.
+        """
+        dirty = self.store.dirty_of([each.module_id for each in several])
+        begun: dict[int, Work] = {}
+        alike: dict[tuple[str, int, int], list[tuple[Work, ToAssess]]] = {}
+        for each in several:
+            with suppress(Exception):
+                work = self._begin(each, dirty[each.module_id], now_us)
+                if work is None:
+                    continue
+                begun[each.module_id] = work
+                if len(work.pieces) == 1:
+                    epoch, grid_us = work.pieces[0]
+                    key = each.plan.revision, epoch.from_us, len(grid_us)
+                    alike.setdefault(key, []).append((work, work.evaluation.to_assess(epoch, grid_us)))
+        for together in alike.values():
+            try:
+                stretches = assess_together([given for _, given in together], self.step_us)
+            except Exception as error:
+                _log.warning("%d modules are assessed one by one: %s", len(together), error)
+                continue
+            for (work, _), stretch in zip(together, stretches, strict=True):
+                work.evaluation.put_ahead(work.pieces[0][0], stretch)
+        return begun
+
+    def _begin(self, watched: Watched, dirty: Sequence[tuple[int, Span]], now_us: int) -> Work | None:
+        """What there is to do, None where there is nothing. ``dirty``: as handed out by the store."""
         progress_us = watched.progress_us
         until_us = self._until_us(watched, now_us)
         spans = [span for _, span in dirty]
         first_us = self._first_us(watched, spans)
         stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
         if not stretches:
-            return []
-        corrected_from_us = self._corrected_from(watched, spans, progress_us)
+            return None
+        hourly = watched.hourly(self.store)
+        known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
+        evaluation = Evaluation(watched.plan, self.step_us, hourly, partial(self._given, watched), known_us)
+        pieces = list(evaluation.pieces(stretches, PIECE))
+        return Work(watched, dirty, stretches, self._edge_us(now_us), until_us, evaluation, pieces)
+
+    def _do(self, work: Work, now_us: int) -> list[Assessment]:
+        store, watched, stretches, evaluation = self.store, work.watched, work.stretches, work.evaluation
+        module_id, revision_id = watched.module_id, watched.revision_id
+        progress_us, edge_us, until_us = watched.progress_us, work.edge_us, work.until_us
+        corrected_from_us = self._corrected_from(watched, [span for _, span in work.dirty], progress_us)
         history = History()
         hourly = watched.hourly(store)
-        known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
-        given = partial(self._given, watched)
-        evaluation = Evaluation(watched.plan, self.step_us, hourly, given, known_us)
         usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
         rows: list[Row] = []
         hours: list[Hours] = []
         seen: list[Row] = []
         newest: Row | None = None
         shown_us = watched.shown_us(progress_us, edge_us)
-        for epoch, grid_us in evaluation.pieces(stretches, PIECE):
+        for epoch, grid_us in work.pieces:
             if rows:
                 self._keep(watched, rows, hours)
             rows, hours = self._assess(evaluation, epoch, grid_us, history)
@@ -141,7 +207,7 @@ class Assessor:
             unkept,
             whole_hours=[each for each in hours if each.rows] if onward else hours,
             dirty_span=self._learnt_otherwise(watched, hourly, usual_before, stretches, until_us),
-            cleared=[(dirty_id, None) for dirty_id, _ in dirty],
+            cleared=[(dirty_id, None) for dirty_id, _ in work.dirty],
             assessed_us=edge_us,
             detections=changes,
             detections_from_us=None if onward and not changes else from_us,

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.alarms import conditions
-from agent.assess import Samples, assess
+from agent.assess import Samples, ToAssess, assess
 from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.assess.stretch import Stretch
@@ -42,6 +42,11 @@ class Evaluation:
         self.hourly = hourly
         self.given = given
         self.known_us = known_us
+        self._ahead: dict[tuple[int, int, int], Stretch] = {}
+
+    def put_ahead(self, epoch: Epoch, stretch: Stretch) -> None:
+        """What a piece comes to that was assessed already, with the same readings."""
+        self._ahead[epoch.from_us, int(stretch.grid_us[0]), int(stretch.grid_us[-1])] = stretch
 
     def pieces(self, stretches: Iterable[tuple[int, int]], most: int) -> Iterator[tuple[Epoch, IntArray]]:
         """Grid times worked on at once, at most so many, under the layout that holds then, of one unit."""
@@ -68,8 +73,13 @@ class Evaluation:
         return Piece(stretch, codes, hours)
 
     def _stretch(self, epoch: Epoch, grid_us: IntArray) -> Stretch:
+        ahead = self._ahead.get((epoch.from_us, int(grid_us[0]), int(grid_us[-1])))
+        return ahead or assess(*self.to_assess(epoch, grid_us), self.step_us)
+
+    def to_assess(self, epoch: Epoch, grid_us: IntArray) -> ToAssess:
+        """What the assessment of a piece rests on."""
         module = self.hourly.module(epoch, int(grid_us[0]))
-        return assess(module, grid_us, self.given(epoch, grid_us), self.step_us)
+        return ToAssess(module, grid_us, self.given(epoch, grid_us))
 
     def _is_whole(self, epoch: Epoch, hour_us: int) -> bool:
         """The hour is over, nothing of it lies before all assessments, one piping, one unit throughout."""

@@ -17,12 +17,14 @@ from agent.alarms import FEED_STALE
 from agent.outlets import Lives, Metrics, ModuleView, alarm_messages, assessment_message, stale_alarm, view
 from agent.outlets.shown import Display
 from agent.service.alarming import Alarms
-from agent.service.assessing import Assessor
+from agent.service.assessing import Assessor, Work
 from agent.service.commanding import work_off_commands
 from agent.service.posting import Poster
 from agent.service.watched import NEVER_US, Watched
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
+
+AT_ONCE = 64  # modules whose steps are begun together: bounds the memory
 
 _log = logging.getLogger(__name__)
 
@@ -47,10 +49,23 @@ class Rounds:
         """One round; what fails in it is told and counted, and left for the next one."""
         self._commands()
         dirty_us = self._dirty_us()
-        for each in self.watched:
-            if stopping.is_set():
-                break
-            self._turn(each, dirty_us)
+        for first in range(0, len(self.watched), AT_ONCE):
+            several = self.watched[first : first + AT_ONCE]
+            due = {each.module_id: each for each in several if self._is_due(each, dirty_us)}
+            begun = self._look_ahead([*due.values()])
+            for each in several:
+                if stopping.is_set():
+                    return
+                self._turn(each, begun.get(each.module_id), is_due=each.module_id in due)
+
+    def _is_due(self, each: Watched, dirty_us: Mapping[int, int]) -> bool:
+        return self.assessor.is_due(each, dirty_us.get(each.module_id), self.clock())
+
+    def _look_ahead(self, due: Sequence[Watched]) -> Mapping[int, Work]:
+        try:
+            return self.assessor.look_ahead(due, self.clock()) if due else {}
+        except StoreError:  # each finds out for itself
+            return {}
 
     def _commands(self) -> None:
         """What people have said since; where the store cannot be written, it waits."""
@@ -68,12 +83,12 @@ class Rounds:
         except StoreError:
             return {each.module_id: NEVER_US for each in self.watched}
 
-    def _turn(self, each: Watched, dirty_us: Mapping[int, int]) -> None:
+    def _turn(self, each: Watched, work: Work | None, *, is_due: bool) -> None:
         """One module's work, and what of it goes out; where it fails, the other modules still have theirs."""
         try:
             self._look_at_feed(each)
-            if self.assessor.is_due(each, dirty_us.get(each.module_id), self.clock()):
-                fresh = self.assessor.work_off(each, self.clock())
+            if is_due:
+                fresh = self.assessor.work_off(each, self.clock(), work)
                 self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
             self.alarms.settle(each, self.clock())
         except Exception as error:

@@ -18,6 +18,7 @@ NEAR_US = 15 * 60 * 1_000_000  # closer spans are one: assessing a quarter of an
 MOST_ROWS = 16  # of a module; beyond it the closest spans are joined
 
 Stretch = tuple[int, int]
+Spans = list[tuple[int, Span]]  # in the order of time, each with the id of its row
 
 
 def mark(connection: Connection, spans: Iterable[Span], read_up_to: Mapping[int, int]) -> None:
@@ -48,14 +49,16 @@ def mark(connection: Connection, spans: Iterable[Span], read_up_to: Mapping[int,
         connection.execute(insert(dirty), new)
 
 
-def take(connection: Connection, module_id: int) -> list[tuple[int, Span]]:
-    """A module's spans, joined; joined ones get new ids, so that whoever read the old cannot clear them."""
-    found = rows(connection, [module_id])[module_id]
-    wanted = joined(found.values())
-    if len(wanted) < len(found):
-        connection.execute(delete(dirty).where(dirty.c.module_id == module_id))
-        connection.execute(insert(dirty), [row_of(module_id, stretch) for stretch in wanted])
-    return spans(connection, module_id)
+def take(connection: Connection, module_ids: Collection[int]) -> dict[int, Spans]:
+    """Modules' spans, joined; joined ones get new ids, so that whoever read the old cannot clear them."""
+    found = rows(connection, module_ids)
+    for module_id, standing in found.items():
+        wanted = joined(standing.values())
+        if len(wanted) < len(standing):
+            connection.execute(delete(dirty).where(dirty.c.module_id == module_id))
+            connection.execute(insert(dirty), [row_of(module_id, stretch) for stretch in wanted])
+            found[module_id] = rows(connection, [module_id])[module_id]
+    return {module_id: in_order(module_id, standing) for module_id, standing in found.items()}
 
 
 def earliest(connection: Connection) -> dict[int, int]:
@@ -64,11 +67,16 @@ def earliest(connection: Connection) -> dict[int, int]:
     return {row[0]: row[1] for row in connection.execute(found)}
 
 
-def spans(connection: Connection, module_id: int) -> list[tuple[int, Span]]:
-    """A module's spans in the order of time, as they stand."""
-    found = rows(connection, [module_id])[module_id].items()
+def spans(connection: Connection, module_ids: Collection[int]) -> dict[int, Spans]:
+    """Modules' spans, as they stand."""
+    found = rows(connection, module_ids)
+    return {module_id: in_order(module_id, standing) for module_id, standing in found.items()}
+
+
+def in_order(module_id: int, standing: Mapping[int, Stretch]) -> Spans:
     return [
-        (row_id, Span(module_id, *stretch)) for row_id, stretch in sorted(found, key=lambda item: item[1])
+        (row_id, Span(module_id, *stretch))
+        for row_id, stretch in sorted(standing.items(), key=lambda item: item[1])
     ]
 
 

@@ -5,7 +5,7 @@ StoreError, and nothing of the transaction is kept.
 """
 
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -252,14 +252,19 @@ class Store:
 
         What was handed out stays as it is until then: readings that arrive meanwhile make rows of their own.
         """
+        return self.dirty_of([module_id])[module_id]
+
+    def dirty_of(self, module_ids: Collection[int]) -> dict[int, list[tuple[int, Span]]]:
+        """Several modules' dirty spans, as `dirty` gives them; a module that has none has an empty list."""
         if self._writer is None:
             with self._reading() as connection:
-                return dirty.spans(connection, module_id)
+                return dirty.spans(connection, module_ids)
         with self._writing() as connection:
-            spans = dirty.take(connection, module_id)
-            if spans:  # under the write lock; if the commit fails, this only makes intake add rows of its own
-                self._dirty_read_up_to[module_id] = max(row_id for row_id, _ in spans)
-        return spans
+            found = dirty.take(connection, module_ids)
+            for module_id, spans in found.items():
+                if spans:  # under the write lock; if the commit fails, intake only adds rows of its own
+                    self._dirty_read_up_to[module_id] = max(row_id for row_id, _ in spans)
+        return found
 
     def earliest_dirty(self) -> dict[int, int]:
         """Where the first dirty span begins, of every module that has one; hands nothing out."""

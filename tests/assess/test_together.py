@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from agent.assess import Samples, assess
-from agent.assess.assess import Given, assess_together
+from agent.assess.assess import ToAssess, assess_together
 from agent.assess.failures import KINDS, Kind
 from agent.assess.module import Dry
 from tests.assess.world import (
@@ -58,7 +58,7 @@ def test_together_as_each_by_itself(data):
         grid_us = grid(240, step_us)[begin : begin + data.draw(st.integers(1, 40))]
         day = random_day(one, np.random.default_rng(data.draw(st.integers(0, 2**32))), 250)
         first_us = int(grid_us[0]) - one.lookback_us - step_us
-        several.append(Given(one, grid_us, cut_to(day, first_us, int(grid_us[-1]))))
+        several.append(ToAssess(one, grid_us, cut_to(day, first_us, int(grid_us[-1]))))
     found = assess_together(several, step_us)
     assert [each.grid_us.tolist() for each in found] == [each.grid_us.tolist() for each in several]
     for each, stretch in zip(several, found, strict=True):
@@ -70,8 +70,8 @@ def test_none_makes_none_and_a_silent_one_stays_silent_beside_a_lively_one():
     of = OF[0]
     day = random_day(of, np.random.default_rng(5), 200)
     grid_us = grid(190)[-2:]
-    silent = Given(of, grid_us, cut_to(day, 0, START_US))
-    lively = Given(of, grid_us, cut_to(day, int(grid_us[0]) - of.lookback_us, int(grid_us[-1])))
+    silent = ToAssess(of, grid_us, cut_to(day, 0, START_US))
+    lively = ToAssess(of, grid_us, cut_to(day, int(grid_us[0]) - of.lookback_us, int(grid_us[-1])))
     for several in ([silent, lively, silent], [lively, silent, lively]):
         for each, stretch in zip(several, assess_together(several, STEP_US), strict=True):
             assert records(of, stretch) == records(of, assess(*each, STEP_US))
@@ -90,7 +90,7 @@ def test_how_fine_a_signal_is_is_told_by_its_own_readings_alone():
     between = whole.copy()
     between[:3] = 9.3
     fine, not_fine = (
-        Given(of, grid_us, day | {"suction_pipe": Samples(time_us, value)}) for value in (between, whole)
+        ToAssess(of, grid_us, day | {"suction_pipe": Samples(time_us, value)}) for value in (between, whole)
     )
     found = assess_together([fine, not_fine, fine], STEP_US)
     kinds = [KINDS[each.failures.kinds("suction_pipe")[0]] for each in found]
