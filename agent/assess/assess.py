@@ -7,6 +7,7 @@ any cutting of the time into stretches gives the same assessments.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -40,14 +41,12 @@ class ToAssess(NamedTuple):
     samples: Mapping[str, Samples]
 
 
-def assess_together(given: Sequence[ToAssess], step_us: int) -> list[Stretch]:
-    """Modules that differ in `Module.dry` alone, as if each had been assessed by itself.
+def assess_together(given: Sequence[ToAssess], step_us: int) -> Stretch:
+    """Modules that differ in `Module.dry` alone, as if each had been assessed by itself, one after the other.
 
     They are laid end to end as one long history. What lies further back than a lookback changes no
     assessment, and so none has to do with the module before it; most of the work is done once for all.
     """
-    if len(given) < 2:
-        return [assess(*each, step_us) for each in given]
     module = given[0].module
     apart = -(-module.lookback_us // step_us) + 2
     begins = np.cumsum([0, *(len(each.grid_us) + apart for each in given)]).tolist()
@@ -68,11 +67,7 @@ def assess_together(given: Sequence[ToAssess], step_us: int) -> list[Stretch]:
         for name in given[0].samples
     }
     together = _judged(Judge(module, grid_us, samples, step_us, parts))
-    ends = np.cumsum([len(each.grid_us) for each in given]).tolist()
-    return [
-        together.part(slice(end - len(each.grid_us), end), each.grid_us)
-        for end, each in zip(ends, given, strict=True)
-    ]
+    return replace(together, grid_us=np.concatenate([each.grid_us for each in given]))
 
 
 def _moved(samples: Samples, from_us: int, to_us: int, reach_us: int) -> Samples:

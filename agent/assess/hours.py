@@ -127,9 +127,11 @@ class Hour:
 def hours_of(stretch: Stretch, step_us: int) -> list[Hour]:
     """The hours that lie wholly within a stretch, ascending."""
     grid_us = stretch.grid_us
-    table = _Table(stretch)
     first = int(grid_us[0] - step_us) // HOUR_US + 1  # the grid time before lies in an earlier one
     last = int(grid_us[-1] + step_us) // HOUR_US
+    if last <= first:
+        return []
+    table = _Table(stretch)
     bounds = np.searchsorted(grid_us, HOUR_US * np.arange(first, last + 1)).tolist()
     return [
         _hour(stretch, table, slice(start, end), HOUR_US * (first + number), step_us)

@@ -48,15 +48,15 @@ class Stretch:
     residuals: Mapping[str, FloatArray] = field(default_factory=dict)  # supervisor's superheat, by its making
     failures: Failures = Failures({}, ())  # of the instruments
 
-    def part(self, where: slice, grid_us: IntArray) -> Stretch:
-        """Some of the grid times, which are truly these."""
+    def part(self, where: slice) -> Stretch:
+        """Some of the grid times."""
 
         def cut(columns: Mapping[str, Any]) -> dict[str, Any]:
             return {name: column[where] for name, column in columns.items()}
 
         return replace(
             self,
-            grid_us=grid_us,
+            grid_us=self.grid_us[where],
             lasted_us=self.lasted_us[where],
             situation=self.situation[where],
             why=self.why[where],

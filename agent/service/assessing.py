@@ -23,6 +23,7 @@ from agent.alarms import (
     Condition,
     Line,
     Transition,
+    conditions,
     facts,
     priority,
 )
@@ -55,7 +56,7 @@ Row = tuple[int, str, str]
 _log = logging.getLogger(__name__)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Work:
     """What there is to do for a module, as it was begun."""
 
@@ -66,6 +67,7 @@ class Work:
     until_us: int  # that, or the one up to which it was assessed by a clock ahead
     evaluation: Evaluation
     pieces: Sequence[tuple[Epoch, IntArray]]
+    rows: Sequence[Row] | None = None  # of the only piece, where it was assessed together with others'
 
 
 class Assessor:
@@ -101,7 +103,7 @@ class Assessor:
         """
         dirty = self.store.dirty_of([each.module_id for each in several])
         begun: dict[int, Work] = {}
-        alike: dict[tuple[str, int, int], list[tuple[Work, ToAssess]]] = {}
+        alike: dict[tuple[bytes, int], list[tuple[Work, ToAssess]]] = {}
         for each in several:
             with suppress(Exception):
                 work = self._begin(each, dirty[each.module_id], now_us)
@@ -110,17 +112,26 @@ class Assessor:
                 begun[each.module_id] = work
                 if len(work.pieces) == 1:
                     epoch, grid_us = work.pieces[0]
-                    key = each.plan.revision, epoch.from_us, len(grid_us)
-                    alike.setdefault(key, []).append((work, work.evaluation.to_assess(epoch, grid_us)))
+                    to_assess = work.evaluation.to_assess(epoch, grid_us)
+                    alike.setdefault((each.plan.kind, epoch.from_us), []).append((work, to_assess))
         for together in alike.values():
             try:
-                stretches = assess_together([given for _, given in together], self.step_us)
+                self._put_ahead(together)
             except Exception as error:
                 _log.warning("%d modules are assessed one by one: %s", len(together), error)
-                continue
-            for (work, _), stretch in zip(together, stretches, strict=True):
-                work.evaluation.put_ahead(work.pieces[0][0], stretch)
         return begun
+
+    def _put_ahead(self, alike: Sequence[tuple[Work, ToAssess]]) -> None:
+        plan = alike[0][0].watched.plan
+        whole = assess_together([each for _, each in alike], self.step_us)
+        codes = conditions(whole, plan.catalogue, plan.configured_probe)
+        rows = list(whole.records(codes, CONDITIONS))
+        end = 0
+        for work, (_, grid_us, _) in alike:
+            here = slice(end, end := end + len(grid_us))
+            work.rows = rows[here]
+            own = {name: code[here] for name, code in codes.items()}
+            work.evaluation.put_ahead(work.pieces[0][0], whole.part(here), own)
 
     def _begin(self, watched: Watched, dirty: Sequence[tuple[int, Span]], now_us: int) -> Work | None:
         """What there is to do, None where there is nothing. ``dirty``: as handed out by the store."""
@@ -138,14 +149,14 @@ class Assessor:
         return Work(watched, dirty, stretches, self._edge_us(now_us), until_us, evaluation, pieces)
 
     def _do(self, work: Work, now_us: int) -> list[Assessment]:
-        store, watched, stretches, evaluation = self.store, work.watched, work.stretches, work.evaluation
+        store, watched, stretches = self.store, work.watched, work.stretches
         module_id, revision_id = watched.module_id, watched.revision_id
         progress_us, edge_us, until_us = watched.progress_us, work.edge_us, work.until_us
         corrected_from_us = self._corrected_from(watched, [span for _, span in work.dirty], progress_us)
         history = History()
         hourly = watched.hourly(store)
         usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
-        rows: list[Row] = []
+        rows: Sequence[Row] = []
         hours: list[Hours] = []
         seen: list[Row] = []
         newest: Row | None = None
@@ -153,7 +164,7 @@ class Assessor:
         for epoch, grid_us in work.pieces:
             if rows:
                 self._keep(watched, rows, hours)
-            rows, hours = self._assess(evaluation, epoch, grid_us, history)
+            rows, hours = self._assess(work, epoch, grid_us, history)
             seen += [row for row in rows if shown_us < row[0] <= edge_us]
             newest = next((row for row in reversed(rows) if row[0] <= edge_us), newest)
         unkept = rows
@@ -279,12 +290,12 @@ class Assessor:
         return -(-time_us // self.step_us) * self.step_us
 
     def _assess(
-        self, evaluation: Evaluation, epoch: Epoch, grid_us: IntArray, history: History
-    ) -> tuple[list[Row], list[Hours]]:
+        self, work: Work, epoch: Epoch, grid_us: IntArray, history: History
+    ) -> tuple[Sequence[Row], list[Hours]]:
         """A piece of work: what is kept of its grid times, and of the hours that it touches."""
-        stretch, codes, hours = evaluation.piece(epoch, grid_us)
+        stretch, codes, hours = work.evaluation.piece(epoch, grid_us)
         history.add(grid_us, codes)
-        return list(stretch.records(codes, CONDITIONS)), hours
+        return work.rows or list(stretch.records(codes, CONDITIONS)), hours
 
     def _given(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> Mapping[str, Samples]:
         ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}

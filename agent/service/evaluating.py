@@ -42,11 +42,11 @@ class Evaluation:
         self.hourly = hourly
         self.given = given
         self.known_us = known_us
-        self._ahead: dict[tuple[int, int, int], Stretch] = {}
+        self._ahead: dict[tuple[int, int, int], tuple[Stretch, Mapping[str, IntArray]]] = {}
 
-    def put_ahead(self, epoch: Epoch, stretch: Stretch) -> None:
+    def put_ahead(self, epoch: Epoch, stretch: Stretch, codes: Mapping[str, IntArray]) -> None:
         """What a piece comes to that was assessed already, with the same readings."""
-        self._ahead[epoch.from_us, int(stretch.grid_us[0]), int(stretch.grid_us[-1])] = stretch
+        self._ahead[_key(epoch, stretch.grid_us)] = stretch, codes
 
     def pieces(self, stretches: Iterable[tuple[int, int]], most: int) -> Iterator[tuple[Epoch, IntArray]]:
         """Grid times worked on at once, at most so many, under the layout that holds then, of one unit."""
@@ -62,8 +62,7 @@ class Evaluation:
 
     def piece(self, epoch: Epoch, grid_us: IntArray) -> Piece:
         """A piece of work: its grid times, and the hours that it touches."""
-        stretch = self._stretch(epoch, grid_us)
-        codes = conditions(stretch, self.plan.catalogue, self.plan.configured_probe)
+        stretch, codes = self._ahead.get(_key(epoch, grid_us)) or self._judged(epoch, grid_us)
         hours = [whole_hours(stretch, self.step_us)]
         at_the_ends = {int(at_us) // HOUR_US * HOUR_US for at_us in (grid_us[0], grid_us[-1])}
         for hour_us in sorted(at_the_ends - {hour.from_us for hour in hours[0].rows}):
@@ -72,9 +71,12 @@ class Evaluation:
                 hours.append(whole_hours(self._stretch(epoch, grid), self.step_us))
         return Piece(stretch, codes, hours)
 
+    def _judged(self, epoch: Epoch, grid_us: IntArray) -> tuple[Stretch, Mapping[str, IntArray]]:
+        stretch = self._stretch(epoch, grid_us)
+        return stretch, conditions(stretch, self.plan.catalogue, self.plan.configured_probe)
+
     def _stretch(self, epoch: Epoch, grid_us: IntArray) -> Stretch:
-        ahead = self._ahead.get((epoch.from_us, int(grid_us[0]), int(grid_us[-1])))
-        return ahead or assess(*self.to_assess(epoch, grid_us), self.step_us)
+        return assess(*self.to_assess(epoch, grid_us), self.step_us)
 
     def to_assess(self, epoch: Epoch, grid_us: IntArray) -> ToAssess:
         """What the assessment of a piece rests on."""
@@ -89,3 +91,7 @@ class Evaluation:
         if any(hour_us < unit_us < hour_us + HOUR_US for unit_us in self.hourly.units_us):
             return False
         return epoch_at(self.plan, hour_us) is epoch_at(self.plan, hour_us + HOUR_US - 1) is epoch
+
+
+def _key(epoch: Epoch, grid_us: IntArray) -> tuple[int, int, int]:
+    return epoch.from_us, int(grid_us[0]), int(grid_us[-1])

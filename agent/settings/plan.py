@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
+import orjson
+
 from agent.alarms import Entry
 from agent.assess import Module
 from agent.piping import Layout
@@ -60,6 +62,13 @@ class ModulePlan:
     @property
     def conversions(self) -> Mapping[str, Conversion]:
         return self.epochs[-1].conversions
+
+    @cached_property
+    def kind(self) -> bytes:
+        """One for all modules that are assessed alike: its revision, but for where readings come in."""
+        body = orjson.loads(self.revision)
+        body["module"].pop("topic")
+        return orjson.dumps(body)
 
     @cached_property
     def lookback_us(self) -> int:

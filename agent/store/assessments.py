@@ -4,13 +4,37 @@ import hashlib
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Select, bindparam, func, or_, select
+from sqlalchemy import Connection, Insert, Select, bindparam, func, or_, select
 
 from agent.store import schema
 from agent.store.engine import insert
 from agent.store.records import Assessment
 
 Row = tuple[int, str, str]  # grid time, basis, figures
+
+
+# Statements are made once: making one takes longer than running it.
+def _write() -> Insert:
+    statement = insert(schema.assessment)
+    new, old = statement.excluded, schema.assessment.c
+    return statement.on_conflict_do_update(
+        index_elements=["module_id", "grid_us", "revision_id"],
+        set_={"basis_id": new.basis_id, "figures": new.figures},
+        where=or_(old.basis_id != new.basis_id, old.figures != new.figures),  # the same again writes nothing
+    )
+
+
+def _advance() -> Insert:
+    statement = insert(schema.progress)
+    new = statement.excluded.assessed_us
+    return statement.on_conflict_do_update(
+        index_elements=["module_id"],
+        set_={"assessed_us": new},
+        where=new > schema.progress.c.assessed_us,
+    )
+
+
+_WRITE, _ADVANCE = _write(), _advance()
 
 
 def write(
@@ -24,16 +48,8 @@ def write(
         return {}
     looked_up = basis_ids(connection, {basis for _, basis, _ in rows if basis not in known})
     ids = {**known, **looked_up} if looked_up else known
-    statement = insert(schema.assessment)
-    new, old = statement.excluded, schema.assessment.c
     connection.execute(
-        statement.on_conflict_do_update(
-            index_elements=["module_id", "grid_us", "revision_id"],
-            set_={"basis_id": new.basis_id, "figures": new.figures},
-            where=or_(
-                old.basis_id != new.basis_id, old.figures != new.figures
-            ),  # the same again writes nothing
-        ),
+        _WRITE,
         [
             {
                 "module_id": module_id,
@@ -111,14 +127,7 @@ def latest(connection: Connection, module_id: int) -> Assessment | None:
 
 def advance(connection: Connection, module_id: int, assessed_us: int) -> None:
     """Move the module's live edge forward; it never goes back."""
-    statement = insert(schema.progress).values(module_id=module_id, assessed_us=assessed_us)
-    connection.execute(
-        statement.on_conflict_do_update(
-            index_elements=["module_id"],
-            set_={"assessed_us": statement.excluded.assessed_us},
-            where=statement.excluded.assessed_us > schema.progress.c.assessed_us,
-        )
-    )
+    connection.execute(_ADVANCE, {"module_id": module_id, "assessed_us": assessed_us})
 
 
 def assessed_before(connection: Connection, module_id: int, at_us: int) -> int | None:

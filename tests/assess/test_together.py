@@ -38,6 +38,12 @@ DRY = [
 ]
 
 
+def together(several, step_us=STEP_US):
+    """What each of them comes to."""
+    whole, ends = assess_together(several, step_us), np.cumsum([len(each.grid_us) for each in several])
+    return [whole.part(slice(end - len(each.grid_us), end)) for each, end in zip(several, ends, strict=True)]
+
+
 def records(of, stretch):
     """What is kept, what the hours are summed up from, and whether a mode has lasted too long."""
     lasted_us = np.minimum(stretch.lasted_us, of.longest_transient_us + 1)
@@ -59,21 +65,20 @@ def test_together_as_each_by_itself(data):
         day = random_day(one, np.random.default_rng(data.draw(st.integers(0, 2**32))), 250)
         first_us = int(grid_us[0]) - one.lookback_us - step_us
         several.append(ToAssess(one, grid_us, cut_to(day, first_us, int(grid_us[-1]))))
-    found = assess_together(several, step_us)
+    found = together(several, step_us)
     assert [each.grid_us.tolist() for each in found] == [each.grid_us.tolist() for each in several]
     for each, stretch in zip(several, found, strict=True):
         assert records(of, stretch) == records(of, assess(*each, step_us))
 
 
-def test_none_makes_none_and_a_silent_one_stays_silent_beside_a_lively_one():
-    assert assess_together([], STEP_US) == []
+def test_a_silent_one_stays_silent_beside_a_lively_one():
     of = OF[0]
     day = random_day(of, np.random.default_rng(5), 200)
     grid_us = grid(190)[-2:]
     silent = ToAssess(of, grid_us, cut_to(day, 0, START_US))
     lively = ToAssess(of, grid_us, cut_to(day, int(grid_us[0]) - of.lookback_us, int(grid_us[-1])))
     for several in ([silent, lively, silent], [lively, silent, lively]):
-        for each, stretch in zip(several, assess_together(several, STEP_US), strict=True):
+        for each, stretch in zip(several, together(several), strict=True):
             assert records(of, stretch) == records(of, assess(*each, STEP_US))
 
 
@@ -92,7 +97,7 @@ def test_how_fine_a_signal_is_is_told_by_its_own_readings_alone():
     fine, not_fine = (
         ToAssess(of, grid_us, day | {"suction_pipe": Samples(time_us, value)}) for value in (between, whole)
     )
-    found = assess_together([fine, not_fine, fine], STEP_US)
+    found = together([fine, not_fine, fine])
     kinds = [KINDS[each.failures.kinds("suction_pipe")[0]] for each in found]
     assert kinds == [Kind.FROZEN, Kind.FINE, Kind.FROZEN]
     for each, stretch in zip([fine, not_fine, fine], found, strict=True):
