@@ -11,7 +11,8 @@ import pytest
 from agent.assess import SECOND
 from agent.outlets import Metrics
 from agent.readings import Reading, Span
-from agent.service.alarming import EVER_US, Alarms
+from agent.service import assessing
+from agent.service.alarming import DETECTED, EVER_US, Alarms
 from agent.service.assessing import Assessor
 from agent.service.registering import register
 from agent.service.rounds import Rounds
@@ -94,7 +95,7 @@ class Running:
                 [
                     (e.alarm, e.event_us, e.transition, e.body)
                     for e in self.store.journal(one.module_id, 0, EVER_US)
-                    if e.alarm != STALE  # by the wall clock, not in event time
+                    if e.transition in DETECTED and e.alarm != STALE
                 ],
                 self.store.hours(one.module_id, 0, EVER_US),
             )
@@ -228,6 +229,9 @@ def test_feeds_are_judged_and_alarms_settled_where_nothing_is_due(one):
     """The clock goes on without a grid time: what follows from time alone still comes."""
     one.unconnected_us = minute(20)
     one.round(minute(20) + GRACE_US + 20 * SECOND)
+    one.round(minute(21) + GRACE_US + 10 * SECOND)
+    one.round(minute(21) + GRACE_US + 25 * SECOND)
+    assert last(one) == [minute(21)] * len(one.watched)
     entries = [each for each in one.store.journal(None, 0, EVER_US) if each.alarm == STALE]
     assert [each.transition for each in entries] == ["raised"] * len(one.watched)
     one.unconnected_us = None
