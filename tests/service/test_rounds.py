@@ -71,16 +71,16 @@ class Running:
         )
 
     def receive(self, each, batch):
+        batch = list(batch)
         readings = [
             Reading(sample_us, each.signal_ids[name], value, None, sample_us, 1)
             for sample_us, name, value in batch
-            if name in each.signal_ids
         ]
         times = [reading.sample_us for reading in readings]
         if times:
             self.store.add_batch(readings, [], [Span(each.module_id, min(times), max(times))])
-            for reading in readings:
-                each.feed.hear(self.clock_us, "suction_pipe", reading.sample_us, reading.value)
+            for sample_us, name, value in batch:
+                each.feed.hear(self.clock_us, name, sample_us, value)
 
     def round(self, now_us):
         self.clock_us = now_us
