@@ -82,7 +82,8 @@ def occurrences(start: Detection, points: Iterable[ChangePoint]) -> list[Occurre
 
 def _runs(grid_us: IntArray, codes: IntArray, step_us: int) -> Iterator[tuple[Condition, IntArray]]:
     """Stretches of one condition, and the holes between grid times as stretches of which nothing is known."""
-    if not len(grid_us):
+    if len(grid_us) < 2:
+        yield from ((CONDITIONS[int(code)], grid_us) for code in codes)
         return
     borders = np.flatnonzero((np.diff(codes) != 0) | (np.diff(grid_us) > step_us)) + 1
     expected = int(grid_us[0])

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from agent.service.watched import Watched
 
 EVER_US = 2**62
+NORMAL = Life()  # of which nobody was told anything
 DETECTED = frozenset(Transition)  # the journal's lines on what was found; the others are on what was done
 
 
@@ -84,6 +85,8 @@ class Alarms:
 
     def settle(self, watched: Watched, now_us: int) -> None:
         """Do what follows from time alone, and from what holds alarms back now."""
+        if all(life == NORMAL for life in watched.lives.values()):
+            return
         step = self.step(watched, now_us, watched.latest, lambda at_us: self._assessment_at(watched, at_us))
         if step.lives:
             self.store.finish(

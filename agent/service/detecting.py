@@ -81,6 +81,8 @@ class History:
         """An alarm's times, ascending, and the codes of its conditions."""
         if name not in self._times:
             return np.empty(0, np.int64), np.empty(0, np.int64)
+        if len(self._times[name]) == 1:
+            return self._times[name][0], self._codes[name][0]
         times, codes = np.concatenate(self._times[name]), np.concatenate(self._codes[name])
         order = np.argsort(times)
         return times[order], codes[order]

@@ -128,13 +128,13 @@ class Feed:
 
     def _frozen(self) -> list[str]:
         """Signals that stand still to the last digit while others of as fine a step move."""
-        fine = {
-            name: self.signals_us[name] - since_us
-            for name, (_, since_us) in self.moved.items()
-            if self.plan.module.is_fine(name)
-        }
-        moving = sum(still_us < FROZEN_US / 6 for still_us in fine.values())
-        return [name for name, still_us in fine.items() if still_us > FROZEN_US] if moving >= 2 else []
+        is_fine = self.plan.module.is_fine
+        still_us = {name: self.signals_us[name] - since_us for name, (_, since_us) in self.moved.items()}
+        frozen = [name for name, us in still_us.items() if us > FROZEN_US and is_fine(name)]
+        if not frozen:
+            return []
+        moving = sum(us < FROZEN_US / 6 and is_fine(name) for name, us in still_us.items())
+        return frozen if moving >= 2 else []
 
     def _silent(self, now_us: int) -> list[str]:
         """Signals that do not come although the module is heard."""

@@ -9,7 +9,8 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from copy import copy
+from dataclasses import dataclass, field
 
 import orjson
 
@@ -43,6 +44,7 @@ class Rounds:
     publish: Callable[[str, bytes], object]
     unconnected_us: Callable[[], int | None]
     clock: Callable[[], int]
+    _shown: dict[ModulePath, tuple[object, ...]] = field(default_factory=dict)
     _published: dict[ModulePath, tuple[object, ...]] = field(default_factory=dict)
 
     def work_off(self, stopping: threading.Event) -> None:
@@ -101,14 +103,20 @@ class Rounds:
         self._show(each)
 
     def _show(self, each: Watched) -> None:
-        feed = each.feed
+        """What has changed of a module, if anything has."""
+        feed, now_us = each.feed, self.clock()
+        lives = Lives(dict(each.lives), each.shadow_ends_us, now_us, each.service.unconfirmed_us)
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
-        lives = Lives(each.lives, each.shadow_ends_us, self.clock(), each.service.unconfirmed_us)
+        stands = (each.latest, each.states, each.findings, feed.newest_us, stale)
+        seen = (*stands, lives.of, lives.shadow_ends_us, lives.shadow, lives.unconfirmed_us)
+        if self._shown.get(each.plan.path) == seen:
+            return
+        self._shown[each.plan.path] = seen
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
         self.metrics.show(shown)
         if self.poster is not None:
             self.poster.look_at(shown)
-        found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))
+        found = (shown.assessment, shown.alarms, lives.shadow, lives.of)
         if shown.assessment is not None and self._published.get(each.plan.path) != found:
             self._published[each.plan.path] = found
             self._publish(each, shown)
@@ -120,7 +128,7 @@ class Rounds:
             self.publish(message.topic, message.payload)
 
     def _look_at_feed(self, each: Watched) -> None:
-        before = replace(each.feed)
+        before = copy(each.feed)
         line = each.feed.judge(self.clock(), self.unconnected_us(), each.latest)
         if line is None:
             return

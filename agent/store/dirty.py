@@ -17,6 +17,8 @@ from agent.store.schema import dirty
 NEAR_US = 15 * 60 * 1_000_000  # closer spans are one: assessing a quarter of an hour is cheaper than a row
 MOST_ROWS = 16  # of a module; beyond it the closest spans are joined
 
+REMOVE = delete(dirty).where(dirty.c.id == bindparam("row_id"))  # made once: it takes longer than running it
+
 Stretch = tuple[int, int]
 Spans = list[tuple[int, Span]]  # in the order of time, each with the id of its row
 
@@ -82,10 +84,10 @@ def in_order(module_id: int, standing: Mapping[int, Stretch]) -> Spans:
 
 def clear(connection: Connection, dirty_id: int, remaining_from_us: int | None) -> None:
     """Remove a row, or what of it lies before `remaining_from_us`; a row that is gone is no error."""
-    row = dirty.c.id == dirty_id
     if remaining_from_us is None:
-        connection.execute(delete(dirty).where(row))
+        connection.execute(REMOVE, {"row_id": dirty_id})
         return
+    row = dirty.c.id == dirty_id
     connection.execute(delete(dirty).where(row, dirty.c.to_us < remaining_from_us))
     shorter = row & (dirty.c.from_us < remaining_from_us)
     connection.execute(update(dirty).where(shorter).values(from_us=remaining_from_us))

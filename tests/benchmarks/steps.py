@@ -150,6 +150,9 @@ def receive(store: Store, watched: Sequence[Watched], step: Sequence[tuple[str, 
             reading._replace(signal_id=each.signal_ids[name]) for each in modules for name, reading in step
         ]
         store.add_batch(readings, [], [Span(each.module_id, min(times), max(times)) for each in modules])
+        for each in modules:
+            for name, reading in step:
+                each.feed.hear(reading.arrival_us, name, reading.sample_us, reading.value)
 
 
 def main() -> None:
