@@ -13,11 +13,13 @@ import threading
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from statistics import median
+from sys import getsizeof
+from typing import NamedTuple
 
 from agent.intake import Message
 from agent.outlets import Metrics
 from agent.readings import Reading, Span
-from agent.service.agent import AT_HAND_US
+from agent.service.agent import AT_HAND_US, CHECK_S
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
 from agent.service.assessing import Assessor
@@ -42,32 +44,44 @@ BEGIN_US = START_US + 9 * HOUR_US  # when it has run for hours
 BACKLOG_US = 2 * HOUR_US
 STEP_US = STEP_S * SECOND_US
 STEPS = 20
+AIM_MS = 0.6
 AT_ONCE = 30  # modules whose readings come in one batch
 
 
 def measure(quick: bool) -> Iterator[Row]:
-    per_module: dict[int, float] = {}
+    found: dict[int, Took] = {}
     for number in (10, 50) if quick else (10, 50, 200, 1000):
         with tempfile.TemporaryDirectory(prefix="steps-") as directory:
-            step_ms, look_ms = of(Path(directory), number)
-        per_module[number] = step_ms
-        share = step_ms * number / (STEP_S * 1e3)
+            found[number] = took = of(Path(directory), number)
+        share = took.step_ms * number / (STEP_S * 1e3)
         yield Row(
-            f"step of {number} modules, each {SIGNALS} signals",
-            f"{step_ms:.2f} ms a module, {share:.1%} of a core",
-            "",
-            share / 0.02 * 1000 / number,
-            "1: 2 % of a core for 1,000 modules",
+            f"step of {number} modules, {SIGNALS} signals each",
+            f"{took.step_ms:.2f} ms a module: {share:.1%} of a core",
+            ratio=took.step_ms / AIM_MS,
+            aim=f"1: {AIM_MS} ms a module, 2 % of a core for 1,000",
         )
-        yield Row(f"look at {number} modules, nothing due", f"{look_ms:.3f} ms a module")
-    few, many = min(per_module), max(per_module)
-    yield Row(
-        f"growth of a step, {few} to {many} modules", "", "", per_module[many] / per_module[few] * many / few
-    )
+        yield Row(
+            f"look at {number} modules, nothing due",
+            f"{took.look_ms:.3f} ms a module: {took.look_ms * number / (CHECK_S * 1e3):.2%} of a core",
+        )
+        yield Row(f"readings at hand of {number} modules", f"{took.at_hand_kb:.0f} kB a module")
+    few, many = min(found), max(found)
+    growth = found[many].step_ms / found[few].step_ms
+    yield Row(f"growth of a module's step, {few} to {many} modules", f"{growth:.2f} times", aim="1.1")
+    whole_s = 10_000 * found[many].step_ms / 1e3
+    yield Row("step of 10,000 modules", f"{whole_s:.0f} s, not measured: as many times that of {many}")
 
 
-def of(directory: Path, number: int, profiler: cProfile.Profile | None = None) -> tuple[float, float]:
-    """Processor time of a step and of a look at which nothing is due, in ms a module; medians."""
+class Took(NamedTuple):
+    """Processor time in ms a module, medians; and memory."""
+
+    step_ms: float
+    look_ms: float  # at which nothing is due
+    at_hand_kb: float
+
+
+def of(directory: Path, number: int, profiler: cProfile.Profile | None = None) -> Took:
+    """Modules as they run, step by step."""
     told = sent()
     body, _ = configuration(
         Gateway(poll_s=POLL_S), Unit(ARRANGEMENTS[LAYOUT]).refrigerant, LAYOUT, told[0][1]
@@ -118,7 +132,12 @@ def of(directory: Path, number: int, profiler: cProfile.Profile | None = None) -
             if profiler is not None:
                 profiler.disable()
             idle.append(look(edge_us + 2 * SECOND_US))
-    return 1e3 * median(took) / number, 1e3 * median(idle) / number
+        at_hand_bytes = sum(
+            getsizeof(held)
+            for column in store._at_hand._columns.values()
+            for held in (column.times, column.values)
+        )
+    return Took(1e3 * median(took) / number, 1e3 * median(idle) / number, at_hand_bytes / 1e3 / number)
 
 
 def sent() -> list[tuple[int, bytes]]:
@@ -162,8 +181,7 @@ def main() -> None:
     asked = parser.parse_args()
     profiler = cProfile.Profile() if asked.profile else None
     with tempfile.TemporaryDirectory(prefix="steps-") as directory:
-        step_ms, look_ms = of(Path(directory), asked.modules, profiler)
-    print(f"step {step_ms:.2f} ms a module; look at which nothing is due {look_ms:.3f} ms a module")
+        print(of(Path(directory), asked.modules, profiler))
     if profiler is not None:
         pstats.Stats(profiler).sort_stats("cumulative").print_stats(90)
 
