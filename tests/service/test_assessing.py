@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from agent.service import assessing
+from agent.service.assessing import Assessor
 from agent.store import StoreError
 from tests.service.site import (
     GRACE_US,
@@ -429,3 +430,15 @@ def test_a_silent_module_goes_on_being_assessed_as_missing(one):
     assert live[-1].mode == "unknown"
     assert live[-1].quantities["return_superheat"].said.status == "missing"
     assert live[-1].quantities["return_superheat"].value is None
+
+
+def test_a_longer_step_begins_on_its_own_grid(one):
+    """Also where the live edge had come to a time that is not on it."""
+    one.receive(told(0, 30))
+    one.work(10.5)
+    one.assessor = Assessor(one.store, 2 * STEP_US, GRACE_US)
+    one.work(20)
+    one.work(21)
+    assert [grid_us for grid_us in one.assessed if grid_us > minute(10.5)] == [
+        minute(n) for n in range(11, 22)
+    ]
