@@ -201,9 +201,7 @@ class Bare:
         self.batches: Sequence[int] = ()
 
     def client(self) -> Client:
-        client = Client(
-            CallbackAPIVersion.VERSION2, client_id="bare", protocol=MQTTProtocolVersion.MQTTv5
-        )
+        client = Client(CallbackAPIVersion.VERSION2, client_id="bare", protocol=MQTTProtocolVersion.MQTTv5)
         properties = Properties(PacketTypes.CONNECT)
         properties.SessionExpiryInterval = SESSION_S
         properties.ReceiveMaximum = 1000
