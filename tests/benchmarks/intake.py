@@ -9,13 +9,11 @@ from __future__ import annotations
 
 import argparse
 import cProfile
-import multiprocessing
 import pstats
 import sqlite3
 import tempfile
 import threading
-import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, closing
 from itertools import islice
 from pathlib import Path
@@ -38,6 +36,7 @@ from agent.service.registering import register
 from agent.settings import Plan, load
 from agent.store import Store
 from demo_feed.publisher import Publisher
+from tests.benchmarks.plant import PATIENCE_S, apart, wait
 from tests.benchmarks.rows import Row, cpu_s
 from tests.mosquitto import Mosquitto
 from tests.service.site import SECOND_US, configuration, write
@@ -45,7 +44,6 @@ from tests.service.site import SECOND_US, configuration, write
 MODULES = 20
 SIGNALS = 20
 SESSION_S = 3600
-PATIENCE_S = 300.0
 BARE_READINGS = """
     CREATE TABLE reading (sample_us, signal_id, value, unit, arrival_us, mapping_id,
     PRIMARY KEY (sample_us, signal_id)) WITHOUT ROWID
@@ -68,29 +66,33 @@ def main() -> None:
 
 
 def taken_in(messages: int, per_message: int, runs: int, *, profile: bool = False) -> Row:
-    ours, floors, batches = [], [], []
-    for _ in range(runs):
-        with ExitStack() as stack:
-            folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="intake-")))
-            broker = stack.enter_context(Mosquitto(folder / "broker"))
-            agent = stack.enter_context(Taken(folder, broker.port))
-            bare = Bare(folder, broker.port)
-            agent.subscribe()
-            bare.subscribe()
-            publish(broker.port, messages, per_message)
-            readings = messages * per_message
-            ours.append(cpu_s(lambda: agent.take(readings, profile)))
-            bare.rows, bare.batches = agent.stored(), agent.batches
-            floors.append(cpu_s(bare.take))
-            batches += agent.batches
+    taken = [_in_turn(messages, per_message, profile) for _ in range(runs)]
+    ours, floors, batches = zip(*taken, strict=True)
+    readings = messages * per_message
     each, floor = (median(times) / readings * 1e6 for times in (ours, floors))
+    sizes = [size for each in batches for size in each]
     return Row(
-        f"intake at {per_message} a message, {sum(batches) / len(batches):.0f} readings a commit",
+        f"intake at {per_message} a message, {sum(sizes) / len(sizes):.0f} readings a commit",
         f"{each:.1f} us a reading",
         f"{floor:.1f} us: empty callback, orjson, bare sqlite3",
         each / floor,
         "1.5",
     )
+
+
+def _in_turn(messages: int, per_message: int, profile: bool) -> tuple[float, float, list[int]]:
+    """Processor time in s of ours and of the floor, and how many readings each commit had."""
+    with ExitStack() as stack:
+        folder = Path(stack.enter_context(tempfile.TemporaryDirectory(prefix="intake-")))
+        broker = stack.enter_context(Mosquitto(folder / "broker"))
+        agent = stack.enter_context(Taken(folder, broker.port))
+        bare = Bare(folder, broker.port)
+        agent.subscribe()
+        bare.subscribe()
+        apart(_publish, broker.port, messages, per_message)
+        ours = cpu_s(lambda: agent.take(messages * per_message, profile))
+        bare.rows, bare.batches = agent.stored(), agent.batches
+        return ours, cpu_s(bare.take), agent.batches
 
 
 def site(folder: Path, port: int) -> Plan:
@@ -102,15 +104,6 @@ def site(folder: Path, port: int) -> Plan:
         systems={"one": {"refrigerant": "R-410A", "modules": modules}},
     )
     return load(write(folder, body))
-
-
-def publish(port: int, messages: int, per_message: int) -> None:
-    """In a process of its own; returns when the broker has all of them."""
-    context = multiprocessing.get_context("spawn")
-    publisher = context.Process(target=_publish, args=(port, messages, per_message))
-    publisher.start()
-    publisher.join(PATIENCE_S)
-    assert publisher.exitcode == 0, f"the publisher ended with {publisher.exitcode}"
 
 
 def _publish(port: int, messages: int, per_message: int) -> None:
@@ -245,13 +238,6 @@ class Bare:
             assert done.wait(PATIENCE_S)
             client.disconnect()
             client.loop_stop()
-
-
-def wait(condition: Callable[[], object], what: str) -> None:
-    until = time.monotonic() + PATIENCE_S
-    while not condition():
-        assert time.monotonic() < until, f"waited in vain: {what}"
-        time.sleep(0.02)
 
 
 if __name__ == "__main__":

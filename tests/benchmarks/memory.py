@@ -58,7 +58,7 @@ def main() -> None:
 
 
 def held(plant: Plant, backlog_us: int) -> tuple[float, float, float]:
-    """MiB of a real agent: before anything has come, when it has worked off a past, and at most until then."""
+    """MiB of a real agent: before anything has come, when it has worked off a past, and at most."""
     with tempfile.TemporaryDirectory(prefix="memory-", dir="/var/tmp") as directory:
         folder = Path(directory)
         with Mosquitto(folder / "broker") as broker, Running(folder, plant, broker) as agent:
@@ -72,21 +72,22 @@ def held(plant: Plant, backlog_us: int) -> tuple[float, float, float]:
 def growth(modules: int, warm_up_hours: int, hours: int, *, trace: bool = False) -> Row:
     """By a line through what is resident while hours of load pass, once it is warm."""
     warm_us = BEGIN_US + warm_up_hours * HOUR_US
-    points: list[tuple[float, float]] = []
-    with tempfile.TemporaryDirectory(prefix="memory-") as folder:
-        with Watch(Path(folder), Plant(modules), BEGIN_US) as watch:
-            for _ in watch.play(warm_us, STEP_US):
-                pass
-            if trace:
-                tracemalloc.start(8)
-                gc.collect()
-                before = tracemalloc.take_snapshot()
-            for now in watch.play(warm_us + hours * HOUR_US, STEP_US):
-                points.append(((now - warm_us) / HOUR_US, resident("self")))
-            if trace:
-                gc.collect()
-                for line in tracemalloc.take_snapshot().compare_to(before, "lineno")[:20]:
-                    print(line)
+    with (
+        tempfile.TemporaryDirectory(prefix="memory-") as folder,
+        Watch(Path(folder), Plant(modules), BEGIN_US) as watch,
+    ):
+        for _ in watch.play(warm_us, STEP_US):
+            pass
+        if trace:
+            tracemalloc.start(8)
+            gc.collect()
+            before = tracemalloc.take_snapshot()
+        until_us = warm_us + hours * HOUR_US
+        points = [((now - warm_us) / HOUR_US, resident("self")) for now in watch.play(until_us, STEP_US)]
+        if trace:
+            gc.collect()
+            for line in tracemalloc.take_snapshot().compare_to(before, "lineno")[:20]:
+                print(line)
     slope, _ = np.polyfit(*zip(*points, strict=True), 1)
     what = f"growth, {modules} modules, over {hours} h of load after {warm_up_hours}"
     return Row(what, f"{slope:.2f} MiB an hour", "", slope, "1 MiB")

@@ -1,7 +1,7 @@
 """A large invented site for the benchmarks, its gateway, and the agent that watches it.
 
-Every module sends the course of one module of the bench, 15 signals, under a topic of its own. The gateway is a
-process of its own.
+Every module sends the course of one module of the bench, 15 signals, under a topic of its own. The gateway is
+a process of its own.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""How long from the start of the process to its first assessment, on a store with a day of history and a live feed.
+"""How long from the start of the process to its first assessment, on a day of history and with a live feed.
 
 By the clock on the wall, since people wait for it; the processor time of the agent stands beside it.
 """
@@ -25,7 +25,8 @@ from tests.scenarios.scenario import DAY_US, HOUR_US
 # What the first module has, the others get as well: to live through it 200 times would take an hour.
 COPIES = (
     "INSERT INTO reading SELECT sample_us, other.id, value, unit, arrival_us, mapping_id FROM reading"
-    " JOIN signal mine ON mine.id = signal_id JOIN signal other ON other.name = mine.name AND other.id != mine.id"
+    " JOIN signal mine ON mine.id = signal_id"
+    " JOIN signal other ON other.name = mine.name AND other.id != mine.id"
     " ORDER BY sample_us, other.id",
     "INSERT INTO assessment SELECT other.module_id, grid_us, other.id, basis_id, figures FROM assessment"
     " JOIN revision other ON other.module_id != assessment.module_id ORDER BY other.module_id, grid_us",
