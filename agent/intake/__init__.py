@@ -1,8 +1,8 @@
 """From the broker to readings: the connection, the inbox, the payload decoder and the point map.
 
 A message comes in at `mqtt`, waits in `inbox`, and `pointmap` turns it into readings with the help of
-`payloads` and `stamps`; what cannot be used it gives a reason from `refusals`. Nothing here knows the store: who
-takes messages from the inbox acknowledges them after the commit.
+`payloads` and `stamps`; what cannot be used it gives a reason from `refusals`. Nothing here knows the store:
+who takes messages from the inbox acknowledges them after the commit.
 """
 
 from agent.intake.inbox import Inbox, Message
