@@ -18,6 +18,7 @@ from contextlib import ExitStack, closing
 from itertools import islice
 from pathlib import Path
 from statistics import median
+from typing import Any
 
 import orjson
 from paho.mqtt.client import Client, MQTTMessage
@@ -34,7 +35,7 @@ from agent.service.clock import now_us
 from agent.service.intaking import intake_of
 from agent.service.registering import register
 from agent.settings import Plan, load
-from agent.store import Store
+from agent.store import Added, Store
 from demo_feed.publisher import Publisher
 from tests.benchmarks.plant import PATIENCE_S, apart, wait
 from tests.benchmarks.rows import Row, cpu_s
@@ -90,6 +91,7 @@ def _in_turn(messages: int, per_message: int, profile: bool) -> tuple[float, flo
         agent.subscribe()
         bare.subscribe()
         apart(_publish, broker.port, messages, per_message)
+        agent.ready()
         ours = cpu_s(lambda: agent.take(messages * per_message, profile))
         bare.rows, bare.batches = agent.stored(), agent.batches
         return ours, cpu_s(bare.take), agent.batches
@@ -148,20 +150,31 @@ class Taken:
         wait(lambda: connection.facts().subscribed, "the broker to answer the subscription")
         connection.stop()
 
-    def take(self, readings: int, profile: bool = False) -> None:
-        inbox = Inbox(INBOX_BYTES)
-        connection = Connection(broker_settings(self.plan, {}), inbox, now_us)
+    def ready(self) -> None:
+        """All that is there before the first message comes."""
+        self.inbox = Inbox(INBOX_BYTES)
+        self.connection = Connection(broker_settings(self.plan, {}), self.inbox, now_us)
         metrics = Metrics(now_us, 60 * SECOND_US, {})
-        intake = intake_of(self.store, self.plan, self.watched, inbox, connection, metrics, now_us())
+        self.intake = intake_of(
+            self.store, self.plan, self.watched, self.inbox, self.connection, metrics, now_us()
+        )
+
+    def take(self, readings: int, profile: bool) -> None:
         profiler = cProfile.Profile()
-        run = (lambda: profiler.runcall(intake.run, threading.Event())) if profile else None
-        thread = threading.Thread(target=run or (lambda: intake.run(threading.Event())))
+
+        def run() -> None:
+            if profile:
+                profiler.runcall(self.intake.run, threading.Event())
+            else:
+                self.intake.run(threading.Event())
+
+        thread = threading.Thread(target=run)
         thread.start()
-        connection.start()
-        wait(lambda: sum(self.store.batches) >= readings, "all readings stored")
-        wait(lambda: connection.facts().oldest_unacknowledged_us is None, "all acknowledged")
-        connection.stop()
-        inbox.close()
+        self.connection.start()
+        wait(lambda: sum(self.store.batches) >= readings, "all readings stored", 0.1)
+        wait(lambda: self.connection.facts().oldest_unacknowledged_us is None, "all acknowledged", 0.1)
+        self.connection.stop()
+        self.inbox.close()
         thread.join()
         if profile:
             pstats.Stats(profiler).sort_stats("tottime").print_stats(25)
@@ -178,7 +191,7 @@ class CountedStore(Store):
     def batches(self) -> list[int]:
         return self.__dict__.setdefault("_batches", [])
 
-    def add_batch(self, batch, *rest):
+    def add_batch(self, batch: Any, *rest: Any) -> Added:
         added = super().add_batch(batch, *rest)
         self.batches.append(added.stored)
         return added
