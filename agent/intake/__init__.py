@@ -8,11 +8,9 @@ who takes messages from the inbox acknowledges them after the commit.
 from agent.intake.inbox import Inbox, Message
 from agent.intake.mqtt import BrokerSettings, Connection, Facts, covers
 from agent.intake.pointmap import Decoded, Point, PointMap
-from agent.intake.refusals import REASONS
 from agent.intake.stamps import Stamps
 
 __all__ = [
-    "REASONS",
     "BrokerSettings",
     "Connection",
     "Decoded",

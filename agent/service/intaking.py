@@ -134,5 +134,6 @@ def _decode(points: PointMap, messages: Iterable[Message]) -> _Batch:
         batch.fresh.extend(decoded.readings if decoded.fresh else [])
         batch.refusals.extend(decoded.refusals)
         batch.spans.extend(decoded.spans)
-        batch.refused.update(decoded.counts)
+        if decoded.counts:
+            batch.refused.update(decoded.counts)
     return batch
