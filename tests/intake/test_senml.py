@@ -1,5 +1,6 @@
 """What a pack may hold that is not right, and that nothing else is lost with it."""
 
+import orjson
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -115,3 +116,30 @@ def test_base_time_and_time_add_up_exactly(base: int, milliseconds: int) -> None
     pack = f'[{{"bt":{base}.001,"n":"a","v":1,"t":{milliseconds / 1000!r}}}]'
     expected_us = base * 1_000_000 + 1_000 + milliseconds * 1_000
     assert resolve(pack.encode(), NOW_US).records[0].time_us == expected_us
+
+
+BASES = st.fixed_dictionaries(
+    {},
+    optional={
+        "bn": st.sampled_from(["unit:", "", "x" * 4096, 7]),
+        "bt": st.sampled_from([1_700_000_000.6, -30, 0, 2**28, 2**28 - 1, "now"]),
+        "bu": st.sampled_from(["Cel", "x" * 65]),
+        "bv": st.sampled_from([1, 0.5]),
+        "bs": st.just(2.0),
+        "b_": st.just(1),
+    },
+)
+PLAIN = st.fixed_dictionaries(
+    {
+        "n": st.sampled_from(["pipe", "a", "", "ä", 3]),
+        "v": st.sampled_from([12, 12.5, True, "12", None]),
+    }
+)
+
+
+@given(st.lists(BASES | PLAIN, max_size=6))
+def test_a_label_that_nobody_knows_changes_nothing(pack: list[dict[str, object]]) -> None:
+    """RFC 8428 has it ignored unless it ends in _; a record of name and number alone is read another way."""
+    noted = [{**fields, "note": "of the gateway"} for fields in pack]
+    bare, beside = (resolve(orjson.dumps(each), NOW_US) for each in (pack, noted))
+    assert bare == beside
