@@ -1,18 +1,16 @@
 """From the broker to readings: the connection, the inbox, the payload decoder and the point map.
 
 A message comes in at `mqtt`, waits in `inbox`, and `pointmap` turns it into readings with the help of
-`senml` and `stamps`; what cannot be used it gives a reason from `refusals`. Nothing here knows the store: who
-takes messages from the inbox acknowledges them after the commit.
+`payloads` and `stamps`; what cannot be used it gives a reason from `refusals`. Nothing here knows the store:
+who takes messages from the inbox acknowledges them after the commit.
 """
 
 from agent.intake.inbox import Inbox, Message
 from agent.intake.mqtt import BrokerSettings, Connection, Facts, covers
 from agent.intake.pointmap import Decoded, Point, PointMap
-from agent.intake.refusals import REASONS
 from agent.intake.stamps import Stamps
 
 __all__ = [
-    "REASONS",
     "BrokerSettings",
     "Connection",
     "Decoded",

@@ -88,11 +88,6 @@ class Inbox:
         with self._emptied:
             return self._wait_until(lambda: self._closed or self._bytes * 2 <= self._max_bytes, timeout_s)
 
-    def oldest_arrival_us(self) -> int | None:
-        """When the message that waits longest arrived; None when nothing waits."""
-        with self._filled:
-            return self._messages[0][1].arrival_us if self._messages else None
-
     def close(self) -> None:
         """Takes nothing more in, and wakes whoever waits."""
         with self._filled:

@@ -6,7 +6,7 @@ Knows nothing of the broker and the store, and reads no clock: a message brings 
 import math
 import threading
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from agent.intake import refusals
@@ -31,8 +31,7 @@ class Point(NamedTuple):
     """A signal, and the modules whose frames hold it."""
 
     signal_id: int
-    module_id: int | None  # None for a signal of system or site scope
-    shared_by: tuple[int, ...] = ()  # the modules that use a signal of system or site scope
+    modules: tuple[int, ...] = ()  # several use a signal of system or site scope
     units: tuple[str, ...] = ()  # of a measured quantity: what a payload may state; empty: a state
     sentinels: frozenset[float | str] = frozenset()  # values that say that there is none, without units
 
@@ -103,7 +102,7 @@ class PointMap:
             self._refuse(decoded, message, problem.reason, problem.detail)
 
         times = _Times(self._stamps.get(message.topic, _UTC), message, self._tolerance_us)
-        stretches: dict[int, tuple[int, int]] = {}
+        touched: set[tuple[tuple[int, ...], int]] = set()  # modules, and when; mostly one for all records
         for record in records:
             point = points.get(record.name) if points is not None else None
             if point is None:
@@ -111,11 +110,7 @@ class PointMap:
                 continue
             try:
                 sample_us = times.sample_us(record)
-                value = _value(record)
-                if isinstance(value, str):
-                    _check_text(point, record, value)
-                elif point.units:
-                    _check_measured(point, record)
+                value = _value(point, record)
             except UnusableError as unusable:
                 detail = f"{record.name}: {unusable.detail}" if record.name else unusable.detail
                 self._refuse(decoded, message, unusable.reason, detail)
@@ -123,14 +118,8 @@ class PointMap:
             decoded.readings.append(
                 Reading(sample_us, point.signal_id, value, record.unit, message.arrival_us, self._mapping_id)
             )
-            modules = point.shared_by if point.module_id is None else (point.module_id,)
-            for module_id in modules:
-                stretch = stretches.get(module_id)
-                if stretch is None:
-                    stretches[module_id] = (sample_us, sample_us)
-                elif not stretch[0] <= sample_us <= stretch[1]:
-                    stretches[module_id] = (min(stretch[0], sample_us), max(stretch[1], sample_us))
-        decoded.spans.extend(Span(module_id, *stretch) for module_id, stretch in stretches.items())
+            touched.add((point.modules, sample_us))
+        decoded.spans.extend(_spans(touched))
         if decoded.fresh and times.newest_stated_us is not None:
             with self._clocks_lock:
                 self._clocks[message.topic].hear(times.newest_stated_us, message.arrival_us)
@@ -146,6 +135,14 @@ class PointMap:
         decoded.counts[reason] += 1
         if (refusal := self._keeper.refusal(message, reason, detail)) is not None:
             decoded.refusals.append(refusal)
+
+
+def _spans(touched: Iterable[tuple[tuple[int, ...], int]]) -> Iterator[Span]:
+    times: dict[int, list[int]] = {}
+    for modules, sample_us in touched:
+        for module_id in modules:
+            times.setdefault(module_id, []).append(sample_us)
+    return (Span(module_id, min(each), max(each)) for module_id, each in times.items())
 
 
 class _Times:
@@ -220,37 +217,38 @@ def _resolve(message: Message, read: Read) -> Resolved:
     return read(message)
 
 
-def _value(record: Record) -> float | int | str:
+def _value(point: Point, record: Record) -> float | int | str:
+    """What is kept of a record. Raises UnusableError for what its signal cannot have."""
     value = record.value
     if isinstance(value, float):
-        if math.isfinite(value):
-            return value
-        raise UnusableError(refusals.NOT_FINITE, "base value and value add up beyond what a number can hold")
-    if isinstance(value, int):
-        if -(2**63) <= value < 2**63:
+        if not math.isfinite(value):
+            raise UnusableError(
+                refusals.NOT_FINITE, "base value and value add up beyond what a number can hold"
+            )
+    elif isinstance(value, int):
+        if not -(2**63) <= value < 2**63:
+            raise UnusableError(
+                refusals.TOO_LARGE, f"{value} needs more than 64 bits; right is -2^63 to 2^63 - 1"
+            )
+        if isinstance(value, bool):
+            if point.units:
+                raise UnusableError(refusals.BOOLEAN, f"it holds {str(value).lower()}; right is a number")
             return int(value)
-        raise UnusableError(
-            refusals.TOO_LARGE, f"{value} needs more than 64 bits; right is -2^63 to 2^63 - 1"
-        )
-    if record.data is not None:
+    elif isinstance(value, str):
+        _check_text(point, record, value)
+        return value
+    elif record.data is not None:
         raise UnusableError(
             refusals.DATA_VALUE,
             f"it holds {len(record.data)} bytes of data; right is a number, a text or a boolean",
         )
-    if value is None:
+    else:
         raise UnusableError(
             refusals.NO_VALUE, "it holds a sum over time and no value; right is the value itself"
         )
-    return value
-
-
-def _check_measured(point: Point, record: Record) -> None:
-    """A measured quantity is a number, in a unit of its own dimension where the payload states one."""
-    if isinstance(record.value, bool):
-        found = str(record.value).lower()
-        raise UnusableError(refusals.BOOLEAN, f"it holds {found}; right is a number")
-    if record.unit is not None and record.unit not in point.units:
+    if record.unit is not None and point.units and record.unit not in point.units:
         raise _wrong_unit(point, record.unit)
+    return value
 
 
 def _check_text(point: Point, record: Record, text: str) -> None:

@@ -155,7 +155,7 @@ def resolve(payload: bytes, now_us: int) -> Resolved:
     errors: list[Problem] = []
     for position, fields in enumerate(_pack(payload)):
         try:
-            record = _record(position, fields, base, now_us)
+            record = _plain(fields, base) or _record(position, fields, base, now_us)
         except _RecordError as problem:
             errors.append(Problem(position, problem.reason, f"record {position}: {problem.detail}"))
         else:
@@ -197,6 +197,22 @@ def _pack(payload: bytes) -> list[Any]:
                 f'"bver" is {_shown(versions[0])} and then {_shown(version)}; a pack has one version',
             )
     return pack
+
+
+def _plain(fields: Any, base: _Base) -> Record | None:
+    """What `_record` makes of a name and a number under an absolute base time, as nearly all records are.
+
+    None for any other: this is only quicker.
+    """
+    if type(fields) is not dict or len(fields) != 2:
+        return None
+    name, value, time_us = fields.get("n"), fields.get("v"), base.time_us
+    if type(name) is not str or type(value) not in _NUMBER or base.unusable or base.value is not None:
+        return None
+    name = base.name + name
+    if time_us is None or time_us < RELATIVE_BELOW_US or len(name) > LONGEST_TEXT or not _is_name(name):
+        return None
+    return Record(name, base.unit, value, None, base.sum, time_us, None)
 
 
 def _record(position: int, fields: Any, base: _Base, now_us: int) -> Record | None:

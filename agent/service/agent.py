@@ -24,17 +24,15 @@ from agent.service.announcing import Announcer
 from agent.service.assessing import Assessor
 from agent.service.broker import broker_settings
 from agent.service.clock import now_us
-from agent.service.intaking import Intake, Source
+from agent.service.intaking import Intake, intake_of
 from agent.service.lock import only_agent
-from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier
 from agent.service.pages import Pages
 from agent.service.posting import Poster, open_alertmanager
 from agent.service.readiness import Readiness
-from agent.service.registering import origins, register
+from agent.service.registering import register
 from agent.service.rounds import Rounds
 from agent.service.serving import Serving
-from agent.service.watched import Watched
 from agent.settings import Plan, ended_filters
 from agent.store import Store
 
@@ -102,7 +100,9 @@ class Agent:
             self.metrics.ask(self.connection.facts)
             posted = self.poster.counts if self.poster else dict
             self.metrics.ask_notices(lambda: {**notifier.counts(), **posted()})
-            intake = self._intake(store, inbox)
+            intake = intake_of(
+                store, self.plan, self.watched, inbox, self.connection, self.metrics, self.clock()
+            )
             receiver = threading.Thread(target=self._receive, args=(intake,), name="intake")
             scheduler = self._schedule(store)
             served = app(pages, self.metrics.exposition, settings.http, serving.token, self.clock)
@@ -149,26 +149,6 @@ class Agent:
         """How old an assessment may be and still tell of now."""
         assess = self.plan.settings.assess
         return (3 * assess.step_s + assess.grace_s + 60) * SECOND
-
-    def _intake(self, store: Store, inbox: Inbox) -> Intake:
-        mapping_id = store.register_mapping(self.plan.mapping, self.clock())
-        users: dict[int, list[Watched]] = {}  # by signal id
-        for each in self.watched:
-            for signal_id in each.signal_ids.values():
-                users.setdefault(signal_id, []).append(each)
-        mapped = []
-        sources = {}
-        for origin, ids in origins(store, self.plan):
-            modules = {name: tuple(each.module_id for each in users.get(i, ())) for name, i in ids.items()}
-            mapped.append(Mapped(origin, ids, modules))
-            for name, i in ids.items():
-                sources[i] = Source(origin.path, name, [each.feed for each in users.get(i, ())])
-        points = point_map(mapped, mapping_id, self.plan.settings.assess.tolerance_s * SECOND)
-        topics = {each.topic: each.path for each in self.plan.origins}
-        self.metrics.ask_offsets(
-            lambda: {topics[topic]: us for topic, us in points.offsets().items() if topic in topics}
-        )
-        return Intake(store, inbox, self.connection, points, self.metrics, sources)
 
     def _poster(self, store: Store, open_until_the_end: ExitStack) -> Poster | None:
         settings = self.plan.settings.notices.alertmanager

@@ -64,7 +64,7 @@ class _Topic:
         before = len(self.records)
         self.records |= {name: Record(self._topic, name) for name in names}
         if len(self.records) > before or not before:
-            points = {(self._topic, name): Point(i, None) for i, name in enumerate(["", *self.records])}
+            points = {(self._topic, name): Point(i) for i, name in enumerate(["", *self.records])}
             self._names = dict(enumerate(["", *self.records]))
             self._map = PointMap(points, 0, self._tolerance_us, kept_per_minute=MOST_KEPT)
 

@@ -8,11 +8,15 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+from agent.assess import SECOND
 from agent.intake import Connection, Inbox, Message, PointMap
 from agent.outlets import Metrics
 from agent.readings import Reading, Refusal, Span
 from agent.service.feed import Feed
-from agent.settings import ModulePath
+from agent.service.mapping import Mapped, point_map
+from agent.service.registering import origins
+from agent.service.watched import Watched
+from agent.settings import ModulePath, Plan
 from agent.store import Store, StoreError
 
 BATCH_MESSAGES = 500
@@ -84,6 +88,36 @@ class Intake:
             _log.warning("refused on %s (%s): %s", refusal.topic, refusal.reason, refusal.detail)
 
 
+def intake_of(
+    store: Store,
+    plan: Plan,
+    watched: Iterable[Watched],
+    inbox: Inbox,
+    connection: Connection,
+    metrics: Metrics,
+    now_us: int,
+) -> Intake:
+    """The intake of a plan: what comes on its topics goes under the modules that use it."""
+    users: dict[int, list[Watched]] = {}  # by signal id
+    for each in watched:
+        for signal_id in each.signal_ids.values():
+            users.setdefault(signal_id, []).append(each)
+    mapped = []
+    sources = {}
+    for origin, ids in origins(store, plan):
+        modules = {name: tuple(each.module_id for each in users.get(i, ())) for name, i in ids.items()}
+        mapped.append(Mapped(origin, ids, modules))
+        for name, i in ids.items():
+            sources[i] = Source(origin.path, name, [each.feed for each in users.get(i, ())])
+    mapping_id = store.register_mapping(plan.mapping, now_us)
+    points = point_map(mapped, mapping_id, plan.settings.assess.tolerance_s * SECOND)
+    topics = {each.topic: each.path for each in plan.origins}
+    metrics.ask_offsets(
+        lambda: {topics[topic]: us for topic, us in points.offsets().items() if topic in topics}
+    )
+    return Intake(store, inbox, connection, points, metrics, sources)
+
+
 class _Batch(NamedTuple):
     readings: list[Reading]
     fresh: list[Reading]  # those that were not retained
@@ -100,5 +134,6 @@ def _decode(points: PointMap, messages: Iterable[Message]) -> _Batch:
         batch.fresh.extend(decoded.readings if decoded.fresh else [])
         batch.refusals.extend(decoded.refusals)
         batch.spans.extend(decoded.spans)
-        batch.refused.update(decoded.counts)
+        if decoded.counts:
+            batch.refused.update(decoded.counts)
     return batch

@@ -27,7 +27,6 @@ def point_map(
     points = {
         address: Point(
             each.signal_ids[name],
-            None,
             each.users[name],
             units=each.origin.conversions[name].units,
             sentinels=each.origin.conversions[name].sentinels,

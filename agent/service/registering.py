@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import orjson
 
@@ -17,7 +17,7 @@ from agent.service.detecting import read_states
 from agent.service.feed import Feed
 from agent.service.watched import Watched
 from agent.settings import ModulePlan, Plan, SharedPlan, correction, is_same, moved
-from agent.store import Store
+from agent.store import Latest, Store
 
 _log = logging.getLogger(__name__)
 
@@ -31,6 +31,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     keys += [(str(shared.path), name) for shared in plan.shared for name in shared.points.values()]
     signals = store.register_signals(keys)
     mended = moved_signals(store, plan)
+    newest = store.latest_reading(signals.values(), now_us - RECENT_US, mended)
     watched = []
     for module in plan.modules:
         ids = {name: signals[str(module.owners[name]), name] for name in module.stored_signals}
@@ -40,7 +41,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
             module_id=module_id,
             revision_id=_revision(store, module_id, module, ids, now_us, mended),
             signal_ids=ids,
-            feed=_feed(store, module, ids, now_us, mended),
+            feed=_feed(module, ids, newest, now_us),
             moved=mended,
         )
         _take_up(store, each, now_us, plan.settings.assess.step_s * SECOND)
@@ -86,8 +87,7 @@ def anew_words(module: ModulePlan, reason: str, from_us: int) -> str:
     return f"{module.path.module}: {why}: the past since {SI.when(from_us)} is assessed anew"
 
 
-def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, mended: Moved) -> Feed:
-    newest = store.latest_reading(ids.values(), now_us - RECENT_US, mended)
+def _feed(module: ModulePlan, ids: Mapping[str, int], newest: Mapping[int, Latest], now_us: int) -> Feed:
     samples_us = {name: newest[i].sample_us for name, i in ids.items() if i in newest}
     return Feed(module, heard_us=now_us, signals_us=samples_us)
 

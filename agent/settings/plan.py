@@ -54,12 +54,12 @@ class ModulePlan:
         default=tuple, compare=False
     )  # all of the folder, read once
 
-    @property
+    @cached_property
     def module(self) -> Module:
         """The module under its newest layout."""
         return self.epochs[-1].module
 
-    @property
+    @cached_property
     def conversions(self) -> Mapping[str, Conversion]:
         return self.epochs[-1].conversions
 

@@ -21,6 +21,8 @@ INSERT_READING = """
     VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING
 """
 ROWS_AT_A_TIME = 4096
+MOST_ASKED = 30_000  # signals in one statement; SQLite takes 32,766 parameters
+FIRST_LOOK_US = 5 * 60 * 1_000_000
 
 Row = tuple[Any, ...]
 
@@ -148,13 +150,26 @@ def latest(
     connection: Connection, signal_ids: Collection[int], since_us: int, moved: Moved
 ) -> dict[int, Latest]:
     found: dict[int, Latest] = {}
-    wanted = set(signal_ids)
-    if wanted:
-        columns, ever = "arrival_us, value, unit", (since_us, EVER_US)
-        for sample_us, signal_id, *reading in rows(connection, columns, wanted, ever, moved, "DESC"):
+    wanted = list(signal_ids)
+    newest_us = connection.execute(select(func.max(schema.reading.c.sample_us))).scalar()
+    if newest_us is not None:
+        for first in range(0, len(wanted), MOST_ASKED):
+            asked = wanted[first : first + MOST_ASKED]
+            found |= back_from(connection, asked, (since_us, newest_us), moved)
+    return found
+
+
+def back_from(
+    connection: Connection, signal_ids: Collection[int], between_us: tuple[int, int], moved: Moved
+) -> dict[int, Latest]:
+    """The newest of each, looked for in steps that grow: those that come often are found in the first."""
+    found: dict[int, Latest] = {}
+    (since_us, until_us), step_us = between_us, FIRST_LOOK_US
+    while until_us >= since_us and (silent := set(signal_ids) - found.keys()):
+        columns, step = "arrival_us, value, unit", (max(until_us - step_us, since_us), until_us)
+        for sample_us, signal_id, *reading in rows(connection, columns, silent, step, moved, "DESC"):
             found.setdefault(signal_id, Latest(sample_us, *reading))
-            if len(found) == len(wanted):
-                break
+        until_us, step_us = step[0] - 1, 4 * step_us
     return found
 
 

@@ -227,7 +227,7 @@ class Store:
     ) -> dict[int, Latest]:
         """The newest reading of each signal that has one at or after `since_us`.
 
-        Walks back from the newest, so a silent signal costs the whole stretch back to `since_us`.
+        A silent signal costs the whole stretch back to `since_us`, several the same one: ask for all at once.
         """
         with self._reading() as connection:
             return readings.latest(connection, list(signal_ids), since_us, moved)

@@ -20,8 +20,8 @@ from tests.fuzz.test_pointmap import ARRIVALS, NOW_US, TOLERANCE_US, check_refus
 DATED, UNDATED, MEASURED, STATE = "plant/m1", "plant/m2", "plant/m3/pipe", "plant/m3/mode"
 UNITS = ("degC", "Cel", "K")
 SENTINELS = sentinels_of([-999, "N/A", ""])
-PIPE = Point(1, 11, units=UNITS, sentinels=SENTINELS)
-MODE = Point(2, 11)
+PIPE = Point(1, (11,), units=UNITS, sentinels=SENTINELS)
+MODE = Point(2, (11,))
 OF_JSON = {name: PIPE if "pipes" in name else MODE for name in POINTS[1:]}
 MAP = {
     **{(topic, name): point for topic in (DATED, UNDATED) for name, point in OF_JSON.items()},

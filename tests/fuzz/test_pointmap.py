@@ -19,10 +19,10 @@ TOLERANCE_US = 120_000_000
 TOPIC, WALL, STRANGE = "plant/m1", "plant/m2", "lift/door"
 MODULES = {1: (11,), 2: (11, 12), 3: (), 4: (12,)}
 POINTS = {
-    (TOPIC, "suction_pipe"): Point(1, 11, units=("Cel", "K")),
-    (TOPIC, "mode"): Point(2, None, (11, 12)),
-    (TOPIC, "bypass_valve"): Point(3, None),
-    (WALL, "suction_pipe"): Point(4, 12),
+    (TOPIC, "suction_pipe"): Point(1, (11,), units=("Cel", "K")),
+    (TOPIC, "mode"): Point(2, (11, 12)),
+    (TOPIC, "bypass_valve"): Point(3),
+    (WALL, "suction_pipe"): Point(4, (12,)),
 }
 BASES = {"bn", "bu", "bt", "bv", "bs", "bver"}
 REGULAR = {"n", "u", "t", "s", "ut", "v", "vs", "vb", "vd"}

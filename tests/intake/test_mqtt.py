@@ -190,7 +190,7 @@ def test_the_session_outlives_a_restart_of_the_broker(tmp_path: Path) -> None:
 @pytest.mark.parametrize("how", ["broker restarted", "line cut"])
 def test_what_comes_again_keeps_its_first_arrival(tmp_path: Path, how: str) -> None:
     """So that a reading without a time of its own, stored and not yet acknowledged, is the same reading."""
-    points = PointMap({("plant/m", "suction_pipe"): Point(1, 11)}, 7, 0)
+    points = PointMap({("plant/m", "suction_pipe"): Point(1, (11,))}, 7, 0)
     pack = b'[{"n":"suction_pipe","v":12.5}]'  # the same each time, as of a plant that stands still
     with (
         Mosquitto(tmp_path) as broker,
@@ -284,7 +284,7 @@ def test_a_topic_that_is_not_utf_8_is_told_and_acknowledged(tmp_path: Path) -> N
             publish_numbers(broker.port, range(1))
             (message,) = take_numbers(inbox, 1)
             assert message.topic == "plant/\\xff"
-            decoded = PointMap({("plant/m", "suction_pipe"): Point(1, 11)}, 7, 0).read(message)
+            decoded = PointMap({("plant/m", "suction_pipe"): Point(1, (11,))}, 7, 0).read(message)
             assert decoded.counts == {"unmapped": 1}
             assert agent.facts().callback_errors == 0
             agent.acknowledge([message])

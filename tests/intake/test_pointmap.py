@@ -21,15 +21,15 @@ NOW_US = 1_700_000_000_000_000
 TOPIC = "plant/roof/m1"
 JSON, BARE = "plant/roof/m3", "plant/roof/m4"
 POINTS = {
-    (TOPIC, "suction_pipe"): Point(1, 11),
-    (TOPIC, "mode"): Point(2, None, (11, 12)),
-    (TOPIC, "bypass_valve"): Point(3, 11),
-    ("plant/roof/m2", "suction_pipe"): Point(4, 12),
-    (TOPIC, "liquid_pipe"): Point(5, 11, units=("Cel", "degC", "K"), sentinels=frozenset({-999.0, "N/A"})),
-    (JSON, "/pipes/liquid"): Point(6, 11, units=("Cel", "degC", "K")),
-    (JSON, "/mode"): Point(7, 11),
-    (f"{BARE}/liquid", ""): Point(8, 11, units=("Cel", "degC", "K")),
-    (f"{BARE}/mode", ""): Point(9, 11),
+    (TOPIC, "suction_pipe"): Point(1, (11,)),
+    (TOPIC, "mode"): Point(2, (11, 12)),
+    (TOPIC, "bypass_valve"): Point(3, (11,)),
+    ("plant/roof/m2", "suction_pipe"): Point(4, (12,)),
+    (TOPIC, "liquid_pipe"): Point(5, (11,), units=("Cel", "degC", "K"), sentinels=frozenset({-999.0, "N/A"})),
+    (JSON, "/pipes/liquid"): Point(6, (11,), units=("Cel", "degC", "K")),
+    (JSON, "/mode"): Point(7, (11,)),
+    (f"{BARE}/liquid", ""): Point(8, (11,), units=("Cel", "degC", "K")),
+    (f"{BARE}/mode", ""): Point(9, (11,)),
 }
 PAYLOADS = {
     JSON: Payload("json", "/at"),

@@ -1,5 +1,6 @@
 """What a pack may hold that is not right, and that nothing else is lost with it."""
 
+import orjson
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -115,3 +116,31 @@ def test_base_time_and_time_add_up_exactly(base: int, milliseconds: int) -> None
     pack = f'[{{"bt":{base}.001,"n":"a","v":1,"t":{milliseconds / 1000!r}}}]'
     expected_us = base * 1_000_000 + 1_000 + milliseconds * 1_000
     assert resolve(pack.encode(), NOW_US).records[0].time_us == expected_us
+
+
+@pytest.mark.parametrize("name", ["pipe", "", "\u00e4", "x" * 4096, 3])
+@pytest.mark.parametrize("value", [12, 12.5, True, "12", None])
+@pytest.mark.parametrize(
+    "base",
+    [
+        {},
+        {"bn": "unit:"},
+        {"bn": 7},
+        {"bt": 2**28},
+        {"bt": 2**28 - 1},
+        {"bt": -30},
+        {"bt": "now"},
+        {"bu": "Cel"},
+        {"bv": 0.5},
+        {"bs": 2.0},
+        {"b_": 1},
+    ],
+)
+def test_a_label_that_nobody_knows_changes_nothing(
+    base: dict[str, object], value: object, name: object
+) -> None:
+    """RFC 8428 has it ignored unless it ends in _; a record of name and number alone is read another way."""
+    plain: dict[str, object] = {"n": name, "v": value}
+    for begin in ([{"bt": 1_700_000_000.6} | base], [base] if base else []):
+        bare = resolve(orjson.dumps([*begin, plain]), NOW_US)
+        assert bare == resolve(orjson.dumps([*begin, plain | {"note": "of the gateway"}]), NOW_US)

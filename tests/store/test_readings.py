@@ -104,6 +104,24 @@ def test_newest_and_oldest_reading(store):
     assert store.first_sample_us([]) is None
 
 
+def test_the_newest_is_found_however_long_a_signal_has_been_silent(store):
+    silent_s = [0, 1, 299, 300, 301, 1_499, 1_500, 1_501, 86_399, 86_400]
+    now_us = 10**15
+    times = {signal: now_us - silent * 1_000_000 for signal, silent in enumerate(silent_s)}
+    store.add_batch([reading(time, signal, 2) for signal, time in times.items()])
+    store.add_batch([reading(time - 7, signal, 1) for signal, time in times.items()])
+    found = store.latest_reading(range(len(silent_s) + 1), now_us - 86_400_000_000)
+    assert {signal: (each.sample_us, each.value) for signal, each in found.items()} == {
+        signal: (time, 2) for signal, time in times.items()
+    }
+    assert store.latest_reading([9], now_us - 86_399_999_999) == {}
+
+
+def test_more_signals_are_asked_for_than_a_statement_takes(store):
+    store.add_batch([reading(5, 1, 12.5), reading(5, 70_000, 13.5)])
+    assert store.latest_reading(range(1, 70_001), 0).keys() == {1, 70_000}
+
+
 def test_refusals_are_kept_with_the_head_of_their_payload(store, rows):
     refusals = [
         Refusal(1, "site/x", "not-decodable", "byte 0xff at 0", b"\xff\x00"),

@@ -1,14 +1,7 @@
-"""The agent's one connection to the broker: telemetry in, the agent's own topics out.
+"""The connection: what is said and done when it comes, brings a message, goes, or does not come about.
 
 A message is acknowledged only when `acknowledge` says so, which is after its readings are committed; what
-was not acknowledged comes again. Knows nothing of payloads, signals or the store.
-
-What comes again keeps the arrival time of the first delivery, so that a reading without a time of its own is
-the same reading. MQTT lets this be known only by the duplicate flag and the packet id of a message that was
-not acknowledged, in a session that the broker kept, while this process lives. Not promised, and then such a
-reading is stored under both times: after the process was killed between commit and acknowledgement; where
-an acknowledgement was sent and never arrived (its packet id may be another message's by then); with a
-broker that sets no duplicate flag.
+was not acknowledged comes again.
 
 The network thread is the library's. Its callbacks take `_lock` only to read or set a few fields, and
 nothing but `Client.ack` is called under it: the library holds locks of its own around `publish`.
@@ -16,13 +9,11 @@ nothing but `Client.ack` is called under it: the library holds locks of its own 
 
 import contextlib
 import logging
-import socket
 import ssl
 import sys
 import threading
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
-from typing import Any, NamedTuple
+from typing import Any
 
 from paho.mqtt.client import (
     MQTT_ERR_NO_CONN,
@@ -32,16 +23,16 @@ from paho.mqtt.client import (
     ConnectFlags,
     DisconnectFlags,
     MQTTMessage,
-    topic_matches_sub,
 )
-from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
-from paho.mqtt.packettypes import PacketTypes
 from paho.mqtt.properties import Properties
 from paho.mqtt.reasoncodes import ReasonCode
-from paho.mqtt.subscribeoptions import SubscribeOptions
 
 from agent.intake.inbox import Inbox, Message
-from agent.intake.tls_errors import tls_reason
+from agent.intake.mqtt.facts import Facts
+from agent.intake.mqtt.library import FIVE, THREE, build, cut, join, run, subscribe, topic_of
+from agent.intake.mqtt.settings import BrokerSettings
+from agent.intake.mqtt.tls_errors import tls_reason
+from agent.intake.mqtt.unacknowledged import Unacknowledged
 
 ONLINE = b"online"
 OFFLINE = b"offline"
@@ -49,87 +40,10 @@ OFFLINE = b"offline"
 UNANSWERED_BEFORE_FALL_BACK = 3  # connections closed without an answer; a broker that restarts closes one
 _UNSUPPORTED_VERSION = 0x84  # MQTT 5, section 3.2.2.2
 _OF_THE_LOGIN = (0x86, 0x87)  # the same: bad user name or password, not authorized
-_RETAINED_WHEN_NEW = 1  # MQTT 5, section 3.8.3.1: only for a subscription that did not exist yet
 _FAREWELL_S = 2.0
 _SLICE_S = 0.5
 
 _log = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True)
-class BrokerSettings:
-    """Where and as whom to connect; raises ValueError for what a broker would misunderstand or refuse."""
-
-    host: str
-    port: int
-    client_id: str  # fixed: the broker keeps what was not acknowledged under this name
-    prefix: str  # the agent publishes under it and nowhere else; ends in "/"
-    status_topic: str
-    subscriptions: tuple[str, ...]
-    session_expiry_s: int  # longer than the longest outage of the agent
-    keepalive_s: int = 60
-    receive_maximum: int = 1000
-    username: str | None = None
-    password: str | None = field(default=None, repr=False)
-    tls: ssl.SSLContext | None = None
-    max_queued_messages: int = 10_000
-    reconnect_min_s: int = 1
-    reconnect_max_s: int = 60
-    ended: tuple[str, ...] = ()  # filters of configurations before, that a kept session may still have
-    looks_on: bool = False  # beside the agent: keeps no session, leaves no will, says and publishes nothing
-
-    def __post_init__(self) -> None:
-        if not self.client_id:
-            raise ValueError("client_id is empty; right is a fixed name, or the broker keeps nothing")
-        if self.session_expiry_s <= 0:
-            raise ValueError(f"session_expiry_s is {self.session_expiry_s}; right is above 0")
-        if self.keepalive_s <= 0:
-            raise ValueError(f"keepalive_s is {self.keepalive_s}; right is above 0")
-        if not 1 <= self.receive_maximum <= 65_535:
-            raise ValueError(f"receive_maximum is {self.receive_maximum}; right is 1 to 65535")
-        if len(self.prefix) < 2 or not self.prefix.endswith("/") or set(self.prefix) & set("+#\0"):
-            raise ValueError(f'prefix is "{self.prefix}"; right is a topic that ends in "/", no wildcards')
-        self.check_own(self.status_topic)
-        if not self.subscriptions:
-            raise ValueError("subscriptions is empty; right is at least one topic filter")
-        for topic_filter in self.subscriptions:
-            _check_filter(topic_filter)
-
-    def check_own(self, topic: str) -> None:
-        """Raises ValueError for a topic that is not the agent's own: it never writes to equipment."""
-        if not topic.startswith(self.prefix) or topic == self.prefix or set(topic) & set("+#\0"):
-            raise ValueError(f'topic is "{topic}"; right is a topic under "{self.prefix}", no wildcards')
-
-
-@dataclass(frozen=True)
-class Facts:
-    """The connection's health; counters since the start of the process.
-
-    `connected` alone proves little: watch the age of `oldest_unacknowledged_us` and of `last_arrival_us`.
-    """
-
-    connected: bool
-    subscribed: bool  # and the broker has answered this connection's subscription
-    protocol: str  # "5" or "3.1.1"
-    connects: int
-    disconnects: int
-    sessions_lost: int
-    sheds: int
-    callback_errors: int
-    acks_dropped: int
-    publishes_dropped: int
-    subscriptions_refused: int
-    last_reason: str | None  # why the last connection ended or did not come about
-    last_arrival_us: int | None
-    oldest_unacknowledged_us: int | None
-    unconnected_since_us: int | None  # None while connected
-    unreachable: int = 0  # attempts that found no broker
-    turned_away: int = 0  # connections that the broker refused, for another reason than the version of MQTT
-
-
-class _Arrival(NamedTuple):
-    arrival_us: int
-    digest: int  # of topic and payload
 
 
 class Connection:
@@ -157,7 +71,7 @@ class Connection:
 
         self._client_lock = threading.Lock()  # which client there is; never taken in a callback
         self._client: Client | None = None
-        self._protocol = MQTTProtocolVersion.MQTTv5
+        self._protocol = FIVE
         self._stopping = threading.Event()
         self._ended = threading.Event()
 
@@ -165,8 +79,7 @@ class Connection:
         self._lock = threading.RLock()
         self._generation = 0
         self._live: Client | None = None  # None from a disconnect until the next connect
-        self._unacknowledged: dict[int, _Arrival] = {}  # by packet id, oldest first
-        self._unacknowledged_before: dict[int, _Arrival] = {}  # of earlier connections; to come again
+        self._unacknowledged = Unacknowledged()
         self._shedding = False
         self._unanswered = 0
         self._version_refused = False
@@ -194,7 +107,7 @@ class Connection:
             if self._client is not None or self._stopping.is_set():
                 raise RuntimeError("a connection is started once")
             self._client = self._build()
-            self._run(self._client)
+            run(self._client, self._settings)
 
     def stop(self) -> None:
         """Says offline, disconnects and ends the threads; the broker keeps the session."""
@@ -210,10 +123,10 @@ class Connection:
                         farewell.wait_for_publish(_FAREWELL_S)
                 client.disconnect()
                 if not self._ended.wait(_FAREWELL_S):
-                    _cut(client)
+                    cut(client)
             else:
                 client.disconnect()
-            _join(client)
+            join(client)
         with self._lock:
             self._live = None  # so that the client goes now, and its sockets with it
 
@@ -226,7 +139,7 @@ class Connection:
                     self._acks_dropped += 1
                 elif message.qos:
                     self._live.ack(message.mid, message.qos)
-                    self._unacknowledged.pop(message.mid, None)
+                    self._unacknowledged.acknowledge(message.mid)
 
     def publish(self, topic: str, payload: bytes, retain: bool = True) -> bool:
         """Sends at QoS 1, or queues while offline; False when the queue is full or the connection stopped.
@@ -250,7 +163,7 @@ class Connection:
             return Facts(
                 connected=self._live is not None,
                 subscribed=self._live is not None and self._answered,
-                protocol="5" if self._protocol == MQTTProtocolVersion.MQTTv5 else "3.1.1",
+                protocol="5" if self._protocol == FIVE else "3.1.1",
                 connects=self._connects,
                 disconnects=self._disconnects,
                 sessions_lost=self._sessions_lost,
@@ -263,32 +176,12 @@ class Connection:
                 turned_away=self._turned_away,
                 last_reason=self._last_reason,
                 last_arrival_us=self._last_arrival_us,
-                oldest_unacknowledged_us=next((a.arrival_us for a in self._unacknowledged.values()), None),
+                oldest_unacknowledged_us=self._unacknowledged.oldest_us,
                 unconnected_since_us=None if self._live else (self._down_since_us or self._started_us),
             )
 
     def _build(self) -> Client:
-        settings = self._settings
-        version_5 = self._protocol == MQTTProtocolVersion.MQTTv5
-        client = Client(
-            CallbackAPIVersion.VERSION2,
-            client_id=settings.client_id,
-            clean_session=None if version_5 else settings.looks_on,
-            protocol=self._protocol,
-            manual_ack=True,
-        )
-        library = logging.Logger("paho", logging.ERROR)
-        library.addFilter(self._library_said)
-        client.enable_logger(library)
-        client.suppress_exceptions = True  # the network thread would die of one and still say it is connected
-        client.reconnect_delay_set(settings.reconnect_min_s, settings.reconnect_max_s)
-        client.max_queued_messages_set(settings.max_queued_messages)
-        if not settings.looks_on:
-            client.will_set(settings.status_topic, OFFLINE, qos=1, retain=True)
-        if settings.username is not None:
-            client.username_pw_set(settings.username, settings.password)
-        if settings.tls is not None:
-            client.tls_set_context(settings.tls)
+        client = build(self._settings, self._protocol, OFFLINE, self._library_said)
         client.on_pre_connect = self._guarded(self._before_connect)
         client.on_connect = self._guarded(self._connected)
         client.on_subscribe = self._guarded(self._subscribed)
@@ -296,23 +189,6 @@ class Connection:
         client.on_disconnect = self._guarded(self._disconnected)
         client.on_connect_fail = self._guarded(self._unreachable)
         return client
-
-    def _run(self, client: Client) -> None:
-        settings = self._settings
-        if self._protocol == MQTTProtocolVersion.MQTTv5:
-            properties = Properties(PacketTypes.CONNECT)  # type: ignore[no-untyped-call]
-            properties.SessionExpiryInterval = 0 if settings.looks_on else settings.session_expiry_s
-            properties.ReceiveMaximum = settings.receive_maximum
-        else:
-            properties = None
-        client.connect_async(
-            settings.host,
-            settings.port,
-            settings.keepalive_s,
-            clean_start=settings.looks_on,
-            properties=properties,
-        )
-        client.loop_start()
 
     def _guarded(self, callback: Callable[..., None]) -> Callable[..., None]:
         def guarded(*arguments: Any) -> None:
@@ -368,11 +244,7 @@ class Connection:
         with self._lock:
             self._generation += 1
             self._live = client
-            if flags.session_present:
-                self._unacknowledged_before |= self._unacknowledged
-            else:
-                self._unacknowledged_before.clear()
-            self._unacknowledged.clear()
+            self._unacknowledged.begin(flags.session_present)
             self._connects += 1
             self._answered = False
             since_us = self._down_since_us
@@ -383,7 +255,7 @@ class Connection:
         if self._stopping.is_set():
             client.disconnect()
             return
-        self._subscribe(client)
+        subscribe(client, self._settings)
         if self._settings.looks_on:
             return
         born = client.publish(self._settings.status_topic, ONLINE, qos=1, retain=True)
@@ -393,17 +265,6 @@ class Connection:
             _log.error("the broker has lost the session: what it held for this agent is gone")
             if self._on_session_lost is not None:
                 self._on_session_lost(since_us, now_us)
-
-    def _subscribe(self, client: Client) -> None:
-        """On each connect: the library never does, and a broker that lost the session knows of none."""
-        filters = self._settings.subscriptions
-        if self._settings.ended:
-            client.unsubscribe(list(self._settings.ended))
-        if self._protocol == MQTTProtocolVersion.MQTTv5:
-            options = SubscribeOptions(qos=1, retainHandling=_RETAINED_WHEN_NEW)
-            client.subscribe([(topic_filter, options) for topic_filter in filters])
-        else:
-            client.subscribe([(topic_filter, 1) for topic_filter in filters])
 
     def _subscribed(
         self,
@@ -425,7 +286,7 @@ class Connection:
     def _received(self, client: Client, userdata: Any, received: MQTTMessage) -> None:
         if self._stopping.is_set():
             return
-        topic = _topic(received)
+        topic = topic_of(received)
         if topic.startswith(self._settings.prefix):  # a wide filter brings back what the agent published
             if not self._shedding:
                 client.ack(received.mid, received.qos)
@@ -443,7 +304,7 @@ class Connection:
             self._shedding = True
             self._sheds += 1
         _log.warning("the inbox is full: disconnecting until it has drained; the broker keeps the rest")
-        _cut(client)
+        cut(client)
 
     def _note_arrival(self, received: MQTTMessage, digest: int) -> int:
         """When the message arrived; where it comes again, when it did so first."""
@@ -451,10 +312,7 @@ class Connection:
         with self._lock:
             self._last_arrival_us = arrival_us
             if received.qos:
-                before = self._unacknowledged_before.pop(received.mid, None)
-                if received.dup and before is not None and before.digest == digest:
-                    arrival_us = before.arrival_us
-                self._unacknowledged[received.mid] = _Arrival(arrival_us, digest)
+                arrival_us = self._unacknowledged.arrive(received.mid, arrival_us, digest, again=received.dup)
         return arrival_us
 
     def _offer(self, message: Message) -> bool:
@@ -521,50 +379,11 @@ class Connection:
         with self._client_lock:
             if self._client is None:
                 return
-            _join(self._client)
+            join(self._client)
             queued = self._client.drop_out_messages()
-            five, three = MQTTProtocolVersion.MQTTv5, MQTTProtocolVersion.MQTTv311
-            self._protocol = three if self._protocol == five else five
+            self._protocol = THREE if self._protocol == FIVE else FIVE
             _log.warning("no answer to that version of MQTT; trying %s", self._protocol.name)
             self._client = self._build()
             for message in queued:
                 self._client.publish(message.topic, message.payload, qos=1, retain=message.retain)
-            self._run(self._client)
-
-
-def covers(topic_filter: str, topic: str) -> bool:
-    """Whether a subscription to the filter brings the topic."""
-    return topic_matches_sub(topic_filter, topic)
-
-
-def _topic(received: MQTTMessage) -> str:
-    """One that is not UTF-8 is no signal's, and is to be refused and acknowledged like any such."""
-    try:
-        return received.topic
-    except UnicodeDecodeError as error:
-        return error.object.decode(errors="backslashreplace")
-
-
-def _cut(client: Client) -> None:
-    """Drops the network connection without a goodbye, so that the broker publishes the will."""
-    connection = client.socket()
-    if isinstance(connection, socket.socket):
-        with contextlib.suppress(OSError):
-            # Not the TLS socket's own method: that one goes on reading in the clear.
-            socket.socket.shutdown(connection, socket.SHUT_RDWR)
-
-
-def _join(client: Client) -> None:
-    """Waits for the network thread; the library forgets the thread between its own check and its join."""
-    with contextlib.suppress(AttributeError):
-        client.loop_stop()
-
-
-def _check_filter(topic_filter: str) -> None:
-    levels = topic_filter.split("/")
-    wildcards_alone = all(level in ("+", "#") or not set(level) & set("+#") for level in levels)
-    if not topic_filter or "\0" in topic_filter or not wildcards_alone or "#" in levels[:-1]:
-        raise ValueError(
-            f'the topic filter "{topic_filter}" is not one; right is levels with "/" between, '
-            '"+" for a whole level, "#" for the last'
-        )
+            run(self._client, self._settings)
