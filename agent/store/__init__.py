@@ -23,6 +23,8 @@ from agent.store.records import (
     OutboxEntry,
     Revision,
     Series,
+    Summary,
+    Tally,
 )
 from agent.store.store import Store
 
@@ -46,5 +48,7 @@ __all__ = [
     "Series",
     "Store",
     "StoreError",
+    "Summary",
+    "Tally",
     "back_up",
 ]
