@@ -30,11 +30,12 @@ from agent.service.alarming import Alarms
 from agent.service.detecting import Before, Detected, History, detect_again
 from agent.service.evaluating import Evaluation
 from agent.service.hourly import Hourly, Judged
+from agent.service.keeping import assessable_from_us
 from agent.service.watched import Watched
-from agent.settings import Epoch, correction, reassessed_from_us
+from agent.settings import CATCH_UP_DAYS, Epoch, correction, reassessed_from_us
 from agent.store import Hours, JournalEntry, Store
 
-CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
+CATCH_UP_US = CATCH_UP_DAYS * 86_400 * SECOND
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
 
 Row = tuple[int, str, str]
@@ -61,7 +62,7 @@ class Assessor:
         progress_us = store.progress(module_id)
         until_us = edge_us if progress_us is None else max(edge_us, progress_us)
         first_us = store.first_assessed(module_id)
-        spans = [span for _, span in dirty]
+        spans = self._assessable(watched, [span for _, span in dirty])
         stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
         if not stretches:
             return []
@@ -149,6 +150,17 @@ class Assessor:
     def _keep(self, watched: Watched, rows: Sequence[Row], hours: Sequence[Hours]) -> None:
         self.store.finish(watched.module_id, watched.revision_id, rows, whole_hours=hours)
         watched.hourly(self.store).forget(min(each.from_us for each in hours))
+
+    def _assessable(self, watched: Watched, dirty: Sequence[Span]) -> list[Span]:
+        """What of dirty spans can be assessed anew; the rest stays as it was: its readings are not kept."""
+        if not dirty:
+            return []
+        lookback_us = watched.plan.lookback_us
+        from_us = assessable_from_us(self.store, lookback_us, self.step_us)
+        if from_us is None:
+            return list(dirty)
+        kept = [span for span in dirty if span.to_us + lookback_us >= from_us]
+        return [Span(span.module_id, *(max(at_us, from_us) for at_us in span[1:])) for span in kept]
 
     def _stretches(
         self,

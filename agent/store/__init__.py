@@ -7,6 +7,7 @@ argument, integer microseconds of UTC. Spans of time include both ends unless a 
 
 from agent.store.backing_up import Copied, DamagedError, back_up
 from agent.store.engine import StoreError
+from agent.store.keeping import QUARTER_US
 from agent.store.records import (
     Added,
     AlarmState,
@@ -29,6 +30,7 @@ from agent.store.records import (
 from agent.store.store import Store
 
 __all__ = [
+    "QUARTER_US",
     "Added",
     "AlarmState",
     "Assessment",

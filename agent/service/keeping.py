@@ -1,0 +1,94 @@
+"""How long readings are kept as received, and what can still be assessed from those that are."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable, Iterable, Mapping
+
+from agent.assess import SECOND
+from agent.assess.baseline import DAY_US
+from agent.assess.hours import HOUR_US
+from agent.service.hourly import first_grid
+from agent.service.watched import Watched
+from agent.settings import Conversion, ModulePlan, Plan
+from agent.store import QUARTER_US, Store, StoreError
+
+ROWS = 1000  # removed in one transaction: intake waits for one at most
+STEPS = 20  # in one turn
+PAUSE_S = 0.02  # after each, for whoever waits to write
+
+_log = logging.getLogger(__name__)
+
+_OF_NOBODY = Conversion(None)  # of a signal that the configuration has no more
+
+
+class Keeping:
+    """Has readings summed up and removed once they are older than the configuration says, if it does."""
+
+    def __init__(
+        self, store: Store, plan: Plan, watched: Iterable[Watched], clock: Callable[[], int]
+    ) -> None:
+        modules = list(watched)
+        step_us = plan.settings.assess.step_s * SECOND
+        self._store = store
+        self._days = plan.settings.store.keep_readings_days
+        self._clock = clock
+        self._conversions = {
+            signal_id: found
+            for each in modules
+            for signal_id, found in conversions(each.plan, each.signal_ids).items()
+        }
+        self._reach_us = {each.module_id: reach_us(each.plan.lookback_us, step_us) for each in modules}
+
+    def turn(self, stopping: threading.Event) -> int:
+        """Some steps, if there is anything to remove; how many readings, conflicts and refusals went.
+
+        Days count back from the newest reading: of a site whose gateway is silent nothing is removed, and
+        none because a clock jumped ahead. Where the store cannot be written, it waits for the next turn.
+        """
+        if self._days is None:
+            return 0
+        removed = 0
+        try:
+            ends_us = self._store.reading_ends_us()
+            if ends_us is None:
+                return 0
+            oldest_us, newest_us = ends_us
+            before_us = (min(newest_us, self._clock()) - self._days * DAY_US) // QUARTER_US * QUARTER_US
+            for _ in range(STEPS if oldest_us < before_us else 0):
+                step = self._store.thin(before_us, ROWS, self._numbered, self._reach_us)
+                removed += step
+                if step < ROWS or stopping.wait(PAUSE_S):
+                    break
+        except StoreError as error:
+            _log.error("old readings wait to be summed up and removed: %s", error)
+        return removed
+
+    def _numbered(
+        self, signal_id: int, value: float | int | str, unit: str | None
+    ) -> tuple[float, str | None] | None:
+        return self._conversions.get(signal_id, _OF_NOBODY).number_of(value, unit)
+
+
+def conversions(module: ModulePlan, ids: Mapping[str, int]) -> dict[int, Conversion]:
+    """How the values of a module's signals are read, by id; of several layouts the newest that has it."""
+    return {
+        ids[stored]: epoch.conversions[name]
+        for epoch in module.epochs
+        for name, stored in epoch.stored_as.items()
+        if stored in ids
+    }
+
+
+def reach_us(lookback_us: int, step_us: int) -> int:
+    """How far back an assessment may read: what it rests on itself, and the hour that it is in."""
+    return lookback_us + step_us + HOUR_US
+
+
+def assessable_from_us(store: Store, lookback_us: int, step_us: int) -> int | None:
+    """The first grid time from which whole hours rest on readings that are all kept; None: since ever."""
+    kept_us = store.kept_from_us()
+    if kept_us is None:
+        return None
+    return first_grid(-(-(kept_us + lookback_us + step_us) // HOUR_US) * HOUR_US, step_us)

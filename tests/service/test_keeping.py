@@ -1,0 +1,130 @@
+"""Readings that are no longer kept are not missing: what was assessed of their time stays as it is."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from agent.assess import Hour
+from agent.service.keeping import assessable_from_us, conversions
+from tests.service.site import (
+    SECOND_US,
+    STEP_US,
+    WET_K,
+    World,
+    configuration,
+    minute,
+    plan,
+    told,
+    world,
+)
+
+END = 360  # minutes that are received and assessed
+GONE = 120  # of which the readings are removed
+
+
+def superheat(now):
+    return WET_K if now < 50 or 200 < now < 240 else 6.0
+
+
+def thin(world, before_minute):
+    """Remove the readings of before a minute, however dirty it is."""
+    read = conversions(world.watched.plan, world.watched.signal_ids)
+    while world.store.thin(
+        minute(before_minute), 500, lambda i, value, unit: read[i].number_of(value, unit), {}
+    ):
+        pass
+
+
+def from_us(world):
+    return assessable_from_us(world.store, world.watched.plan.lookback_us, STEP_US)
+
+
+@pytest.fixture
+def kept(tmp_path):
+    with world(tmp_path) as made:
+        made.receive(told(0, END, superheat))
+        made.work(END)
+        yield made
+
+
+def hours(world, until_us=2**62):
+    return world.store.hours(world.watched.module_id, 0, until_us)
+
+
+def recorded(world, until_us=2**62):
+    """All that is kept of a time beside readings."""
+    return (
+        {at: found for at, found in world.assessed.items() if at < until_us},
+        hours(world, until_us - 3600 * SECOND_US),
+        [each for each in world.detected if each.grid_us < until_us],
+    )
+
+
+def test_late_readings_of_a_time_that_is_no_longer_kept_change_nothing_of_it(kept):
+    before, journal = recorded(kept), kept.journal
+    thin(kept, GONE)
+    kept.receive(told(20, 40, lambda _: 9.0, every_s=7))
+    kept.work(END + 1)
+    after = {at: found for at, found in kept.assessed.items() if at <= minute(END)}
+    assert (after, hours(kept, minute(END - 60))) == (before[0], before[1])
+    assert kept.journal == journal
+    assert kept.store.dirty(kept.watched.module_id) == []
+
+
+def test_a_correction_is_made_as_far_back_as_readings_are_kept(kept, tmp_path):
+    before = recorded(kept, minute(GONE))
+    first_revision = kept.watched.revision_id
+    thin(kept, GONE)
+    other = configuration()
+    other["systems"]["one"]["refrigerant"] = "R-32"
+    put_right = World(plan(tmp_path, systems=other["systems"]), kept.store, minute(END))
+    put_right.work(END + 1)
+    begins_us = from_us(kept)
+    assert begins_us > minute(GONE)
+    of = {each.grid_us: each for each in kept.store.assessments(kept.watched.module_id, 0, 2**62)}
+    assert {each.revision_id for at, each in of.items() if at < begins_us} == {first_revision}
+    assert {each.revision_id for at, each in of.items() if at >= begins_us} == {put_right.watched.revision_id}
+    assert recorded(put_right, minute(GONE))[:2] == before[:2]
+    assert not any('"missing"' in each.basis for at, each in of.items() if begins_us <= at <= minute(END))
+    lines = [line for line in put_right.journal if line.known_us > minute(END) + 45 * SECOND_US]
+    assert not [line for line in lines if line.event_us < minute(GONE)]
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    gone=st.integers(30, 280),
+    late=st.lists(st.tuples(st.integers(0, END - 5), st.integers(1, 30)), min_size=1, max_size=4),
+    cut_between=st.booleans(),
+)
+def test_beside_a_store_that_keeps_all(tmp_path_factory, gone, late, cut_between):
+    """From the first time on that can be assessed anew the same, before it as it was."""
+    folder = tmp_path_factory.mktemp("twins")
+    with world(folder / "all") as all_kept, world(folder / "thinned") as thinned:
+        for each in (all_kept, thinned):
+            each.receive(one for one in told(0, END, superheat) if not in_any(one[0], late))
+            each.work(END)
+        before = recorded(thinned)
+        if not cut_between:
+            thin(thinned, gone)
+        for begin, length in late:
+            batch = list(told(begin, begin + length, superheat))
+            all_kept.receive(batch)
+            thinned.receive(batch)
+            if cut_between:
+                thin(thinned, gone)
+            thinned.work(END)
+        all_kept.work(END)
+        begins_us = from_us(thinned)
+        for at, found in thinned.assessed.items():
+            assert found == (all_kept.assessed if at >= begins_us else before[0])[at]
+        assert hours(thinned, begins_us - 1) == hour_bodies(before[1], begins_us)
+        begun = len(hours(thinned, begins_us - 1))
+        assert hours(thinned)[begun:] == hours(all_kept)[len(hours(all_kept, begins_us - 1)) :]
+
+
+def in_any(at_us, late):
+    return any(minute(begin) <= at_us < minute(begin + length) for begin, length in late)
+
+
+def hour_bodies(bodies, until_us):
+    return [body for body in bodies if Hour.load(body).from_us < until_us]
