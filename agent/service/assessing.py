@@ -155,11 +155,10 @@ class Assessor:
         """What of dirty spans can be assessed anew; the rest stays as it was: its readings are not kept."""
         if not dirty:
             return []
-        lookback_us = watched.plan.lookback_us
-        from_us = assessable_from_us(self.store, lookback_us, self.step_us)
+        from_us = assessable_from_us(self.store, watched.plan)
         if from_us is None:
             return list(dirty)
-        kept = [span for span in dirty if span.to_us + lookback_us >= from_us]
+        kept = [span for span in dirty if span.to_us + watched.plan.lookback_us >= from_us]
         return [Span(span.module_id, *(max(at_us, from_us) for at_us in span[1:])) for span in kept]
 
     def _stretches(

@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterable, Mapping
 from agent.assess import SECOND
 from agent.assess.baseline import DAY_US
 from agent.assess.hours import HOUR_US
-from agent.service.hourly import first_grid
+from agent.outlets.shown import Display
+from agent.service.said import when
 from agent.service.watched import Watched
 from agent.settings import Conversion, ModulePlan, Plan
+from agent.settings.model import LONGEST_STEP_S
 from agent.store import QUARTER_US, Store, StoreError
 
 ROWS = 1000  # removed in one transaction: intake waits for one at most
@@ -30,7 +32,6 @@ class Keeping:
         self, store: Store, plan: Plan, watched: Iterable[Watched], clock: Callable[[], int]
     ) -> None:
         modules = list(watched)
-        step_us = plan.settings.assess.step_s * SECOND
         self._store = store
         self._days = plan.settings.store.keep_readings_days
         self._clock = clock
@@ -39,7 +40,7 @@ class Keeping:
             for each in modules
             for signal_id, found in conversions(each.plan, each.signal_ids).items()
         }
-        self._reach_us = {each.module_id: reach_us(each.plan.lookback_us, step_us) for each in modules}
+        self._reach_us = {each.module_id: reach_us(each.plan) for each in modules}
 
     def turn(self, stopping: threading.Event) -> int:
         """Some steps, if there is anything to remove; how many readings, conflicts and refusals went.
@@ -81,14 +82,20 @@ def conversions(module: ModulePlan, ids: Mapping[str, int]) -> dict[int, Convers
     }
 
 
-def reach_us(lookback_us: int, step_us: int) -> int:
-    """How far back an assessment may read: what it rests on itself, and the hour that it is in."""
-    return lookback_us + step_us + HOUR_US
+def reach_us(module: ModulePlan) -> int:
+    """How far ahead of a time its assessing anew may read: what its whole hour rests on."""
+    return module.lookback_us + LONGEST_STEP_S * SECOND + HOUR_US
 
 
-def assessable_from_us(store: Store, lookback_us: int, step_us: int) -> int | None:
-    """The first grid time from which whole hours rest on readings that are all kept; None: since ever."""
+def assessable_from_us(store: Store, module: ModulePlan) -> int | None:
+    """The first whole hour that can be assessed anew: all that it rests on is kept. None: every one.
+
+    What was assessed before stays as it is: assessed anew, it would be missing.
+    """
     kept_us = store.kept_from_us()
-    if kept_us is None:
-        return None
-    return first_grid(-(-(kept_us + lookback_us + step_us) // HOUR_US) * HOUR_US, step_us)
+    return None if kept_us is None else (kept_us + reach_us(module) - 1) // HOUR_US * HOUR_US
+
+
+def no_longer_kept(from_us: int, display: Display) -> str:
+    """A sentence for people, of what is assessed anew."""
+    return f"What its readings say can be told since {when(from_us, display)}: older ones are no longer kept."

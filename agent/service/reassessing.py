@@ -11,6 +11,7 @@ from typing import Any
 from agent.alarms import RefusedError
 from agent.outlets.shown import Display
 from agent.readings import Span
+from agent.service.keeping import assessable_from_us, no_longer_kept
 from agent.service.said import module_line, when
 from agent.service.watched import Watched
 from agent.settings import reassessed
@@ -30,9 +31,12 @@ def reassess(
         raise RefusedError(f"{path} cannot be assessed anew: the command does not say from when to when.")
     first_us = store.first_sample_us(watched.signal_ids.values(), watched.moved)
     progress_us = store.progress(watched.module_id)
+    kept_us = assessable_from_us(store, watched.plan)
+    if kept_us is not None and until_us < kept_us:
+        raise RefusedError(f"{path} cannot be assessed anew. {no_longer_kept(kept_us, display)}")
     if first_us is None or progress_us is None or max(from_us, first_us) > min(until_us, progress_us):
         raise RefusedError(f"{path} has nothing to assess anew: no reading of it lies in that time.")
-    span = Span(watched.module_id, max(from_us, first_us), min(until_us, progress_us))
+    span = Span(watched.module_id, max(from_us, first_us, kept_us or first_us), min(until_us, progress_us))
     said = {
         "from_us": span.from_us,
         "to_us": span.to_us,
@@ -44,4 +48,6 @@ def reassess(
     reason = f"assessed anew: {why} ({command.who})"
     watched.revision_id = store.open_revision(watched.module_id, revised, reason, now_us, span).id
     outcome = f"{path} is assessed anew from {when(span.from_us, display)} to {when(span.to_us, display)}."
+    if kept_us is not None and from_us < kept_us:
+        outcome += f" {no_longer_kept(kept_us, display)}"
     store.finish_command(command, now_us, outcome, journal=[module_line(watched, command, why, now_us)])

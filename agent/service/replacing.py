@@ -35,7 +35,9 @@ def replace_unit(
     """
     path = watched.plan.path
     since_us = replaced_at(store, command, body, watched.service.replaced_us, display)
-    first_us = store.first_sample_us(watched.signal_ids.values(), watched.moved)
+    kept_us = store.first_sample_us(watched.signal_ids.values(), watched.moved)
+    known = (at_us for at_us in (kept_us, store.first_assessed(watched.module_id)) if at_us is not None)
+    first_us = min(known, default=None)  # readings may not be kept as far back as they came in
     if first_us is None or since_us < first_us:
         first = "none has come in" if first_us is None else f"its first is of {when(first_us, display)}"
         raise RefusedError(f"There is no reading of {path} before {when(since_us, display)}: {first}.")

@@ -21,6 +21,7 @@ from agent.settings.notices import NoticesSettings
 
 # Ahead of what is gone over as much again, to learn from what is usual; design choice, no source.
 LEAST_KEPT_DAYS = 2 * CATCH_UP_DAYS
+LONGEST_STEP_S = 180
 
 TOPIC = r"^[^+#\x00]+$"
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
@@ -126,7 +127,9 @@ class DisplaySettings(Section):
 class AssessSettings(Section):
     """The grid in event time."""
 
-    step_s: Annotated[int, Field(ge=5, le=180)] = Field(30, description="from one grid time to the next")
+    step_s: Annotated[int, Field(ge=5, le=LONGEST_STEP_S)] = Field(
+        30, description="from one grid time to the next"
+    )
     grace_s: Annotated[int, Field(ge=0)] = Field(
         45, description="how long a grid time waits for its readings"
     )

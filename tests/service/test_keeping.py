@@ -8,7 +8,6 @@ from agent.assess import Hour
 from agent.service.keeping import assessable_from_us, conversions
 from tests.service.site import (
     SECOND_US,
-    STEP_US,
     WET_K,
     World,
     configuration,
@@ -36,7 +35,7 @@ def thin(world, before_minute):
 
 
 def from_us(world):
-    return assessable_from_us(world.store, world.watched.plan.lookback_us, STEP_US)
+    return assessable_from_us(world.store, world.watched.plan)
 
 
 @pytest.fixture
