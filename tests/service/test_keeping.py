@@ -4,8 +4,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from agent.alarms import RefusedError
 from agent.assess import Hour
+from agent.assess.handheld import Verdict
+from agent.outlets.shown import SI
+from agent.service.alarming import Alarms
+from agent.service.comparing import compared
+from agent.service.handhelds import measured
 from agent.service.keeping import assessable_from_us, conversions
+from agent.service.reassessing import reassess
+from agent.service.replacing import replace_unit
+from agent.service.replaying import NothingToReplayError, Replay
+from agent.store import Command, Handheld, StoreError
 from tests.service.site import (
     SECOND_US,
     WET_K,
@@ -127,3 +137,80 @@ def in_any(at_us, late):
 
 def hour_bodies(bodies, until_us):
     return [body for body in bodies if Hour.load(body).from_us < until_us]
+
+
+def said(world, since_minute, until_minute):
+    span = {"from_us": minute(since_minute), "until_us": minute(until_minute)}
+    command = Command(minute(END), "erin", "reassess", world.watched.module_id, None, "{}")
+    command = command._replace(id=world.store.give(command))
+    reassess(world.store, world.watched, command, {**span, "why": "seen"}, minute(END), SI)
+    return world.store.command(command.id).outcome
+
+
+def test_a_past_is_assessed_anew_as_far_back_as_readings_are_kept(kept):
+    before = kept.assessed
+    thin(kept, GONE)
+    with pytest.raises(RefusedError, match=r"no longer kept\.$"):
+        said(kept, 0, GONE)
+    outcome = said(kept, 0, END)
+    clock = SI.when(from_us(kept))
+    assert f"is assessed anew from {clock} to" in outcome
+    assert outcome.endswith(f"can be told since {clock}: older ones are no longer kept.")
+    kept.work(END + 1)
+    assert {at: found for at, found in kept.assessed.items() if at <= minute(END)} == before
+    of = {each.grid_us: each.revision_id for each in kept.store.assessments(kept.watched.module_id, 0, 2**62)}
+    assert {at for at, revision in of.items() if revision == kept.watched.revision_id} == {
+        at for at in of if at >= from_us(kept)
+    }
+    assert "are no longer kept" not in said(kept, END - 30, END)
+
+
+def test_a_replay_begins_where_readings_are_kept_and_says_so(kept):
+    module = kept.plan.modules[0]
+    thin(kept, GONE)
+    report = compared(kept.store, kept.plan, module, module, minute(0), minute(END))
+    assert (report.from_us, report.differs) == (from_us(kept), False)
+    assert [note for note in report.notes if "no longer kept" in note]
+    later = compared(kept.store, kept.plan, module, module, minute(END - 60), minute(END))
+    assert not [note for note in later.notes if "no longer kept" in note]
+    with pytest.raises(NothingToReplayError, match="of hill-house/one/m1 of that time are no longer kept"):
+        Replay(kept.store, kept.plan, module, minute(0), minute(GONE))
+
+
+def test_readings_that_go_while_they_are_gone_over_end_a_replay(kept):
+    module = kept.plan.modules[0]
+    replay = Replay(kept.store, kept.plan, module, minute(0), minute(END))
+    thin(kept, GONE)
+    with pytest.raises(StoreError, match="were removed while it was gone over: try again"):
+        replay.run()
+
+
+def test_a_reading_by_hand_of_a_time_that_is_no_longer_kept(kept):
+    at = {"inlet": minute(60), "later": minute(END - 20)}
+    for at_us in at.values():
+        body = '{"given": "11.4 degC", "assumed": [], "note": ""}'
+        clamp = Handheld(at_us, at_us, "erin", "probe", "suction_pipe", None, 11.4, 0.5, body)
+        command = Command(at_us, "erin", "measure", kept.watched.module_id, None, "{}")
+        command = command._replace(id=kept.store.give(command))
+        kept.store.finish_command(command, at_us, "kept", handheld=clamp)
+    module = kept.plan.modules[0]
+    before = [each.found for each in measured(kept.store, kept.plan, module).readings]
+    assert [each.verdict for each in before] == [before[1].verdict] * 2 != [Verdict.CANNOT_TELL] * 2
+    thin(kept, GONE)
+    first, last = (each.found for each in measured(kept.store, kept.plan, module).readings)
+    assert first.verdict == Verdict.CANNOT_TELL
+    assert first.text == "11.4 degC by hand: the readings of that time are no longer kept"
+    assert last == before[1]
+
+
+def test_another_unit_since_before_what_is_kept(kept):
+    thin(kept, GONE)
+    command = Command(minute(END), "erin", "replaced", kept.watched.module_id, None, "{}")
+    command = command._replace(id=kept.store.give(command))
+    before = recorded(kept, from_us(kept))
+    replace_unit(
+        kept.store, Alarms(kept.store), kept.watched, command, {"at_us": minute(60)}, minute(END), SI
+    )
+    kept.work(END + 1)
+    assert kept.store.module_service(kept.watched.module_id).replaced_us == minute(60)
+    assert recorded(kept, from_us(kept)) == before
