@@ -48,6 +48,7 @@ from agent.outlets import (
     render_heard,
     render_wrong,
     silent_for,
+    summary_rows,
     write_rows,
 )
 from agent.outlets.shown import SI, Display
@@ -61,6 +62,7 @@ from agent.service import (
     now_us,
     past,
     received,
+    summed,
 )
 from agent.settings import ConfigError, ModulePlan, Plan, alike, json_schema, load, notes
 from agent.store import Store, StoreError
@@ -219,15 +221,26 @@ def _is_told(told: SimpleQueue[int], within_s: float) -> bool:
 )
 @click.option("--format", "form", type=click.Choice(FORMATS), default="table", show_default=True)
 @click.option("--readings", is_flag=True, help="The readings as received, instead of the assessments.")
-def history(module: str, config: Path, since: int, form: str, readings: bool) -> None:
-    """Readings or assessments of MODULE (site/system/module, or the end of it)."""
+@click.option("--summaries", is_flag=True, help="What signals came to by the quarter of an hour, instead.")
+def history(module: str, config: Path, since: int, form: str, readings: bool, summaries: bool) -> None:
+    """Assessments, readings or summaries of MODULE (site/system/module, or the end of it).
+
+    Summaries reach back behind the readings that are kept (`keep_readings_days`): of each signal the least,
+    the mean and the most of a quarter of an hour, and how often it had which value that is no number.
+    """
+    if readings and summaries:
+        raise click.UsageError("--readings and --summaries are two different things: give one of them")
     plan = plan_of(config)
     found = module_of(plan, module)
     to_us = now_us()
     try:
         with Store.open_readonly(plan.store_url) as store:
+            kept_us = store.kept_from_us() if readings else None
             if readings:
                 rows = reading_rows(received(store, plan, found, to_us - since, to_us))
+            elif summaries:
+                display = display_of(plan) if form == "table" else None
+                rows = summary_rows(summed(store, plan, found, to_us - since, to_us), display)
             else:
                 rows = assessment_rows(*past(store, found, to_us - since, to_us))
             count = write_rows(rows, form, sys.stdout, display_of(plan))
@@ -236,6 +249,9 @@ def history(module: str, config: Path, since: int, form: str, readings: bool) ->
     if not count:
         start = display_of(plan).when(to_us - since)
         click.echo(f"nothing kept of {found.path} since {start}", err=True)
+    if kept_us is not None and kept_us > to_us - since:
+        clock = display_of(plan).when(kept_us)
+        click.echo(f"readings are kept since {clock}; --summaries tells what those before came to", err=True)
 
 
 @main.command()

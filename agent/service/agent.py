@@ -36,6 +36,7 @@ from agent.service.broker import broker_settings
 from agent.service.clock import now_us
 from agent.service.commanding import work_off_commands
 from agent.service.intaking import Intake, Source
+from agent.service.keeping import Keeping
 from agent.service.lock import only_agent
 from agent.service.mapping import Mapped, point_map
 from agent.service.notifying import Notifier
@@ -226,9 +227,12 @@ class Agent:
 
         scheduler = BackgroundScheduler(timezone="UTC")
         scheduler.add_listener(tell, EVENT_JOB_ERROR | EVENT_JOB_MISSED)
-        scheduler.add_job(
-            work_off, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
-        )
+        keeping = Keeping(store, self.plan, self.watched, self.clock)
+        self.metrics.ask_kept(lambda: keeping.kept_from_us)
+        for work in (work_off, lambda: keeping.turn(self.stopping)):
+            scheduler.add_job(
+                work, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
+            )
         return scheduler
 
     def _work_off_commands(self, store: Store) -> None:

@@ -10,6 +10,7 @@ from agent.assess import SECOND
 from agent.assess.baseline import DAY_US
 from agent.assess.hours import HOUR_US
 from agent.outlets.shown import Display
+from agent.service.alarming import EVER_US
 from agent.service.said import when
 from agent.service.watched import Watched
 from agent.settings import Conversion, ModulePlan, Plan
@@ -35,6 +36,7 @@ class Keeping:
         self._store = store
         self._days = plan.settings.store.keep_readings_days
         self._clock = clock
+        self.kept_from_us: int | None = None  # since when all is kept as received; None: there is nothing
         self._conversions = {
             signal_id: found
             for each in modules
@@ -43,25 +45,24 @@ class Keeping:
         self._reach_us = {each.module_id: reach_us(each.plan) for each in modules}
 
     def turn(self, stopping: threading.Event) -> int:
-        """Some steps, if there is anything to remove; how many readings, conflicts and refusals went.
+        """Some steps, if there is anything to remove; how many readings, conflicts and refusals that were.
 
         Days count back from the newest reading: of a site whose gateway is silent nothing is removed, and
         none because a clock jumped ahead. Where the store cannot be written, it waits for the next turn.
         """
-        if self._days is None:
-            return 0
         removed = 0
         try:
-            ends_us = self._store.reading_ends_us()
-            if ends_us is None:
+            oldest_us, newest_us = self._store.reading_ends_us() or (None, 0)
+            if oldest_us is None:
                 return 0
-            oldest_us, newest_us = ends_us
-            before_us = (min(newest_us, self._clock()) - self._days * DAY_US) // QUARTER_US * QUARTER_US
+            days_us = EVER_US if self._days is None else self._days * DAY_US
+            before_us = (min(newest_us, self._clock()) - days_us) // QUARTER_US * QUARTER_US
             for _ in range(STEPS if oldest_us < before_us else 0):
                 step = self._store.thin(before_us, ROWS, self._numbered, self._reach_us)
                 removed += step
                 if step < ROWS or stopping.wait(PAUSE_S):
                     break
+            self.kept_from_us = max(oldest_us, self._store.kept_from_us() or oldest_us)
         except StoreError as error:
             _log.error("old readings wait to be summed up and removed: %s", error)
         return removed

@@ -34,6 +34,7 @@ from agent.service.evaluating import Evaluation, Piece
 from agent.service.hourly import Hourly
 from agent.service.keeping import assessable_from_us
 from agent.service.remembering import Readings, RememberedHours
+from agent.service.said import when
 from agent.settings import ModulePlan, Plan, correction, moved
 from agent.store import Store
 
@@ -138,8 +139,10 @@ class Replay:
         self.begins_later = kept_us is not None and max(since_us, begins_us) < kept_us
         first_us = -(-max(since_us, begins_us, kept_us or begins_us) // step_us) * step_us
         if first_us > last_us:
-            if self.begins_later:
-                raise NothingToReplayError(f"the readings of {path} of that time are no longer kept")
+            if kept_us is not None and self.begins_later:
+                raise NothingToReplayError(
+                    f"{path} can be replayed from {when(kept_us)} on: older readings are no longer kept"
+                )
             raise NothingToReplayError(f"the store has nothing of {path} in that time")
         return first_us, last_us
 
