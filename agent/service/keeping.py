@@ -10,7 +10,6 @@ from agent.assess import SECOND
 from agent.assess.baseline import DAY_US
 from agent.assess.hours import HOUR_US
 from agent.outlets.shown import Display
-from agent.service.alarming import EVER_US
 from agent.service.said import when
 from agent.service.watched import Watched
 from agent.settings import Conversion, ModulePlan, Plan
@@ -52,19 +51,24 @@ class Keeping:
         """
         removed = 0
         try:
-            oldest_us, newest_us = self._store.reading_ends_us() or (None, 0)
-            if oldest_us is None:
-                return 0
-            days_us = EVER_US if self._days is None else self._days * DAY_US
-            before_us = (min(newest_us, self._clock()) - days_us) // QUARTER_US * QUARTER_US
-            for _ in range(STEPS if oldest_us < before_us else 0):
-                step = self._store.thin(before_us, ROWS, self._numbered, self._reach_us)
-                removed += step
-                if step < ROWS or stopping.wait(PAUSE_S):
-                    break
-            self.kept_from_us = max(oldest_us, self._store.kept_from_us() or oldest_us)
+            ends_us = self._store.reading_ends_us()
+            if ends_us is not None and self._days is not None:
+                before_us = (min(ends_us[1], self._clock()) - self._days * DAY_US) // QUARTER_US * QUARTER_US
+                if ends_us[0] < before_us:
+                    removed = self._remove(before_us, stopping)
+                    ends_us = self._store.reading_ends_us()
+            self.kept_from_us = ends_us and max(ends_us[0], self._store.kept_from_us() or ends_us[0])
         except StoreError as error:
             _log.error("old readings wait to be summed up and removed: %s", error)
+        return removed
+
+    def _remove(self, before_us: int, stopping: threading.Event) -> int:
+        removed = 0
+        for _ in range(STEPS):
+            step = self._store.thin(before_us, ROWS, self._numbered, self._reach_us)
+            removed += step
+            if step < ROWS or stopping.wait(PAUSE_S):
+                break
         return removed
 
     def _numbered(

@@ -1,5 +1,9 @@
 """Readings that are no longer kept are not missing: what was assessed of their time stays as it is."""
 
+import sqlite3
+import threading
+from contextlib import closing
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,14 +12,16 @@ from agent.alarms import RefusedError
 from agent.assess import Hour
 from agent.assess.handheld import Verdict
 from agent.outlets.shown import SI
+from agent.readings import Reading
+from agent.service import keeping
 from agent.service.alarming import Alarms
 from agent.service.comparing import compared
 from agent.service.handhelds import measured
-from agent.service.keeping import assessable_from_us, conversions
+from agent.service.keeping import Keeping, assessable_from_us, conversions
 from agent.service.reassessing import reassess
 from agent.service.replacing import replace_unit
 from agent.service.replaying import NothingToReplayError, Replay
-from agent.store import Command, Handheld, StoreError
+from agent.store import Command, Handheld, Store, StoreError
 from tests.service.site import (
     SECOND_US,
     WET_K,
@@ -214,3 +220,85 @@ def test_another_unit_since_before_what_is_kept(kept):
     kept.work(END + 1)
     assert kept.store.module_service(kept.watched.module_id).replaced_us == minute(60)
     assert recorded(kept, from_us(kept)) == before
+
+
+DAY = 24 * 60  # minutes
+
+
+class Kept:
+    """A store with a few readings a day for 100 days, and what the agent does with them."""
+
+    def __init__(self, directory, **store):
+        site = plan(directory, store={"url": "sqlite:///store.db", **store})
+        self.world = World(site, Store.open(site.store_url))
+        batch = [(minute(DAY * day), "suction_pipe", 11.4) for day in range(101)]
+        self.world.store.add_batch(
+            [
+                Reading(at, self.world.watched.signal_ids[name], value, None, at, 1)
+                for at, name, value in batch
+            ]
+        )
+        self.now_us = minute(100 * DAY)
+        self.keeping = Keeping(self.world.store, site, [self.world.watched], lambda: self.now_us)
+
+    def turn(self):
+        return self.keeping.turn(threading.Event())
+
+    def again(self):
+        return Store.open_beside(self.world.plan.store_url)
+
+
+@pytest.fixture
+def kept_62(tmp_path):
+    made = Kept(tmp_path, keep_readings_days=62)
+    yield made
+    made.world.store.close()
+
+
+def test_without_being_told_to_nothing_is_removed(tmp_path):
+    made = Kept(tmp_path)
+    assert (made.turn(), made.keeping.kept_from_us) == (0, minute(0))
+    made.world.store.close()
+
+
+def test_what_is_older_is_removed_and_it_is_shown_since_when_all_is_kept(kept_62):
+    assert kept_62.turn() == 38
+    assert kept_62.keeping.kept_from_us == minute(38 * DAY)
+    assert kept_62.turn() == 0
+
+
+def test_a_clock_ahead_and_a_silent_gateway_remove_nothing_more(kept_62):
+    kept_62.turn()
+    kept_62.now_us = minute(10_000 * DAY)
+    assert kept_62.turn() == 0
+    kept_62.now_us = minute(50 * DAY)  # behind
+    assert kept_62.turn() == 0
+
+
+def test_what_is_not_assessed_yet_is_kept(kept_62):
+    world = kept_62.world
+    world.receive([(minute(20 * DAY) + 1, "suction_pipe", 11.4)])
+    assert kept_62.turn() == 20  # a day and a half before, at most
+    world.work(100 * DAY)
+    assert kept_62.turn() == 19
+
+
+def test_a_turn_is_some_steps_and_ends_when_the_agent_does(kept_62, monkeypatch):
+    monkeypatch.setattr(keeping, "ROWS", 3)
+    monkeypatch.setattr(keeping, "STEPS", 4)
+    assert kept_62.turn() == 12
+    stopping = threading.Event()
+    stopping.set()
+    assert kept_62.keeping.turn(stopping) == 3
+    assert [kept_62.turn() for _ in range(3)] == [12, 11, 0]
+
+
+def test_a_store_that_cannot_be_written_waits(kept_62, monkeypatch, caplog):
+    monkeypatch.setattr("agent.store.engine.BUSY_SECONDS", 0)
+    with closing(sqlite3.connect(kept_62.world.store.path, isolation_level=None)) as holder:
+        holder.execute("BEGIN IMMEDIATE")
+        with closing(kept_62.again()) as store:
+            held = Keeping(store, kept_62.world.plan, [kept_62.world.watched], lambda: kept_62.now_us)
+            assert held.turn(threading.Event()) == 0
+    assert "old readings wait to be summed up and removed" in caplog.text
+    assert kept_62.turn() == 38
