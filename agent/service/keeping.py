@@ -46,21 +46,34 @@ class Keeping:
     def turn(self, stopping: threading.Event) -> int:
         """Some steps, if there is anything to remove; how many readings, conflicts and refusals that were.
 
-        Days count back from the newest reading: of a site whose gateway is silent nothing is removed, and
-        none because a clock jumped ahead. Where the store cannot be written, it waits for the next turn.
+        Where the store cannot be written, it waits for the next turn.
         """
         removed = 0
         try:
+            before_us = self._before_us()
+            if before_us is not None:
+                removed = self._remove(before_us, stopping)
             ends_us = self._store.reading_ends_us()
-            if ends_us is not None and self._days is not None:
-                before_us = (min(ends_us[1], self._clock()) - self._days * DAY_US) // QUARTER_US * QUARTER_US
-                if ends_us[0] < before_us:
-                    removed = self._remove(before_us, stopping)
-                    ends_us = self._store.reading_ends_us()
             self.kept_from_us = ends_us and max(ends_us[0], self._store.kept_from_us() or ends_us[0])
         except StoreError as error:
             _log.error("old readings wait to be summed up and removed: %s", error)
         return removed
+
+    def _before_us(self) -> int | None:
+        """Up to when readings are removed; None: there are none to remove.
+
+        Days count back from the newest reading: of a site whose gateway is silent nothing is removed. Nor is
+        it where the older half of these days is empty: a clock may have jumped ahead, and would take all.
+        """
+        ends_us = self._store.reading_ends_us()
+        if self._days is None or ends_us is None:
+            return None
+        days_us = self._days * DAY_US
+        before_us = (min(ends_us[1], self._clock()) - days_us) // QUARTER_US * QUARTER_US
+        next_us = self._store.reading_ends_us(before_us)
+        if ends_us[0] >= before_us or next_us is None or next_us[0] > before_us + days_us // 2:
+            return None
+        return before_us
 
     def _remove(self, before_us: int, stopping: threading.Event) -> int:
         removed = 0

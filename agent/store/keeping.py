@@ -6,7 +6,7 @@ A reading is in `reading` or counted in what stands for its quarter, never both:
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, select, text
+from sqlalchemy import Connection, delete, func, select
 
 from agent.readings import Moved
 from agent.store import schema
@@ -134,11 +134,14 @@ def kept_from_us(connection: Connection) -> int | None:
     return max((from_us + QUARTER_US for from_us in newest if from_us is not None), default=None)
 
 
-def ends_us(connection: Connection) -> tuple[int, int] | None:
-    """The oldest and the newest sample time; None: there is no reading."""
-    statement = "SELECT (SELECT min(sample_us) FROM reading), (SELECT max(sample_us) FROM reading)"
-    oldest, newest = connection.execute(text(statement)).one()
-    return None if oldest is None else (oldest, newest)
+def ends_us(connection: Connection, since_us: int) -> tuple[int, int] | None:
+    """The oldest and the newest sample time since then; None: there is no reading."""
+    table = schema.reading
+    oldest, newest = (
+        connection.scalar(select(least_or_most(table.c.sample_us)).where(table.c.sample_us >= since_us))
+        for least_or_most in (func.min, func.max)  # one by one: of both together every row is read
+    )
+    return None if oldest is None or newest is None else (oldest, newest)
 
 
 def read(

@@ -29,6 +29,7 @@ from agent.store import (
     registry,
 )
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
+from agent.store.readings import EVER_US
 from agent.store.records import (
     Added,
     AlarmState,
@@ -238,10 +239,10 @@ class Store:
         with self._reading() as connection:
             return keeping.kept_from_us(connection)
 
-    def reading_ends_us(self) -> tuple[int, int] | None:
-        """The oldest and the newest sample time of all readings; None: there is none."""
+    def reading_ends_us(self, since_us: int = -EVER_US) -> tuple[int, int] | None:
+        """The oldest and the newest sample time of all readings since then; None: there is none."""
         with self._reading() as connection:
-            return keeping.ends_us(connection)
+            return keeping.ends_us(connection, since_us)
 
     def thin(self, before_us: int, most: int, numbered: keeping.Numbered, reach_us: Mapping[int, int]) -> int:
         """Sum up and remove the oldest readings of before a time, and drop conflicts and refusals of then.

@@ -275,6 +275,19 @@ def test_a_clock_ahead_and_a_silent_gateway_remove_nothing_more(kept_62):
     assert kept_62.turn() == 0
 
 
+def test_readings_stamped_by_a_clock_that_jumped_ahead_remove_nothing(kept_62):
+    kept_62.turn()
+    kept_62.now_us = minute(4_000 * DAY)
+    kept_62.world.receive([(kept_62.now_us, "suction_pipe", 11.4)])
+    kept_62.world.work(4_000 * DAY)
+    assert kept_62.turn() == 0
+    for day in range(4_000, 4_062, 5):
+        kept_62.world.receive([(minute(day * DAY) + 1, "suction_pipe", 11.4)])
+    kept_62.now_us = minute(4_061 * DAY)
+    kept_62.world.work(4_061 * DAY)
+    assert kept_62.turn() == 63  # it was no jump: days have gone by
+
+
 def test_what_is_not_assessed_yet_is_kept(kept_62):
     world = kept_62.world
     world.receive([(minute(20 * DAY) + 1, "suction_pipe", 11.4)])
