@@ -112,3 +112,15 @@ def test_no_command_prints_a_secret(tmp_path, secretive, broken, caplog):
         run = in_a_process("run", "-c", file)
         assert run.returncode == UNUSABLE
         assert "sesame" not in run.stdout + run.stderr
+
+
+def test_it_says_how_long_readings_are_kept(tmp_path):
+    data = whole()
+    said = {}
+    for days in (None, 400):
+        data["store"] |= {} if days is None else {"keep_readings_days": days}
+        file = write(tmp_path, data)
+        said[days] = " ".join(dewline("check", "-c", file).output.split())
+        assert json.loads(dewline("check", "--json", "-c", file).output)["keep_readings_days"] == days
+    assert "Everything is kept for ever." in said[None]
+    assert "Readings are kept for 400 days; then, for ever, what they came to" in said[400]

@@ -355,3 +355,44 @@ def test_long_errors_are_broken_between_words_and_paths_stay_whole():
     path = "/a/path/that-is-longer/than-the-terminal.yaml:3:5:"
     found = wrapped(f"Error: {path} one word and another\nsecond line", 30)
     assert found == f"Error:\n{path}\none word and another\nsecond line"
+
+
+@pytest.fixture
+def thinned(tmp_path):
+    """Of an hour the readings of the first quarters are summed up and removed."""
+    path = site(tmp_path)
+    fill(path, 6.0)
+    plan = load(path)
+    with Store.open(plan.store_url) as store:
+        before_us = now_us() - 20 * MINUTE_US
+        while store.thin(before_us, 100, lambda _, value, unit: (float(value), unit), {}):
+            pass
+        assert before_us - 15 * MINUTE_US < store.kept_from_us() <= before_us
+    return path
+
+
+def test_history_of_readings_says_since_when_they_are_kept(thinned):
+    done = dewline("history", "m1", "-c", thinned, "--readings", "--since", "50m", "--format", "csv")
+    assert (done.exit_code, len(done.stdout.splitlines()) > 100) == (0, True)
+    assert re.search(
+        r"^readings are kept since .*; --summaries tells what those before came to$", done.stderr
+    )
+    for others in (["--readings", "--since", "2m"], ["--since", "50m"], ["--summaries", "--since", "50m"]):
+        assert dewline("history", "m1", "-c", thinned, *others).stderr == ""
+
+
+@pytest.mark.parametrize("removed", [False, True])
+def test_history_of_summaries(healthy, thinned, removed):
+    asked = ("history", "m1", "-c", thinned if removed else healthy, "--summaries", "--since", "58m")
+    rows = list(csv.DictReader(io.StringIO(dewline(*asked, "--format", "csv").stdout)))
+    pipe = [row for row in rows if row["signal"] == "suction_pipe"]
+    assert [pipe[1][name] for name in ("least", "mean", "most", "unit")] == ["11.3", "11.4", "11.5", "degC"]
+    assert pipe[1]["readings"] == "30"
+    assert len({row["time"] for row in rows}) == len(pipe) in (3, 4)
+    assert json.loads(dewline(*asked, "--format", "json").stdout)[0]["unit"] in ("Hz", None)
+    assert "kPa absolute" in dewline(*asked).stdout
+
+
+def test_history_of_readings_or_of_summaries(healthy):
+    done = dewline("history", "m1", "-c", healthy, "--summaries", "--readings")
+    assert (done.exit_code, "two different things" in done.stderr) == (2, True)

@@ -32,6 +32,7 @@ from agent.outlets.messages import alarm_messages, as_mapping, assessment_messag
 from agent.outlets.metrics import Metrics
 from agent.outlets.replay import render_replay, replay_mapping
 from agent.outlets.status import render, silent_for
+from agent.outlets.summaries import Counted, Summed, summary_rows
 from agent.outlets.view import Lives, ModuleView, StandingAlarm, stale_alarm, view
 
 __all__ = [
@@ -68,6 +69,9 @@ __all__ = [
     "explanation_of",
     "in_ascii",
     "check_mapping",
+    "Counted",
+    "Summed",
+    "summary_rows",
     "reading_rows",
     "render",
     "render_causes",

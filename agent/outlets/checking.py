@@ -45,11 +45,22 @@ def render_check(
     )
     blocks = [block for group in groups for block in _block(group, display)]
     about = "Expected, with every inlet shut that a valve can shut; uncertainty with k = 2."
+    dim = [Text(line, style="dim") for line in (_kept(plan), about)]
     if not notes:
-        return Group(head, Text(about, style="dim"), *blocks)
+        return Group(head, *dim, *blocks)
     title = Text(f"\n{number_of(len(notes), 'note')}; nothing of this hinders running.", style="bold yellow")
     told = [note._replace(message=display.words(note.message)) for note in notes]
-    return Group(head, Text(about, style="dim"), *blocks, title, *_placed(told))
+    return Group(head, *dim, *blocks, title, *_placed(told))
+
+
+def _kept(plan: Plan) -> str:
+    days = plan.settings.store.keep_readings_days
+    if days is None:
+        return "Everything is kept for ever."
+    return (
+        f"Readings are kept for {days} days; then, for ever, what they came to by the quarter of an hour. "
+        "Assessments, hours and alarms are kept for ever."
+    )
 
 
 def check_mapping(
@@ -60,6 +71,7 @@ def check_mapping(
         "usable": plan is not None,
         "findings": [finding._asdict() for finding in findings],
         "notes": [note._asdict() for note in notes],
+        "keep_readings_days": None if plan is None else plan.settings.store.keep_readings_days,
         "modules": [_module(module.path._asdict(), group) for group in groups for module in group.modules],
     }
 

@@ -74,6 +74,7 @@ class Metrics(Collector):
         self._facts: Callable[[], ConnectionFacts | None] = lambda: None
         self._notices: Callable[[], Mapping[tuple[str, str], int]] = dict
         self._offsets: Callable[[], Mapping[ModulePath, int]] = dict
+        self._kept_from_us: Callable[[], int | None] = lambda: None
         self._clock_steps = 0
         self._reloaded = True
         self._failed: Counter[str] = Counter()
@@ -133,6 +134,10 @@ class Metrics(Collector):
         """Where to ask how far each gateway's clock is behind, in µs."""
         self._offsets = offsets
 
+    def ask_kept(self, kept_from_us: Callable[[], int | None]) -> None:
+        """Where to ask since when all readings are kept as received, None where there are none."""
+        self._kept_from_us = kept_from_us
+
     def ask(self, facts: Callable[[], ConnectionFacts]) -> None:
         """Where to ask for the connection's facts when scraped."""
         self._facts = facts
@@ -178,6 +183,10 @@ class Metrics(Collector):
         for path, offset_us in self._offsets().items():
             offset.add_metric(path, offset_us / 1e6)
         yield offset
+        kept_from_us = self._kept_from_us()
+        if kept_from_us is not None:
+            text = "Since when readings are kept as received, in s since 1970; before that in summaries"
+            yield GaugeMetricFamily("dewline_readings_kept_from_timestamp_seconds", text, kept_from_us / 1e6)
         notices = CounterMetricFamily(
             "dewline_notices", "Notices by what became of them", labels=("route", "outcome")
         )

@@ -14,6 +14,7 @@ from agent.service.looking import (
     look,
     past,
     received,
+    summed,
     unconfirmed_us,
 )
 from agent.service.measuring import FAR_K, MeasureError, Typed, doubted, taken
@@ -61,6 +62,7 @@ __all__ = [
     "now_us",
     "past",
     "received",
+    "summed",
     "refused_so_far",
     "tracked",
     "unconfirmed_us",

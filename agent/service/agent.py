@@ -25,6 +25,7 @@ from agent.service.assessing import Assessor
 from agent.service.broker import broker_settings
 from agent.service.clock import now_us
 from agent.service.intaking import Intake, intake_of
+from agent.service.keeping import Keeping
 from agent.service.lock import only_agent
 from agent.service.notifying import Notifier
 from agent.service.pages import Pages
@@ -204,9 +205,12 @@ class Agent:
 
         scheduler = BackgroundScheduler(timezone="UTC")
         scheduler.add_listener(tell, EVENT_JOB_ERROR | EVENT_JOB_MISSED)
-        scheduler.add_job(
-            work_off, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
-        )
+        keeping = Keeping(store, self.plan, self.watched, self.clock)
+        self.metrics.ask_kept(lambda: keeping.kept_from_us)
+        for work in (work_off, lambda: keeping.turn(self.stopping)):
+            scheduler.add_job(
+                work, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
+            )
         return scheduler
 
 

@@ -44,11 +44,12 @@ from agent.service.alarming import Alarms
 from agent.service.detecting import Before, Detected, History, detect_again
 from agent.service.evaluating import Evaluation
 from agent.service.hourly import Hourly, Judged
+from agent.service.keeping import assessable_from_us
 from agent.service.watched import Watched
-from agent.settings import Epoch, correction, reassessed_from_us
+from agent.settings import CATCH_UP_DAYS, Epoch, correction, reassessed_from_us
 from agent.store import Hours, JournalEntry, Store
 
-CATCH_UP_US = 31 * 86_400 * SECOND  # before that, only what readings touch is assessed
+CATCH_UP_US = CATCH_UP_DAYS * 86_400 * SECOND
 PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
 
 Row = tuple[int, str, str]
@@ -62,6 +63,7 @@ class Work:
 
     watched: Watched
     dirty: Sequence[tuple[int, Span]]  # as handed out by the store: what was stored since is not in it
+    spans: Sequence[Span]  # what of these can be assessed
     stretches: Sequence[tuple[int, int]]
     edge_us: int  # the newest grid time that may be assessed
     until_us: int  # that, or the one up to which it was assessed by a clock ahead
@@ -137,7 +139,7 @@ class Assessor:
         """What there is to do, None where there is nothing. ``dirty``: as handed out by the store."""
         progress_us = watched.progress_us
         until_us = self._until_us(watched, now_us)
-        spans = [span for _, span in dirty]
+        spans = self._assessable(watched, [span for _, span in dirty])
         first_us = self._first_us(watched, spans)
         stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
         if not stretches:
@@ -146,13 +148,13 @@ class Assessor:
         known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
         evaluation = Evaluation(watched.plan, self.step_us, hourly, partial(self._given, watched), known_us)
         pieces = list(evaluation.pieces(stretches, PIECE))
-        return Work(watched, dirty, stretches, self._edge_us(now_us), until_us, evaluation, pieces)
+        return Work(watched, dirty, spans, stretches, self._edge_us(now_us), until_us, evaluation, pieces)
 
     def _do(self, work: Work, now_us: int) -> list[Assessment]:
         store, watched, stretches = self.store, work.watched, work.stretches
         module_id, revision_id = watched.module_id, watched.revision_id
         progress_us, edge_us, until_us = watched.progress_us, work.edge_us, work.until_us
-        corrected_from_us = self._corrected_from(watched, [span for _, span in work.dirty], progress_us)
+        corrected_from_us = self._corrected_from(watched, work.spans, progress_us)
         history = History()
         hourly = watched.hourly(store)
         usual_before = hourly.baseline(watched.plan.epochs[-1], until_us)
@@ -260,6 +262,16 @@ class Assessor:
     def _keep(self, watched: Watched, rows: Sequence[Row], hours: Sequence[Hours]) -> None:
         self.store.finish(watched.module_id, watched.revision_id, rows, whole_hours=hours)
         watched.hourly(self.store).forget(min(each.from_us for each in hours))
+
+    def _assessable(self, watched: Watched, dirty: Sequence[Span]) -> list[Span]:
+        """What of dirty spans can be assessed anew; the rest stays as it was: its readings are not kept."""
+        if not dirty:
+            return []
+        from_us = assessable_from_us(self.store, watched.plan)
+        if from_us is None:
+            return list(dirty)
+        kept = [span for span in dirty if span.to_us + watched.plan.lookback_us >= from_us]
+        return [Span(span.module_id, *(max(at_us, from_us) for at_us in span[1:])) for span in kept]
 
     def _stretches(
         self,

@@ -185,6 +185,8 @@ def _notes(replay: Replay, done: Replayed, unrecorded: int) -> Iterator[str]:
     if unrecorded:
         share = 100 * unrecorded / max(len(done.course.grid_us), 1)
         yield f"Of {share:.0f} % of that time nothing is recorded: there is nothing to compare with there."
+    if replay.begins_later:
+        yield "Older readings are no longer kept: what is recorded of their time stands, and is not replayed."
     if not done.takes_up:
         yield "What is usual of the module is learnt anew from the first day of the replay on."
 

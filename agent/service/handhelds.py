@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 
 import numpy as np
 import orjson
@@ -59,10 +59,11 @@ def compared(
         handhelds = [*(each for each in handhelds if each.kind == also.kind), also]
     replaced_us = store.module_service(module_id).replaced_us or 0
     by_hand = [_by_hand(each, display) for each in handhelds]
-    found = {number: _unused(by_hand[number]) for number, each in enumerate(handhelds) if withdrawn(each)}
+    found = _alone(module, handhelds, by_hand, store.kept_from_us())
+    alone = frozenset(found)
     concluded: list[HandheldCompared] = []
     ids = store.signals()
-    for epoch, is_before, numbers in _groups(module, handhelds, replaced_us):
+    for epoch, is_before, numbers in _groups(module, handhelds, replaced_us, alone):
         given = {
             at_us: _samples(store, module, epoch, ids, at_us, moved)
             for at_us in {handhelds[number].at_us for number in numbers}
@@ -87,7 +88,7 @@ def of_newest_layout(module: ModulePlan, measured: MeasuredByHand) -> MeasuredBy
 
 
 def _groups(
-    module: ModulePlan, handhelds: Sequence[Handheld], replaced_us: int
+    module: ModulePlan, handhelds: Sequence[Handheld], replaced_us: int, alone: Container[int]
 ) -> Iterable[tuple[Epoch, bool, list[int]]]:
     """The numbers of the readings under each layout, of the unit before and of this one apart."""
     for epoch in module.epochs:
@@ -97,7 +98,7 @@ def _groups(
                 for number, each in enumerate(handhelds)
                 if epoch_at(module, each.at_us) is epoch
                 and (each.at_us < replaced_us) is is_before
-                and not withdrawn(each)
+                and number not in alone
             ]
             if numbers:
                 yield epoch, is_before, numbers
@@ -140,8 +141,21 @@ def withdrawn(each: Handheld) -> Withdrawn | None:
     return None if found is None else Withdrawn(*found)
 
 
-def _unused(each: ByHand) -> HandheldCompared:
-    text = f"{each.figure(each.value)} by hand: not used"
+def _alone(
+    module: ModulePlan, handhelds: Sequence[Handheld], by_hand: Sequence[ByHand], kept_us: int | None
+) -> dict[int, HandheldCompared]:
+    """Those that nothing is compared with: taken back, or of a time whose readings are no longer kept."""
+    found = {}
+    for number, (each, shown) in enumerate(zip(handhelds, by_hand, strict=True)):
+        if withdrawn(each):
+            found[number] = _uncompared(shown, "not used")
+        elif kept_us is not None and each.at_us - module.lookback_us - STEP_US < kept_us:
+            found[number] = _uncompared(shown, "the readings of that time are no longer kept")
+    return found
+
+
+def _uncompared(each: ByHand, why: str) -> HandheldCompared:
+    text = f"{each.figure(each.value)} by hand: {why}"
     return HandheldCompared(Of.READING, "", Verdict.CANNOT_TELL, text, each.at_us)
 
 

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
+import numpy as np
 import orjson
 
 from agent.alarms import FEED_STALE, Life, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
-from agent.outlets import Lives, ModuleView, StandingAlarm, stale_alarm, view
+from agent.outlets import Counted, Lives, ModuleView, StandingAlarm, Summed, stale_alarm, view
 from agent.service.alarming import EVER_US, shadow_ends_us
 from agent.service.detecting import read_states
 from agent.service.hourly import Hourly
 from agent.service.registering import moved_signals
 from agent.settings import Conversion, ModulePlan, Plan, UnknownModuleError
-from agent.store import Store
+from agent.store import Store, Summary
 
 FRESH_US = 900 * SECOND  # how far back the newest readings of all modules are looked for at once
 RECENT_US = 86_400 * SECOND  # and that of a silent one by itself, which takes long on a large site
@@ -119,6 +120,34 @@ def received(
         for time_us, value, unit in zip(*found[signal_id], strict=True)
     ]
     return sorted(rows, key=lambda row: row[:2])
+
+
+def summed(store: Store, plan: Plan, module: ModulePlan, from_us: int, to_us: int) -> list[Summed | Counted]:
+    """The quarters of an hour that begin in a stretch of time, in its order, kept as received or not."""
+    mine = ids_of(module, store.signals())
+    names = {signal_id: name for name, signal_id in mine.items()}
+    read = {signal_id: module.conversions[name] for signal_id, name in names.items()}
+    numbers, words = store.summaries(
+        mine.values(),
+        from_us,
+        to_us,
+        lambda signal_id, value, unit: read[signal_id].number_of(value, unit),
+        moved_signals(store, plan),
+    )
+    found: list[Summed | Counted] = [_summed(n, names[n.signal_id], read[n.signal_id]) for n in numbers]
+    found += [Counted(each.from_us, names[each.signal_id], each.value, each.number) for each in words]
+    return sorted(found, key=lambda each: each[:2])
+
+
+def _summed(each: Summary, name: str, conversion: Conversion) -> Summed:
+    """In SI; as received where that cannot be told any more."""
+    received = (each.least, each.mean, each.most)
+    at_us, units = np.full(3, each.from_us), [each.unit] * 3
+    least, mean, most = conversion.samples(at_us, received, units).value.tolist()
+    if conversion.dimension is None or not np.isfinite((least, mean, most)).all():
+        unit = conversion.unit if each.unit is None else each.unit
+        return Summed(each.from_us, name, received, None, unit, each.number)
+    return Summed(each.from_us, name, (least, mean, most), conversion.dimension, None, each.number)
 
 
 def ids_of(module: ModulePlan, known: Mapping[tuple[str, str], int]) -> dict[str, int]:

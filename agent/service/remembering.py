@@ -12,13 +12,16 @@ from agent.assess.frames import IntArray
 from agent.assess.hours import HOUR_US
 from agent.readings import Moved
 from agent.settings import Epoch
-from agent.store import Hours, JournalEntry, ModuleService, Store
+from agent.store import Hours, JournalEntry, ModuleService, Store, StoreError
 
 SPAN_US = 8 * 24 * HOUR_US  # of readings at once; design choice, no source
 
 
 class Readings:
-    """A module's readings in SI, read in long spans and cut in memory."""
+    """A module's readings in SI, read in long spans and cut in memory.
+
+    Raises StoreError where they are removed meanwhile, being too old to be kept.
+    """
 
     def __init__(
         self, store: Store, ids: Mapping[str, int], moved: Moved, step_us: int, last_us: int
@@ -43,6 +46,8 @@ class Readings:
     def _read(self, epoch: Epoch, from_us: int, to_us: int) -> None:
         ids = {name: self._ids[stored] for name, stored in epoch.stored_as.items()}
         found = self._store.readings(ids.values(), from_us, to_us, self._moved)
+        if (self._store.kept_from_us() or from_us) > from_us:
+            raise StoreError("readings of that time were removed while it was gone over: try again")
         self._held = {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
         self._span_us, self._epoch = (from_us, to_us), epoch
 

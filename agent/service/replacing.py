@@ -26,7 +26,9 @@ def replace_unit(order: Order) -> None:
     """
     store, watched, path, display = order.store, order.watched, order.path, order.display
     since_us = replaced_at(store, order.command, order.body, watched.service.replaced_us, display)
-    first_us = store.first_sample_us(watched.signal_ids.values(), watched.moved)
+    kept_us = store.first_sample_us(watched.signal_ids.values(), watched.moved)
+    known = (at_us for at_us in (kept_us, store.first_assessed(watched.module_id)) if at_us is not None)
+    first_us = min(known, default=None)  # readings may not be kept as far back as they came in
     if first_us is None or since_us < first_us:
         first = "none has come in" if first_us is None else f"its first is of {display.when(first_us)}"
         raise RefusedError(f"There is no reading of {path} before {display.when(since_us)}: {first}.")

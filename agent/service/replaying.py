@@ -27,11 +27,13 @@ from agent.assess import SECOND, SUBCOOLING, SWING
 from agent.assess.compared import Course, Gathering
 from agent.assess.frames import BoolArray, IntArray
 from agent.assess.hours import HOUR_US
+from agent.outlets.shown import SI
 from agent.piping import RETURN, RISE
 from agent.readings import Moved
 from agent.service.detecting import Before, History, gone_over, read_states
 from agent.service.evaluating import Evaluation, Piece
 from agent.service.hourly import Hourly
+from agent.service.keeping import assessable_from_us
 from agent.service.remembering import Readings, RememberedHours
 from agent.settings import ModulePlan, Plan, correction, moved
 from agent.store import Store
@@ -61,7 +63,10 @@ class Replayed:
 
 
 class Replay:
-    """One module over a span of time under a plan."""
+    """One module over a span of time under a plan.
+
+    ``begins_later``: than was asked for and recorded, as older readings are no longer kept.
+    """
 
     def __init__(self, store: Store, plan: Plan, module: ModulePlan, since_us: int, until_us: int) -> None:
         """Raises NothingToReplayError."""
@@ -130,8 +135,14 @@ class Replay:
         begins_us = min(begins_us, begins_us if assessed_us is None else assessed_us)
         progress_us = self.store.progress(self.module_id)
         last_us = min(until_us, until_us if progress_us is None else progress_us) // step_us * step_us
-        first_us = -(-max(since_us, begins_us) // step_us) * step_us
+        kept_us = assessable_from_us(self.store, self.module)
+        self.begins_later = kept_us is not None and max(since_us, begins_us) < kept_us
+        first_us = -(-max(since_us, begins_us, kept_us or begins_us) // step_us) * step_us
         if first_us > last_us:
+            if kept_us is not None and self.begins_later:
+                raise NothingToReplayError(
+                    f"{path} can be replayed from {SI.when(kept_us)} on: older readings are no longer kept"
+                )
             raise NothingToReplayError(f"the store has nothing of {path} in that time")
         return first_us, last_us
 

@@ -8,7 +8,14 @@ from agent.settings.changed import (
     left_out_words,
     load_changed,
 )
-from agent.settings.corrections import REASSESSED, correction, is_same, reassessed, reassessed_from_us
+from agent.settings.corrections import (
+    CATCH_UP_DAYS,
+    REASSESSED,
+    correction,
+    is_same,
+    reassessed,
+    reassessed_from_us,
+)
 from agent.settings.dated import moment_us
 from agent.settings.layouts import load_layout
 from agent.settings.likeness import likely_signal, likely_topic
@@ -26,6 +33,7 @@ from agent.settings.spans import is_span, span_us
 from agent.settings.taking import take
 
 __all__ = [
+    "CATCH_UP_DAYS",
     "LIMITS_EXAMPLE",
     "QUANTITIES",
     "REASSESSED",

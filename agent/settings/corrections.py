@@ -9,6 +9,8 @@ from typing import Any, NamedTuple
 
 import orjson
 
+CATCH_UP_DAYS = 31  # so far back the past is gone over; before that, only what readings touch is assessed
+
 TOLD = {"layout": "layout", "signals": "signals", "refrigerant": "refrigerant", "elevation_m": "elevation"}
 
 

@@ -11,12 +11,17 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from agent.settings.corrections import CATCH_UP_DAYS
 from agent.settings.dated import DatedLayouts
 from agent.settings.http import HttpSettings
 from agent.settings.kinds import File, Port, Section, Variable, Zone, pem_masked, with_files_from
 from agent.settings.mapping import Kind
 from agent.settings.names import Name
 from agent.settings.notices import NoticesSettings
+
+# Ahead of what is gone over as much again, to learn from what is usual; design choice, no source.
+LEAST_KEPT_DAYS = 2 * CATCH_UP_DAYS
+LONGEST_STEP_S = 180
 
 TOPIC = r"^[^+#\x00]+$"
 PREFIX = r"^[^+#\x00]*[^+#/\x00]$"
@@ -41,6 +46,11 @@ class StoreSettings(Section):
 
     url: str = Field(description="SQLAlchemy URL; a relative SQLite path starts at the config file's folder")
     durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
+    keep_readings_days: Annotated[int, Field(ge=LEAST_KEPT_DAYS, le=36_525)] | None = Field(
+        None,
+        description="how long readings are kept as received, counted back from the newest; what is older is "
+        "summed up by the quarter of an hour. Unless stated they are kept for ever",
+    )
 
 
 class BrokerSettings(Section):
@@ -117,7 +127,9 @@ class DisplaySettings(Section):
 class AssessSettings(Section):
     """The grid in event time."""
 
-    step_s: Annotated[int, Field(ge=5, le=180)] = Field(30, description="from one grid time to the next")
+    step_s: Annotated[int, Field(ge=5, le=LONGEST_STEP_S)] = Field(
+        30, description="from one grid time to the next"
+    )
     grace_s: Annotated[int, Field(ge=0)] = Field(
         45, description="how long a grid time waits for its readings"
     )

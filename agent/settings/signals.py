@@ -80,6 +80,16 @@ class Conversion:
         """Whether a value as received says that there is none."""
         return bool(self.sentinels) and bare(value) in self.sentinels
 
+    def number_of(self, value: float | int | str, unit: str | None) -> tuple[float, str | None] | None:
+        """A value as received as a number and the unit that is stated of it; None: it is a word.
+
+        So is what a state sends, and a sentinel. ``unit``: what the payload states beside the value.
+        """
+        if self.words is not None or self.is_sentinel(value):
+            return None
+        number, within = _read(value) if isinstance(value, str) else (float(value), None)
+        return (number, within or unit) if np.isfinite(number) else None
+
     def unit_of(self, value: object, unit: str | None) -> str | None:
         """The unit that a value as received counts in; ``unit``: what the payload states beside it."""
         return (_read(value)[1] if isinstance(value, str) else None) or unit or self.unit

@@ -7,6 +7,7 @@ argument, integer microseconds of UTC. Spans of time include both ends unless a 
 
 from agent.store.backing_up import Copied, DamagedError, back_up
 from agent.store.engine import StoreError
+from agent.store.keeping import QUARTER_US
 from agent.store.records import (
     Added,
     AlarmState,
@@ -23,10 +24,13 @@ from agent.store.records import (
     OutboxEntry,
     Revision,
     Series,
+    Summary,
+    Tally,
 )
 from agent.store.store import Store
 
 __all__ = [
+    "QUARTER_US",
     "Added",
     "AlarmState",
     "Assessment",
@@ -46,5 +50,7 @@ __all__ = [
     "Series",
     "Store",
     "StoreError",
+    "Summary",
+    "Tally",
     "back_up",
 ]

@@ -182,8 +182,11 @@ def newest(connection: Connection, since_us: int, moved: Moved) -> dict[int, int
     return dict(fetch(connection, statement, (since_us, *moved)))
 
 
-def first_sample_us(connection: Connection, signal_ids: Collection[int], moved: Moved) -> int | None:
-    found = rows(connection, "mapping_id", signal_ids, (-EVER_US, EVER_US), moved)
+def first_sample_us(
+    connection: Connection, signal_ids: Collection[int], moved: Moved, since_us: int | None = None
+) -> int | None:
+    between_us = (-EVER_US if since_us is None else since_us, EVER_US)
+    found = rows(connection, "mapping_id", signal_ids, between_us, moved)
     return next((sample_us for sample_us, *_ in found), None)
 
 

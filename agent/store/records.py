@@ -32,6 +32,27 @@ class Latest(NamedTuple):
     unit: str | None
 
 
+class Summary(NamedTuple):
+    """The numbers of a signal in a quarter of an hour, in the unit as received."""
+
+    from_us: int
+    signal_id: int
+    unit: str | None
+    number: int  # how many readings
+    least: float
+    mean: float
+    most: float
+
+
+class Tally(NamedTuple):
+    """How often a signal had a value that is no number, in a quarter of an hour."""
+
+    from_us: int
+    signal_id: int
+    value: float | int | str
+    number: int
+
+
 class Module(NamedTuple):
     """An outdoor module and its place."""
 

@@ -77,6 +77,34 @@ reading = Table(
     sqlite_with_rowid=False,
 )
 
+# What is left of readings that are no longer kept: the quarters of an hour of a signal, as received. Numbers
+# are in `summary` (`unit` empty where the payload stated none), what is no number is counted in `tally`.
+# Where a row is, all of that quarter may be gone from `reading`; behind the last one nothing is.
+summary = Table(
+    "summary",
+    metadata,
+    Column("from_us", BigInteger, primary_key=True),
+    Column("signal_id", Integer, primary_key=True),
+    Column("mapping_id", Integer, primary_key=True),
+    Column("unit", Text, primary_key=True),
+    Column("number", Integer, nullable=False),
+    Column("least", Float, nullable=False),
+    Column("mean", Float, nullable=False),
+    Column("most", Float, nullable=False),
+    sqlite_with_rowid=False,
+)
+
+tally = Table(
+    "tally",
+    metadata,
+    Column("from_us", BigInteger, primary_key=True),
+    Column("signal_id", Integer, primary_key=True),
+    Column("mapping_id", Integer, primary_key=True),
+    Column("value", AsReceived, primary_key=True),
+    Column("number", Integer, nullable=False),
+    sqlite_with_rowid=False,
+)
+
 conflict = Table(
     "conflict",
     metadata,

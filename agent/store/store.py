@@ -5,7 +5,7 @@ StoreError, and nothing of the transaction is kept.
 """
 
 import threading
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from types import TracebackType
@@ -21,13 +21,14 @@ from agent.store import (
     dirty,
     handhelds,
     hours,
+    keeping,
     lifecycle,
     migrate,
     outbox,
     readings,
     registry,
 )
-from agent.store.at_hand import AtHand
+from agent.store.at_hand import EVER_US, AtHand
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
 from agent.store.records import (
     Added,
@@ -44,6 +45,8 @@ from agent.store.records import (
     OutboxEntry,
     Revision,
     Series,
+    Summary,
+    Tally,
 )
 from agent.store.registry import ModulePath, SignalKey
 
@@ -238,9 +241,47 @@ class Store:
             return readings.newest(connection, since_us, moved)
 
     def first_sample_us(self, signal_ids: Iterable[int], moved: Moved = NOTHING_MOVED) -> int | None:
-        """The oldest sample time among the signals. Walks from the oldest reading: for start-up, no loop."""
+        """The oldest sample time among the signals, of the time of which all is kept. For start-up, no loop.
+
+        Walks from the oldest reading.
+        """
         with self._reading() as connection:
-            return readings.first_sample_us(connection, list(signal_ids), moved)
+            kept_us = keeping.kept_from_us(connection)
+            return readings.first_sample_us(connection, list(signal_ids), moved, kept_us)
+
+    def kept_from_us(self) -> int | None:
+        """Since when every reading is kept; None: none was ever removed."""
+        with self._reading() as connection:
+            return keeping.kept_from_us(connection)
+
+    def reading_ends_us(self, since_us: int = -EVER_US) -> tuple[int, int] | None:
+        """The oldest and the newest sample time of all readings since then; None: there is none."""
+        with self._reading() as connection:
+            return keeping.ends_us(connection, since_us)
+
+    def thin(self, before_us: int, most: int, numbered: keeping.Numbered, reach_us: Mapping[int, int]) -> int:
+        """Sum up and remove the oldest readings of before a time, and drop conflicts and refusals of then.
+
+        `most` of each in one transaction; how many it were. Less than `most`: there are no more. Of a module
+        in `reach_us` nothing is touched from so far before a dirty span on.
+        """
+        with self._writing() as connection:
+            return keeping.thin(connection, before_us, most, numbered, reach_us)
+
+    def summaries(
+        self,
+        signal_ids: Iterable[int],
+        from_us: int,
+        to_us: int,
+        numbered: keeping.Numbered,
+        moved: Moved = NOTHING_MOVED,
+    ) -> tuple[list[Summary], list[Tally]]:
+        """By the quarters of an hour of UTC that begin in a stretch of time, whether their readings are kept.
+
+        In the order of time; a quarter has one of each unit, and of each value that is no number.
+        """
+        with self._reading() as connection:
+            return keeping.read(connection, list(signal_ids), from_us, to_us, moved, numbered)
 
     def refused_counts(self) -> dict[str, int]:
         """How many were refused so far, by reason. Counts them one by one: for start-up, no loop."""

@@ -250,3 +250,10 @@ def test_the_form_is_the_one_that_prometheus_client_gives(scraped, accept):
     environ = {"REQUEST_METHOD": "GET", "PATH_INFO": "/", "HTTP_ACCEPT": accept, "QUERY_STRING": ""}
     body = b"".join(make_wsgi_app(registry)(environ, lambda status, headers: said.update(headers)))
     assert scraped.metrics.exposition(accept) == (body, said["Content-Type"])
+
+
+def test_since_when_readings_are_kept_is_absent_where_there_are_none(scraped):
+    name = "dewline_readings_kept_from_timestamp_seconds"
+    assert scraped.of(name) is None
+    scraped.metrics.ask_kept(lambda: NOON_US)
+    assert scraped.of(name) == NOON_US / 1e6

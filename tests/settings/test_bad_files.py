@@ -134,6 +134,9 @@ TYPES = {
     "accuracy-of-zero": [
         "accuracy-of-zero.yaml:15:72: found 0; right would be greater than 0",
     ],
+    "readings-kept-too-short": [
+        "readings-kept-too-short.yaml:4:61: found 30; right would be greater than or equal to 62",
+    ],
     "elevation-out-of-range": [
         "elevation-out-of-range.yaml:2:14: found 25000; right would be less than or equal to 6000",
     ],

@@ -224,3 +224,22 @@ def test_what_a_layout_s_signals_are():
     assert known_signals(Layout.unknown(), {"supervisor_superheat": "K"})["supervisor_superheat"] is (
         Dimension.DIFFERENCE
     )
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "found"),
+    [
+        (12, None, (12.0, None)),
+        (12.5, "K", (12.5, "K")),
+        ("12.5", "K", (12.5, "K")),
+        ("54 °F", None, (54.0, "degF")),
+        ("N/A", None, None),
+        (-999, "degC", None),
+        ("-999.0 degC", None, None),
+        (float("inf"), None, None),
+    ],
+)
+def test_what_of_a_value_as_received_is_a_number(value, unit, found):
+    conversion = Conversion(Dimension.TEMPERATURE, "degC", sentinels=sentinels_of([-999]))
+    assert conversion.number_of(value, unit) == found
+    assert Conversion(None, words={"1": 1.0}).number_of(value, unit) is None

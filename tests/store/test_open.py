@@ -73,10 +73,10 @@ def test_a_newer_schema_is_refused(url, tmp_path, opening):
 
 def test_readonly_refuses_an_older_schema_and_does_not_migrate(url, tmp_path, monkeypatch):
     Store.open(url).close()
-    monkeypatch.setattr("agent.store.migrate.known_version", lambda config: "0009")
-    with pytest.raises(StoreError, match="schema 0006, older than 0009: start this version's agent once"):
+    monkeypatch.setattr("agent.store.migrate.known_version", lambda config: "0099")
+    with pytest.raises(StoreError, match="schema 0007, older than 0099: start this version's agent once"):
         Store.open_readonly(url)
-    assert run(tmp_path / "store.db", "SELECT version_num FROM alembic_version") == [("0006",)]
+    assert run(tmp_path / "store.db", "SELECT version_num FROM alembic_version") == [("0007",)]
 
 
 @pytest.mark.parametrize("opening", [Store.open, Store.open_readonly])

@@ -156,7 +156,7 @@ def test_from_each_older_schema_what_waits_still_goes_out(tmp_path, schema):
         assert store.enqueue([notice("b")._replace(priority="high", brief="as seen")]) == 1
         assert len(store.secret("ack")) == 32
         with sqlite3.connect(path) as connection:
-            assert connection.execute("SELECT version_num FROM alembic_version").fetchall() == [("0006",)]
+            assert connection.execute("SELECT version_num FROM alembic_version").fetchall() == [("0007",)]
         connection.close()
 
 
