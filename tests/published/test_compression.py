@@ -4,11 +4,15 @@ CoolProp 8.0.0 computes enthalpy and entropy here by flashes that the product do
 tables and the balance, not the equations of state.
 """
 
+from functools import partial
+from itertools import product
+
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
 from agent.thermo import border_band, saturated_discharge_superheat
+from tests.published.rows import Row, agrees, each_of
 
 FLUIDS = {"R-410A": "R410A", "R-32": "R32"}
 
@@ -22,30 +26,52 @@ def by_flashes(refrigerant, suction_c, condensing_c, efficiency, heat_loss):
     return p1, p2, PropsSI("T", "P", p2, "H", h2, fluid) - (condensing_c + 273.15)
 
 
-@pytest.mark.parametrize("refrigerant", FLUIDS)
-@pytest.mark.parametrize("suction_c", [-21.3, -8.0, 5.0, 13.7])
-@pytest.mark.parametrize("condensing_c", [31.1, 45.0, 56.6])
-@pytest.mark.parametrize(("efficiency", "heat_loss"), [(0.65, 0.0), (0.5, 0.0), (0.8, 0.15)])
-def test_against_flashes(refrigerant, suction_c, condensing_c, efficiency, heat_loss):
-    p1, p2, expected = by_flashes(refrigerant, suction_c, condensing_c, efficiency, heat_loss)
-    found = saturated_discharge_superheat(refrigerant, p1, p2, efficiency=efficiency, heat_loss=heat_loss)
-    assert found == pytest.approx(expected, abs=0.2)  # bilinear between nodes 2.5 K apart
+COOLPROP = "CoolProp 8.0.0, by flashes"
+BY_HAND = "energy balance by hand, CoolProp 8.0.0; a published table of such values was not found"
+SUCTION_C, CONDENSING_C = (-21.3, -8.0, 5.0, 13.7), (31.1, 45.0, 56.6)
+EFFICIENCY_AND_LOSS = ((0.65, 0.0), (0.5, 0.0), (0.8, 0.15))
+WORKED_K = {  # evaporating at 5 degC, no heat loss; by condensing degC and efficiency
+    ("R-410A", 35.0, 0.65): 22.2,
+    ("R-410A", 45.0, 0.65): 28.5,
+    ("R-32", 45.0, 0.65): 47.0,
+    ("R-32", 45.0, 0.80): 37.4,
+    ("R-32", 45.0, 0.50): 63.0,
+}
 
 
-@pytest.mark.parametrize(
-    ("refrigerant", "condensing_c", "efficiency", "superheat_k"),
-    [  # evaporating at 5 degC, no heat loss; a published table of such values was not found
-        ("R-410A", 35, 0.65, 22.2),
-        ("R-410A", 45, 0.65, 28.5),
-        ("R-32", 45, 0.65, 47.0),
-        ("R-32", 45, 0.80, 37.4),
-        ("R-32", 45, 0.50, 63.0),
-    ],
-)
-def test_worked_values(refrigerant, condensing_c, efficiency, superheat_k):
-    p1, p2, _ = by_flashes(refrigerant, 5, condensing_c, efficiency, 0.0)
-    found = saturated_discharge_superheat(refrigerant, p1, p2, efficiency=efficiency, heat_loss=0.0)
-    assert found == pytest.approx(superheat_k, abs=0.1)
+def row(
+    case: tuple[str, float, float, float, float], value: float | None, tolerance: float, source: str
+) -> Row:
+    """Discharge superheat of a case; without a value of its own, that by flashes."""
+    refrigerant, suction_c, condensing_c, efficiency, heat_loss = case
+    suction_pa, discharge_pa, flashed = by_flashes(*case)
+    ours = partial(
+        saturated_discharge_superheat,
+        refrigerant,
+        suction_pa,
+        discharge_pa,
+        efficiency=efficiency,
+        heat_loss=heat_loss,
+    )
+    what = f"{refrigerant} {suction_c:g}/{condensing_c:g} degC, efficiency {efficiency}, loss {heat_loss}"
+    return Row(what, flashed if value is None else value, "K", tolerance, source, ours)
+
+
+ROWS = [
+    *(
+        row((refrigerant, 5.0, condensing_c, efficiency, 0.0), superheat_k, 0.1, BY_HAND)
+        for (refrigerant, condensing_c, efficiency), superheat_k in WORKED_K.items()
+    ),
+    *(
+        row((*places, *rest), None, 0.2, COOLPROP)  # ours is bilinear between nodes 2.5 K apart
+        for *places, rest in product(FLUIDS, SUCTION_C, CONDENSING_C, EFFICIENCY_AND_LOSS)
+    ),
+]
+
+
+@each_of(ROWS)
+def test_published(row):
+    assert agrees(row)
 
 
 @pytest.mark.parametrize("refrigerant", FLUIDS)
