@@ -7,7 +7,6 @@ Against flashes of CoolProp 8.0.0 that the product does not use, and the worked 
 from collections.abc import Iterator
 from functools import partial
 
-import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
@@ -109,28 +108,3 @@ def test_a_blend_without_a_pseudo_pure_equation():
     assert dew_temperature("R-454B", p1) < dew_temperature("R-454B", p2)
     found = implied_efficiency("R-454B", p1, [5.0, 5.0], p2, [30.0, 45.0])
     assert 1.0 > found[0] > found[1] > 0.4
-
-
-def test_what_cannot_be_is_nan():
-    p1, p2 = 900e3, 2700e3
-    found = implied_efficiency(
-        "R-410A",
-        [np.nan, p1, p1, p2, p1, 1.0],
-        [5, -1, 5, 5, 5, 5],
-        [p2, p2, p2, p1, p2, p2],
-        [30, 30, -1, 30, np.nan, 30],
-    )
-    assert np.isnan(found).all()
-    with pytest.raises(ValueError, match="unknown refrigerant"):
-        implied_efficiency("R-000", p1, 5.0, p2, 30.0)
-
-
-@pytest.mark.parametrize("ends", [(0.0, 0.5), (0.7, 0.6), (0.5, 1.21)])
-def test_a_range_of_efficiency_that_cannot_be(ends):
-    with pytest.raises(ValueError, match="not in order"):
-        border_for("R-410A", 900e3, 2700e3, *ends)
-
-
-def test_ends_move_outward():
-    inner = border_for("R-410A", 900e3, 2700e3, 0.6499, 0.6501)
-    assert inner == border_for("R-410A", 900e3, 2700e3, 0.645, 0.655)
