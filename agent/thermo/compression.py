@@ -101,8 +101,9 @@ def border_for(
     if not 0 < efficiency_low <= efficiency_high <= most_lumped:
         ends = f"{efficiency_low}..{efficiency_high}"
         raise ValueError(f"efficiencies {ends} are not in order within 0..{most_lumped}")
-    low = max(np.floor(efficiency_low / _EFFICIENCY_STEP), 1) * _EFFICIENCY_STEP
-    high = np.ceil(efficiency_high / _EFFICIENCY_STEP - 1e-9) * _EFFICIENCY_STEP
+    # rounded first: 0.57 is 113.99999999999999 steps of 0.005
+    low = max(np.floor(round(efficiency_low / _EFFICIENCY_STEP, 6)), 1) * _EFFICIENCY_STEP
+    high = np.ceil(round(efficiency_high / _EFFICIENCY_STEP, 6)) * _EFFICIENCY_STEP
     least, most = (
         saturated_discharge_superheat(
             refrigerant, suction_pa, discharge_pa, efficiency=round(float(each), 4), heat_loss=0.0

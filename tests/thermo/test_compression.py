@@ -7,7 +7,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 
 from agent.thermo import REFRIGERANTS, border_band, border_for, dew_pressure, saturated_discharge_superheat
-from agent.thermo.compression import _tabulate
+from agent.thermo.compression import _bilinear, _tabulate
 
 every_refrigerant = pytest.mark.parametrize("refrigerant", REFRIGERANTS)
 
@@ -70,8 +70,8 @@ def test_scalars_give_floats_and_arrays_arrays():
 
 
 def test_missing_and_not_compressed_are_nan():
-    low = np.array([8e5, np.nan, 8e5, 8e5, 10.0])
-    high = np.array([np.nan, 25e5, 8e5, 7e5, 25e5])
+    low = np.array([9e5, np.nan, 9e5, 12e5, 10.0])
+    high = np.array([np.nan, 25e5, 9e5, 9e5, 25e5])
     assert np.isnan(saturated_discharge_superheat("R-410A", low, high, efficiency=0.65, heat_loss=0.0)).all()
 
 
@@ -94,11 +94,9 @@ class TestBorderFor:
         )
         assert inner == (least, most)
 
-    def test_an_end_on_a_half_per_cent_stays(self):
-        for each in (0.5, 0.57, 0.65, 0.7, 1.2):
-            least, most = border_for("R-410A", 9e5, 27e5, each, each)
-            assert least == at_pressures(each)
-            assert most - least < 1.0  # where rounding lets the lower end slip by one step
+    @pytest.mark.parametrize("end", [0.5, 0.555, 0.57, 0.65, 0.94, 1.11, 1.2])
+    def test_an_end_on_a_half_per_cent_stays(self, end):
+        assert border_for("R-410A", 9e5, 27e5, end, end) == (at_pressures(end), at_pressures(end))
 
     def test_an_efficiency_near_zero_is_a_discharge_too_hot_to_be_known(self):
         least, most = border_for("R-410A", 9e5, 27e5, 0.001, 0.5)
@@ -142,6 +140,13 @@ class TestTable:
         with pytest.raises(RuntimeError, match="gas table: enthalpy and entropy must be finite and rise"):
             _tabulate(lambda c: 1e5 + c, gas)
 
+    def test_a_node_as_good_as_the_one_before_refuses_it(self):
+        def gas(pressure_pa, temperature_c):
+            return self.gas(pressure_pa, min(temperature_c, 60.0))
+
+        with pytest.raises(RuntimeError, match="rise with temperature"):
+            _tabulate(lambda c: 1e5 + c, gas)
+
     @pytest.mark.parametrize("part", [0, 1])
     def test_suction_without_a_value_refuses_it(self, part):
         def gas(pressure_pa, temperature_c):
@@ -152,3 +157,16 @@ class TestTable:
 
         with pytest.raises(RuntimeError, match="gas table"):
             _tabulate(lambda c: 1e5 + c, gas)
+
+
+def test_between_nodes_a_twisted_plane_is_met_exactly():
+    rows, columns = np.array([-40.0, -37.5, -35.0]), np.array([0.0, 2.5, 5.0, 7.5])
+
+    def plane(row, column):
+        return 3.0 + 2.0 * row - column + 0.5 * row * column
+
+    row, column = np.meshgrid([-40.0, -38.1, -37.5, -35.2, -35.0], [0.0, 0.3, 2.5, 7.4, 7.5])
+    found = _bilinear(plane(rows[:, None], columns), rows, columns, row, column)
+    assert found == pytest.approx(plane(row, column))
+    outside = [(-40.1, 1.0), (-34.9, 1.0), (-38.0, -0.1), (-38.0, 7.6)]
+    assert all(np.isnan(_bilinear(plane(rows[:, None], columns), rows, columns, *pair)) for pair in outside)
