@@ -2,7 +2,7 @@
 
 import pytest
 
-from agent.piping import ACCUMULATOR_OUTLET, RISE
+from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 from tests.piping.layouts import BYPASS, OIL, layout
 
 SHUT = {"bypass_valve": False}
@@ -44,6 +44,25 @@ class TestAccumulatorOutlet:
         )
         assert found.probes == ()
         assert found.reason == "no probe sits between the accumulator and the first inlet"
+
+
+class TestSecondBestReturn:
+    """Some of what returns passes a probe; what does not is named, with what is not known of it."""
+
+    def test_streams_that_no_probe_sees_and_coils_that_nobody_knows(self):
+        names = ("c", "e", "f")
+        drawn = layout(
+            "evaporator:a probe:x junction:j",
+            "evaporator:d junction:j",
+            "evaporator:b junction:j",
+            *(f"evaporator:{name} segment:{name}_pipe junction:j" for name in names),
+            "junction:j vessel:accumulator transducer:p compressor:1",
+            modes={"simultaneous": {"evaporators": ["a", "d", "b"]}},
+            coils={name: {"valve": f"{name}_valve", "pipe": f"{name}_pipe"} for name in names},
+        )
+        found = drawn.choose("simultaneous", {"e_valve": True, "f_valve": False}, ["1"]).places[RETURN]
+        assert (str(found.standing), found.probes) == ("second_best", ("x",))
+        assert found.reason == "what c does is not known and no probe sees b or d or e"
 
 
 class TestRise:

@@ -18,8 +18,11 @@ def test_it_is_the_way_back_from_the_border(refrigerant):
 
 
 def test_none_and_half_a_kelvin_are_superheats_too():
-    found = implied_efficiency("R-410A", LOW, [0.0, 0.5, 0.0], [HIGH, HIGH, 12e5], [30.0, 30.0, 0.5])
+    found = implied_efficiency(
+        "R-410A", LOW, [0.0, 0.5, 0.0, 0.0], [HIGH, HIGH, 12e5, 12e5], [30.0, 30.0, 0.5, 0.0]
+    )
     assert np.isfinite(found).all()
+    assert np.isnan(implied_efficiency("R-410A", LOW, 0.0, 12e5, -0.1))
     assert found[0] < found[1]  # the less it warms, the better it compresses
 
 

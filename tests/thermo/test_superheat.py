@@ -203,6 +203,9 @@ def test_no_value_stands_without_its_uncertainty():
     top_pa = 4.75e6  # near the end of the table: the value is inside, the far end of the loss is not
     assert not math.isnan(superheat("R-410A", 80.0, top_pa).value)
     assert np.isnan(superheat("R-410A", 80.0, top_pa, loss_pa=(0.0, 1e5))).all()
+    low_pa = 4e4  # and near its beginning
+    assert not math.isnan(superheat("R-410A", 0.0, low_pa).value)
+    assert np.isnan(superheat("R-410A", 0.0, low_pa, loss_pa=(-2e4, 0.0))).all()
     assert np.isnan(superheat("R-410A", 10.0, 8e5, u_temperature_k=math.nan)).all()
 
 
