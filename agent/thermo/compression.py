@@ -72,30 +72,15 @@ def saturated_discharge_superheat(
     return found if np.ndim(suction_pa) or np.ndim(discharge_pa) else float(found)  # type: ignore[return-value]
 
 
-def border_band(refrigerant: str, suction_pa: Number, discharge_pa: Number) -> tuple[Number, Number]:
-    """The least and the most discharge superheat [K] that saturated suction can make.
-
-    Over EFFICIENCIES and HEAT_LOSSES, otherwise as `saturated_discharge_superheat`. Below the least, liquid
-    came in; above the most, none did; between them nothing is decided.
-    """
-    worst, best = EFFICIENCIES
-    least, most = HEAT_LOSSES
-    return (
-        saturated_discharge_superheat(refrigerant, suction_pa, discharge_pa, efficiency=best, heat_loss=most),
-        saturated_discharge_superheat(
-            refrigerant, suction_pa, discharge_pa, efficiency=worst, heat_loss=least
-        ),
-    )
-
-
 def border_for(
     refrigerant: str, suction_pa: Number, discharge_pa: Number, efficiency_low: float, efficiency_high: float
 ) -> tuple[Number, Number]:
-    """The least and the most discharge superheat [K] of saturated suction, for a range of lumped efficiency.
+    """The least and the most discharge superheat [K] that saturated suction can make.
 
-    As `border_band`, with the heat lost counted into the efficiency, as `implied_efficiency` gives it. Ends
-    are moved outward to the next 0.005, so that few tables serve many modules. Raises ValueError where the
-    range is not within 0..1.2 or not in order.
+    For a range of lumped efficiency, into which the heat lost is counted, as `implied_efficiency` gives it;
+    otherwise as `saturated_discharge_superheat`. Below the least, liquid came in; above the most, none did;
+    between them nothing is decided. Ends are moved outward to the next 0.005, so that few tables serve many
+    modules. Raises ValueError where the range is not within 0..1.2 or not in order.
     """
     most_lumped = LUMPED_EFFICIENCIES_HARD[1]
     if not 0 < efficiency_low <= efficiency_high <= most_lumped:

@@ -13,7 +13,7 @@ from CoolProp import PT_INPUTS, iphase_gas
 from CoolProp.CoolProp import AbstractState, PropsSI
 from scipy.optimize import brentq
 
-from agent.thermo import border_band, saturated_discharge_superheat
+from agent.thermo import LUMPED_EFFICIENCIES, border_for, saturated_discharge_superheat
 from tests.published.rows import Row, agrees, each_of
 from tests.thermo.equal_fugacity import R32_SHARE, saturation_pressures
 
@@ -106,7 +106,7 @@ def test_published(row):
 @pytest.mark.parametrize("refrigerant", FLUIDS)
 def test_the_band_holds_every_efficiency_and_loss_within(refrigerant):
     p1, p2, _ = by_flashes(refrigerant, 4.0, 41.0, 0.65, 0.0)
-    lowest, highest = border_band(refrigerant, p1, p2)
+    lowest, highest = border_for(refrigerant, p1, p2, *LUMPED_EFFICIENCIES)
     for efficiency in np.linspace(0.5, 0.8, 4):
         for heat_loss in (0.0, 0.07, 0.15):
             found = saturated_discharge_superheat(

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from agent.thermo import REFRIGERANTS, border_band, border_for, dew_pressure, saturated_discharge_superheat
+from agent.thermo import REFRIGERANTS, border_for, dew_pressure, saturated_discharge_superheat
 from agent.thermo.compression import _bilinear, _tabulate
 
 every_refrigerant = pytest.mark.parametrize("refrigerant", REFRIGERANTS)
@@ -78,7 +78,7 @@ def test_missing_and_not_compressed_are_nan():
 def test_an_unknown_refrigerant_is_named_with_the_known_ones():
     text = r"unknown refrigerant 'R-000'; known are R-134a, R-32, R-407C, R-410A, R-454B"
     with pytest.raises(ValueError, match=text):
-        border_band("R-000", 8e5, 25e5)
+        border_for("R-000", 8e5, 25e5, 0.5, 0.8)
 
 
 class TestBorderFor:
