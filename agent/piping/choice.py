@@ -48,14 +48,15 @@ class Choice:
 
 @dataclass(frozen=True)
 class Choices:
-    """All that the piping has to say in one situation."""
+    """All that the piping has to say in one situation.
+
+    ``lacks``: per place, the failed probes that it would take.
+    """
 
     fitness: Mapping[str, ProbeFitness]
     places: Mapping[str, Choice]
     described: bool = True  # the layout says what flows in this mode
-    lacks: Mapping[str, tuple[str, ...]] = field(
-        default_factory=dict
-    )  # per place, failed probes it would take
+    lacks: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 def choose(layout: Graph, situation: Situation, available: Collection[str] | None = None) -> Choices:
@@ -120,7 +121,7 @@ class _Chooser:
         return None
 
     def compressor_inlet(self) -> Choice | None:
-        late = [p for p in self.layout.suction_probes if p in self.available and self.is_last(p)]
+        late = [probe for probe in self.giving() if self.is_last(probe)]
         flowing = [p for p in late if self.fitness[p].verdict in (Fitness.MIXED, Fitness.FIT)]
         if not flowing:
             return None
@@ -155,8 +156,6 @@ class _Chooser:
         before, after = self.return_superheat(), self.accumulator_outlet()
         if not (before and after and before.standing is after.standing is Standing.FIT):
             return None
-        if before.probes == after.probes:
-            return None
         return Choice(
             Standing.FIT, (*after.probes, *before.probes), "fit probes on both sides of the accumulator"
         )
@@ -186,36 +185,36 @@ class _Chooser:
         return None
 
     def lacking(self, place: str) -> str:
+        """What would have to be there for a place to be measured in this mode."""
         mode = self.situation.mode
         if place == RISE:
-            late = [p for p in self.layout.suction_probes if p in self.available and self.is_late(p)]
-            oil = [p for p in late if any(i.kind == "oil_return" for i in self.joined(p))]
-            if not oil and (shut := self.shut_oil_return()):
-                return f"{shut} is shut: no oil comes back to be seen"
-            if not oil:
-                doubtful = [
-                    p for p in self.layout.suction_probes if p in self.available and self.doubts_oil(p)
-                ]
-                unproven = (
-                    f"it is not proven that {doubtful[0]} sits after the oil return" if doubtful else ""
-                )
-                return unproven or "no probe sits after the oil return"
-            others = sorted(i.name for i in self.joined(oil[0]) if i.kind != "oil_return")
-            if others:
-                return f"{' and '.join(others)} cannot be told from the oil return at {oil[0]}"
-            return f"no fit reference ahead of {oil[0]} in {mode}"
+            return self.lacking_for_rise()
         if place == COMPRESSOR_INLET:
             return "no probe sits after the inlets"
         if place == ACCUMULATOR_OUTLET:
             return "no probe sits between the accumulator and the first inlet"
         if place == ACCUMULATOR_CHANGE:
             return f"it takes a fit probe on each side of the accumulator in {mode}"
-        seen = "; ".join(
-            f"{probe} is {self.fitness[probe].verdict}"
-            for probe in self.layout.suction_probes
-            if probe in self.available
-        )
+        seen = "; ".join(f"{probe} is {self.fitness[probe].verdict}" for probe in self.giving())
         return f"no probe is fit in {mode}: {seen or 'none gives readings'}"
+
+    def lacking_for_rise(self) -> str:
+        oil = [p for p in self.giving() if any(inlet.kind == "oil_return" for inlet in self.joined(p))]
+        if oil:
+            others = sorted(inlet.name for inlet in self.joined(oil[0]) if inlet.kind != "oil_return")
+            if others:
+                return f"{' and '.join(others)} cannot be told from the oil return at {oil[0]}"
+            return f"no fit reference ahead of {oil[0]} in {self.situation.mode}"
+        if shut := self.shut_oil_return():
+            return f"{shut} is shut: no oil comes back to be seen"
+        doubtful = [p for p in self.giving() if self.doubts_oil(p)]
+        if doubtful:
+            return f"it is not proven that {doubtful[0]} sits after the oil return"
+        return "no probe sits after the oil return"
+
+    def giving(self) -> list[str]:
+        """Suction probes that give readings, in flow order."""
+        return [probe for probe in self.layout.suction_probes if probe in self.available]
 
     def joined(self, probe: str) -> list[Inlet]:
         return [self.layout.inlets[name] for name in sorted(self.fitness[probe].joined)]
@@ -231,11 +230,7 @@ class _Chooser:
 
     def with_verdict(self, verdict: Fitness) -> list[str]:
         """Available suction probes with this verdict, in flow order."""
-        return [
-            p
-            for p in self.layout.suction_probes
-            if p in self.available and self.fitness[p].verdict is verdict
-        ]
+        return [probe for probe in self.giving() if self.fitness[probe].verdict is verdict]
 
     def covering(self, partial: list[str]) -> tuple[str, ...]:
         """The smallest set of partial probes that together see every stream that returns there."""

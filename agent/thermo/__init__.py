@@ -29,7 +29,6 @@ from agent.thermo.compression import (
     LUMPED_EFFICIENCIES,
     LUMPED_EFFICIENCIES_HARD,
     LUMPED_EFFICIENCIES_SLOW,
-    border_band,
     border_for,
     saturated_discharge_superheat,
 )
@@ -57,7 +56,6 @@ __all__ = [
     "Refrigerant",
     "absolute_pressure",
     "atmospheric_pressure",
-    "border_band",
     "border_for",
     "bubble_slope",
     "bubble_temperature",

@@ -6,13 +6,13 @@ layouts or modes.
 """
 
 from collections.abc import Callable
-from functools import cache
+from functools import cache, partial
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from agent.thermo.saturation import DEW, KELVIN_AT_ZERO_CELSIUS, REFRIGERANTS, Number, dew_temperature
+from agent.thermo.saturation import KELVIN_AT_ZERO_CELSIUS, Number, dew_pressure, dew_temperature, known
 
 EFFICIENCIES = (0.5, 0.8)  # isentropic, over what such compressors do; common practice, no source
 HEAT_LOSSES = (0.0, 0.15)  # of the work, from the shell; common practice, no source
@@ -27,7 +27,6 @@ _EFFICIENCY_STEP = 0.005
 _STEP_K = 2.5  # between nodes; interpolating leaves less than 0.2 K in a band that is 20 K wide
 _SUCTION_C = (-40.0, 25.0)
 _CONDENSING_C = (0.0, 65.0)
-_GAS_STEP_K = 2.5
 _GAS_TO_K = 250.0  # above dew, as far as the gas is tabulated
 
 
@@ -59,10 +58,10 @@ def saturated_discharge_superheat(
         h2 = h1 + (h(p2, s1) - h1) / efficiency * (1 - heat_loss);  T(p2, h2) - T_dew(p2)
 
     0 where the gas would come out wet: it is then as hot as its dew temperature.
-    NaN where a pressure is NaN, the saturation temperatures lie outside -40..25 and 0..65 degC (or the
-    refrigerant's own table), or the discharge pressure is not above the suction pressure. Raises ValueError
-    for an unknown refrigerant. Source: first law and the definition of isentropic efficiency (any textbook of
-    refrigeration); properties as in `dew_temperature`.
+    NaN where a pressure is NaN, the dew temperatures lie outside -40..25 and 0..65 degC, or the discharge
+    pressure is not above the suction pressure. Raises ValueError for an unknown refrigerant.
+    Source: first law and the definition of isentropic efficiency (any textbook of refrigeration); properties
+    as in `dew_temperature`.
     """
     table = _border(refrigerant, efficiency, heat_loss)
     vapour = _vapour(refrigerant)
@@ -73,37 +72,23 @@ def saturated_discharge_superheat(
     return found if np.ndim(suction_pa) or np.ndim(discharge_pa) else float(found)  # type: ignore[return-value]
 
 
-def border_band(refrigerant: str, suction_pa: Number, discharge_pa: Number) -> tuple[Number, Number]:
-    """The least and the most discharge superheat [K] that saturated suction can make.
-
-    Over EFFICIENCIES and HEAT_LOSSES, otherwise as `saturated_discharge_superheat`. Below the least, liquid
-    came in; above the most, none did; between them nothing is decided.
-    """
-    worst, best = EFFICIENCIES
-    least, most = HEAT_LOSSES
-    return (
-        saturated_discharge_superheat(refrigerant, suction_pa, discharge_pa, efficiency=best, heat_loss=most),
-        saturated_discharge_superheat(
-            refrigerant, suction_pa, discharge_pa, efficiency=worst, heat_loss=least
-        ),
-    )
-
-
 def border_for(
     refrigerant: str, suction_pa: Number, discharge_pa: Number, efficiency_low: float, efficiency_high: float
 ) -> tuple[Number, Number]:
-    """The least and the most discharge superheat [K] of saturated suction, for a range of lumped efficiency.
+    """The least and the most discharge superheat [K] that saturated suction can make.
 
-    As `border_band`, with the heat lost counted into the efficiency, as `implied_efficiency` gives it. Ends
-    are moved outward to the next 0.005, so that few tables serve many modules. Raises ValueError where the
-    range is not within 0..1.2 or not in order.
+    For a range of lumped efficiency, into which the heat lost is counted, as `implied_efficiency` gives it;
+    otherwise as `saturated_discharge_superheat`. Below the least, liquid came in; above the most, none did;
+    between them nothing is decided. Ends are moved outward to the next 0.005, so that few tables serve many
+    modules. Raises ValueError where the range is not within 0..1.2 or not in order.
     """
     most_lumped = LUMPED_EFFICIENCIES_HARD[1]
     if not 0 < efficiency_low <= efficiency_high <= most_lumped:
         ends = f"{efficiency_low}..{efficiency_high}"
         raise ValueError(f"efficiencies {ends} are not in order within 0..{most_lumped}")
-    low = max(np.floor(efficiency_low / _EFFICIENCY_STEP), 1) * _EFFICIENCY_STEP
-    high = np.ceil(efficiency_high / _EFFICIENCY_STEP - 1e-9) * _EFFICIENCY_STEP
+    # rounded first: 0.57 is 113.99999999999999 steps of 0.005
+    low = max(np.floor(round(efficiency_low / _EFFICIENCY_STEP, 6)), 1) * _EFFICIENCY_STEP
+    high = np.ceil(round(efficiency_high / _EFFICIENCY_STEP, 6)) * _EFFICIENCY_STEP
     least, most = (
         saturated_discharge_superheat(
             refrigerant, suction_pa, discharge_pa, efficiency=round(float(each), 4), heat_loss=0.0
@@ -131,49 +116,37 @@ def _border(refrigerant: str, efficiency: float, heat_loss: float) -> NDArray[np
 
 @cache
 def _vapour(refrigerant: str) -> _Vapour:
-    known = REFRIGERANTS.get(refrigerant)
-    if known is None:
-        raise ValueError(f"unknown refrigerant {refrigerant!r}; known are {', '.join(sorted(REFRIGERANTS))}")
-
-    from CoolProp import PT_INPUTS, QT_INPUTS, iphase_gas, iphase_not_imposed
+    """Saturated vapour too is gas at its dew pressure: a blend's flash for it fails at scattered points."""
+    from CoolProp import PT_INPUTS, iphase_gas
     from CoolProp.CoolProp import AbstractState
 
-    state = AbstractState("HEOS", known.fluid)
-
-    def saturated(temperature_c: float) -> tuple[float, float, float]:
-        state.specify_phase(iphase_not_imposed)
-        state.update(QT_INPUTS, DEW, temperature_c + KELVIN_AT_ZERO_CELSIUS)
-        return state.p(), state.hmass(), state.smass()
+    state = AbstractState("HEOS", known(refrigerant).fluid)
+    state.specify_phase(iphase_gas)  # from temperature and pressure alone, so that no flash is needed
 
     def gas(pressure_pa: float, temperature_c: float) -> tuple[float, float]:
-        state.specify_phase(iphase_gas)  # from temperature and pressure alone, so that no flash is needed
         state.update(PT_INPUTS, pressure_pa, temperature_c + KELVIN_AT_ZERO_CELSIUS)
         return state.hmass(), state.smass()
 
-    return _tabulate(_nodes(*_SUCTION_C), _nodes(*_CONDENSING_C, known.highest_c), saturated, gas)
-
-
-def _nodes(lowest_c: float, highest_c: float, bound_c: float = np.inf) -> NDArray[np.float64]:
-    nodes = np.arange(lowest_c, highest_c + _STEP_K / 2, _STEP_K)
-    return nodes[nodes < bound_c - 2 * _STEP_K]  # away from the critical point
+    return _tabulate(partial(dew_pressure, refrigerant), gas)
 
 
 def _tabulate(
-    suction_c: NDArray[np.float64],
-    condensing_c: NDArray[np.float64],
-    saturated: Callable[[float], tuple[float, float, float]],
-    gas: Callable[[float, float], tuple[float, float]],
+    dew_pa: Callable[[float], float], gas: Callable[[float, float], tuple[float, float]]
 ) -> _Vapour:
-    above = np.arange(0.0, _GAS_TO_K + _GAS_STEP_K / 2, _GAS_STEP_K)
-    low = np.array([saturated(t) for t in suction_c.tolist()])
-    rows = []
-    for temperature_c in condensing_c.tolist():
-        pressure_pa, enthalpy, entropy = saturated(temperature_c)
-        rows.append([(enthalpy, entropy)] + [gas(pressure_pa, temperature_c + k) for k in above[1:].tolist()])
-    high = np.array(rows)
-    if not (np.isfinite(high).all() and np.isfinite(low).all() and (np.diff(high, axis=1) > 0).all()):
+    """``gas``: enthalpy [J/kg] and entropy [J/(kg K)] by pressure [Pa] and temperature [degC].
+
+    Raises RuntimeError where one of them does not rise with temperature: a gap would shift what is found.
+    """
+    suction, condensing, above = _nodes(*_SUCTION_C), _nodes(*_CONDENSING_C), _nodes(0.0, _GAS_TO_K)
+    low = np.array([gas(dew_pa(t), t) for t in suction.tolist()])
+    high = np.array([[gas(dew_pa(t), t + k) for k in above.tolist()] for t in condensing.tolist()])
+    if not (np.isfinite(low).all() and (np.diff(high, axis=1) > 0).all()):
         raise RuntimeError("gas table: enthalpy and entropy must be finite and rise with temperature")
-    return _Vapour(suction_c, low[:, 1], low[:, 2], condensing_c, above, high[..., 0], high[..., 1])
+    return _Vapour(suction, low[:, 0], low[:, 1], condensing, above, high[..., 0], high[..., 1])
+
+
+def _nodes(lowest: float, highest: float) -> NDArray[np.float64]:
+    return np.linspace(lowest, highest, round((highest - lowest) / _STEP_K) + 1)
 
 
 def _bilinear(

@@ -93,6 +93,13 @@ REFRIGERANTS: Mapping[str, Refrigerant] = MappingProxyType(
 )
 
 
+def known(refrigerant: str) -> Refrigerant:
+    """What is known of a refrigerant. Raises ValueError for one that is not in REFRIGERANTS."""
+    if refrigerant not in REFRIGERANTS:
+        raise ValueError(f"unknown refrigerant {refrigerant!r}; known are {', '.join(sorted(REFRIGERANTS))}")
+    return REFRIGERANTS[refrigerant]
+
+
 class SaturationTable(NamedTuple):
     """One line of one refrigerant, node by node."""
 
@@ -174,15 +181,12 @@ def bubble_slope(refrigerant: str, pressure_pa: Number) -> Number:
 
 @cache
 def _table(refrigerant: str, quality: int) -> SaturationTable:
-    known = REFRIGERANTS.get(refrigerant)
-    if known is None:
-        raise ValueError(f"unknown refrigerant {refrigerant!r}; known are {', '.join(sorted(REFRIGERANTS))}")
-
-    nodes = round((known.highest_c - known.lowest_c) / NODE_STEP_K) + 1
+    listed = known(refrigerant)
+    nodes = round((listed.highest_c - listed.lowest_c) / NODE_STEP_K) + 1
     return build_table(
         f"{refrigerant} ({'dew' if quality == DEW else 'bubble'} line)",
-        np.linspace(known.lowest_c, known.highest_c, nodes),
-        _saturation_pressure(known.fluid, quality),
+        np.linspace(listed.lowest_c, listed.highest_c, nodes),
+        _saturation_pressure(listed.fluid, quality),
     )
 
 

@@ -3,6 +3,7 @@
 Takes a temperature and a pressure and believes them: whether the probe is fit to be used is not known here.
 """
 
+from collections.abc import Callable
 from typing import Any, Generic, NamedTuple
 
 import numpy as np
@@ -10,6 +11,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from agent.thermo.saturation import Number, bubble_slope, bubble_temperature, dew_slope, dew_temperature
 from agent.thermo.uncertainty import COVERAGE_FACTOR
+
+_OfPressure = Callable[[str, NDArray[np.float64]], NDArray[np.float64]]
 
 
 class Measured(NamedTuple, Generic[Number]):
@@ -50,17 +53,17 @@ def superheat(
     negative uncertainty and a loss whose ends are not in order.
     Source: JCGM 100:2008, equation 10 (first order, uncorrelated), k = 2 after 6.3.3.
     """
-    lowest, taken, highest = _loss(loss_pa)
-    transducer = _finite(pressure_pa)
-    pressure = transducer + taken
-    dew = dew_temperature(refrigerant, pressure)
-    expanded = _expanded(
-        dew_slope(refrigerant, pressure), pressure, u_temperature_k, u_pressure_pa, u_model_fraction
+    at_probe = _saturated(
+        (dew_temperature, dew_slope),
+        refrigerant,
+        pressure_pa,
+        (u_temperature_k, u_pressure_pa, u_model_fraction),
+        loss_pa,
     )
     return _measured(
-        _finite(temperature_c) - dew,
-        expanded + (dew_temperature(refrigerant, transducer + highest) - dew),
-        expanded + (dew - dew_temperature(refrigerant, transducer + lowest)),
+        _finite(temperature_c) - at_probe.temperature_c,
+        at_probe.expanded_k + at_probe.rises_k,
+        at_probe.expanded_k + at_probe.falls_k,
     )
 
 
@@ -75,17 +78,17 @@ def subcooling(
     loss_pa: tuple[float, float] = (0.0, 0.0),
 ) -> Measured[Number]:
     """Bubble temperature minus the temperature of the liquid line [K]; otherwise as `superheat`."""
-    lowest, taken, highest = _loss(loss_pa)
-    transducer = _finite(pressure_pa)
-    pressure = transducer + taken
-    bubble = bubble_temperature(refrigerant, pressure)
-    expanded = _expanded(
-        bubble_slope(refrigerant, pressure), pressure, u_temperature_k, u_pressure_pa, u_model_fraction
+    at_probe = _saturated(
+        (bubble_temperature, bubble_slope),
+        refrigerant,
+        pressure_pa,
+        (u_temperature_k, u_pressure_pa, u_model_fraction),
+        loss_pa,
     )
     return _measured(
-        bubble - _finite(temperature_c),
-        expanded + (bubble - bubble_temperature(refrigerant, transducer + lowest)),
-        expanded + (bubble_temperature(refrigerant, transducer + highest) - bubble),
+        at_probe.temperature_c - _finite(temperature_c),
+        at_probe.expanded_k + at_probe.falls_k,
+        at_probe.expanded_k + at_probe.rises_k,
     )
 
 
@@ -114,6 +117,36 @@ def difference(
     # the same sum, written so that rounding cannot make it negative where both errors are one
     expanded = COVERAGE_FACTOR * np.sqrt((later - earlier) ** 2 + 2 * (1 - correlation) * later * earlier)
     return _measured(_finite(later_c) - _finite(earlier_c), expanded, expanded)
+
+
+class _Saturated(NamedTuple):
+    """A saturation temperature at a probe, and what it may be wrong by."""
+
+    temperature_c: NDArray[np.float64]
+    expanded_k: NDArray[np.float64]  # of it and of the probe, k = 2
+    rises_k: NDArray[np.float64]  # from there to the highest that the loss allows
+    falls_k: NDArray[np.float64]
+
+
+def _saturated(
+    line: tuple[_OfPressure, _OfPressure],
+    refrigerant: str,
+    pressure_pa: ArrayLike,
+    spreads: tuple[ArrayLike, ArrayLike, ArrayLike],
+    loss_pa: tuple[float, float],
+) -> _Saturated:
+    """``line``: temperature and slope by refrigerant and pressure. ``spreads``: as of `superheat`."""
+    temperature, slope = line
+    lowest, taken, highest = _loss(loss_pa)
+    transducer = _finite(pressure_pa)
+    pressure = transducer + taken
+    saturated_c = temperature(refrigerant, pressure)
+    return _Saturated(
+        saturated_c,
+        _expanded(slope(refrigerant, pressure), pressure, *spreads),
+        temperature(refrigerant, transducer + highest) - saturated_c if highest > taken else np.zeros(()),
+        saturated_c - temperature(refrigerant, transducer + lowest) if lowest < taken else np.zeros(()),
+    )
 
 
 def _loss(loss_pa: tuple[float, float]) -> tuple[float, float, float]:
@@ -150,8 +183,9 @@ def _spread(name: str, size: ArrayLike) -> NDArray[np.float64]:
     return spread
 
 
-def _measured(value: ArrayLike, below: ArrayLike, above: ArrayLike) -> Measured[Any]:
-    parts = np.broadcast_arrays(value, below, above)
-    known = np.all(np.isfinite(parts), axis=0)
-    shown = [np.where(known, part, np.nan) for part in parts]
+def _measured(
+    value: NDArray[np.float64], below: NDArray[np.float64], above: NDArray[np.float64]
+) -> Measured[Any]:
+    known = np.isfinite(value + below + above)  # a sum is finite where all its parts are
+    shown = [np.where(known, part, np.nan) for part in (value, below, above)]
     return Measured(*(part if known.ndim else float(part) for part in shown))

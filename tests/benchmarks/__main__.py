@@ -17,7 +17,7 @@ from pathlib import Path
 
 from tests.benchmarks.rows import Row, measured
 
-PARTS = ("replay", "page", "steps", "intake", "disk", "memory", "start", "keep")
+PARTS = ("replay", "page", "steps", "intake", "disk", "memory", "start", "keep", "saturation")
 
 
 def main() -> None:

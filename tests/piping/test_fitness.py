@@ -1,23 +1,12 @@
-"""What a probe is worth: every verdict with its cause, and the laws that hold whatever the layout."""
-
-from itertools import product
+"""What a probe is worth: every verdict with its cause; the laws are in test_fitness_laws."""
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import settings
 
-from agent.piping import BETTER_THAN, Layout
 from tests.piping.layouts import (
     BYPASS,
     OIL,
-    inlet_bodies,
     layout,
-    mappings,
-    names_in,
-    renamed,
-    situations,
-    with_inlet,
-    without_inlet,
 )
 
 law = settings(max_examples=150, deadline=None)
@@ -273,205 +262,118 @@ class TestUnproven:
         assert verdicts(drawn, valves=OPEN, running=["1"]) == {"x": "unproven"}
 
 
-def walks(paths, start):
-    """Every way along the written paths from a place, as lists of places."""
-    ahead = [
-        after for path in paths for before, after in zip(path, path[1:], strict=False) if before == start
-    ]
-    return [[start, *walk] for after in ahead for walk in walks(paths, after)] or [[start]]
+class TestSentences:
+    """What is said of a probe: every name, in its order, and none that does not belong."""
+
+    def test_several_streams(self):
+        of = layout(
+            "evaporator:d junction:j",
+            "evaporator:b probe:own junction:j",
+            "evaporator:a junction:j",
+            "evaporator:c junction:k",
+            "junction:j probe:seen junction:k",
+            "junction:k transducer:p compressor:1",
+            modes={"cooling": {"evaporators": ["d", "b", "a", "c"]}},
+        )
+        assert reason(of, "own") == "it sees b but not a and c and d"
+        assert reason(of, "seen") == "it sees a and b and d but not c"
+
+    def test_several_pipes_that_turned(self):
+        of = layout(
+            "evaporator:coil segment:d probe:x transducer:p compressor:1",
+            *(f"evaporator:{name}_coil segment:{name} probe:x" for name in ("b", "c", "a")),
+            modes={"heating": {"evaporators": ["coil"], "high_side": ["d", "b", "c", "a"]}},
+        )
+        assert reason(of, "x", "heating") == "a, b, c, d carries high-pressure gas in heating"
+
+    def test_several_inlets_in_doubt(self):
+        names = ("inlet_c", "inlet_a", "inlet_d", "inlet_b")
+        of = layout(
+            "evaporator:coil inlet:inlet_c inlet:inlet_a probe:x inlet:inlet_d inlet:inlet_b transducer:p",
+            "transducer:p compressor:1",
+            inlets={name: {"effect": "warms", "kind": "oil_return"} for name in names},
+            unproven={"x": list(names)},
+        )
+        sides = "inlet_a and inlet_b and inlet_c and inlet_d"
+        assert reason(of, "x") == f"the layout does not say on which side of {sides} it sits"
+
+    def test_only_the_coil_ahead_of_the_probe_is_told_to_stand(self):
+        of = layout(
+            "evaporator:rooms junction:j",
+            "evaporator:one segment:one_pipe probe:x junction:j",
+            "evaporator:two segment:two_pipe probe:y junction:j",
+            "junction:j transducer:p compressor:1",
+            modes={"simultaneous": {"evaporators": ["rooms"]}},
+            coils={name: {"valve": f"{name}_valve", "pipe": f"{name}_pipe"} for name in ("one", "two")},
+        )
+        found = of.fitness("simultaneous", {"one_valve": False, "two_valve": False})
+        idle = "no returning vapour passes here in simultaneous"
+        for probe, coil in (("x", "one"), ("y", "two")):
+            assert found[probe].reason == f"{idle}: {coil} does not evaporate now, the pipe may be hot"
 
 
-def verdict_by_walking(given, probe, mode, valves, running):
-    """The rules of fitness worked out anew: by walking every way from each source to a running compressor.
+class TestDividedVessel:
+    """Common practice, no source: two accumulators side by side hold back unlike amounts of liquid."""
 
-    What is not known of the coils is tried in every way that lets something evaporate.
-    """
-    piping, place = given["modes"][mode], ("probe", probe)
-    by_valve = {
-        name: coil
-        for name, coil in given["coils"].items()
-        if name not in piping["evaporators"] and coil["pipe"] not in piping["high_side"]
-    }
-    unknown = [coil["valve"] for coil in by_valve.values() if valves[coil["valve"]] is None]
-    if unknown:
-        tries = [
-            valves | dict(zip(unknown, states, strict=True))
-            for states in product((True, False), repeat=len(unknown))
-        ]
-        fed = [
-            each
-            for each in tries
-            if piping["evaporators"] or any(each[coil["valve"]] for coil in by_valve.values())
-        ]
-        found = [verdict_by_walking(given, probe, mode, each, running) for each in fed or tries]
-        return max(found, key=["fit", "partial", "unproven", "mixed", "idle", "high_side"].index)
-    paths = [
-        [(kind, str(name)) for spot in path for kind, name in spot.items()] for path in given["suction_side"]
-    ]
-    for path in paths:
-        run = None
-        for spot in path:
-            if spot[0] in ("segment", "junction", "vessel", "split"):
-                run = spot[1] if spot[0] == "segment" else None
-            if spot == place and run in piping["high_side"]:
-                return "high_side"
-            if spot == place and any(
-                run == coil["pipe"] and not valves[coil["valve"]] for coil in by_valve.values()
-            ):
-                return "idle"
+    def test_a_branch_without_a_vessel_counts_as_one_too(self):
+        of = layout(
+            "evaporator:coil transducer:p split:s",
+            "split:s vessel:accumulator probe:x compressor:1",
+            "split:s compressor:2",
+        )
+        both, alone = (of.fitness("cooling", {}, running)["x"] for running in (["1", "2"], ["1"]))
+        assert str(both.verdict) == "partial"
+        assert both.reason == "it sees one of several branches, each with a vessel of its own"
+        assert str(alone.verdict) == "fit"
 
-    def is_open(name):
-        return "valve" not in given["inlets"][name] or valves[given["inlets"][name]["valve"]] is not False
+    def test_a_vessel_ahead_of_the_split_is_everybodys(self):
+        of = layout(
+            "evaporator:coil transducer:p vessel:accumulator split:s",
+            "split:s probe:x compressor:1",
+            "split:s compressor:2",
+        )
+        assert verdicts(of, running=["1", "2"])["x"] == "fit"
 
-    def kind(name):
-        return given["inlets"][name]["kind"]
+    def test_another_branchs_vessel_is_not_its_own(self):
+        of = layout(
+            "evaporator:coil transducer:p split:s",
+            "split:s probe:x compressor:1",
+            "split:s vessel:accumulator compressor:2",
+        )
+        assert verdicts(of, running=["1", "2"])["x"] == "fit"
 
-    open_inlets = [name for name in given["inlets"] if is_open(name)]
-    sources = [("evaporator", name) for name in piping["evaporators"]]
-    sources += [("evaporator", name) for name, coil in by_valve.items() if valves[coil["valve"]]]
-    sources += [("inlet", name) for name in open_inlets if kind(name) == "subcooler_bypass"]
-    pulled = [("compressor", name) for name in running]
-    ways = {source: [w for w in walks(paths, source) if w[-1] in pulled] for source in sources}
-    active = {source for source, found in ways.items() if found}
-    passing = {source for source, found in ways.items() if any(place in w for w in found)}
-    joining = {
-        name for name in open_inlets for w in walks(paths, ("inlet", name)) if place in w and w[-1] in pulled
-    }
-    if len(passing) == 1:  # a stream does not join itself on its own branch
-        joining -= {name for kind_of_source, name in passing if kind_of_source == "inlet"}
-    doubt = set(given["unproven"].get(probe, ())) & set(open_inlets)
-    is_pulled = any(w[-1] in pulled for w in walks(paths, place))
-    if active and joining - doubt:
-        return "mixed"
-    if not passing:
-        return "idle"
-    if doubt and is_pulled:
-        return "unproven"
-    return "fit" if passing == active else "partial"
+    def test_what_sees_only_some_of_the_streams_says_so(self):
+        of = layout(
+            "evaporator:coil transducer:p split:s",
+            "split:s vessel:accumulator probe:x compressor:1",
+            "split:s vessel:second junction:j",
+            "evaporator:other junction:j",
+            "junction:j compressor:2",
+            modes={"cooling": {"evaporators": ["coil", "other"]}},
+        )
+        assert reason(of, "x", running=["1", "2"]) == "it sees coil but not other"
 
 
-@law
-@given(st.data())
-def test_the_rules_worked_out_by_walking_agree(data):
-    given = data.draw(mappings())
-    drawn = Layout.from_mapping(given)
-    compressors = list(drawn.compressors)
-    mode, valves, running = data.draw(situations(drawn, st.sampled_from([compressors, compressors[:1], []])))
-    found = verdicts(drawn, mode, valves, running)
-    assert found == {
-        probe: verdict_by_walking(given, probe, mode, valves, running) for probe in drawn.suction_probes
-    }
-
-
-@law
-@given(st.data())
-def test_the_order_of_writing_does_not_matter(data):
-    given = data.draw(mappings())
-    drawn = Layout.from_mapping(given)
-    situation = data.draw(situations(drawn))
-    shuffled = given | {"suction_side": data.draw(st.permutations(given["suction_side"]))}
-    other = Layout.from_mapping(shuffled)
-    assert other.fitness(*situation) == drawn.fitness(*situation)
-    assert other.choose(*situation) == drawn.choose(*situation)
-
-
-@law
-@given(st.data())
-def test_one_more_inlet_upstream_never_makes_a_probe_better(data):
-    given = data.draw(mappings().filter(lambda m: "probe_1" in str(m["suction_side"])))
-    drawn = Layout.from_mapping(given)
-    situation = data.draw(situations(drawn))
-    probe = data.draw(st.sampled_from(drawn.suction_probes))
-    more = with_inlet(given, probe, "extra", data.draw(inlet_bodies("extra")), data.draw(st.integers(0, 3)))
-    before, after = drawn.fitness(*situation)[probe], Layout.from_mapping(more).fitness(*situation)[probe]
-    assert before.verdict not in BETTER_THAN.get(after.verdict, ())
-
-
-@law
-@given(st.data())
-def test_an_inlet_known_shut_is_as_good_as_absent(data):
-    given = data.draw(mappings().filter(lambda m: any("valve" in body for body in m["inlets"].values())))
-    drawn = Layout.from_mapping(given)
-    name = data.draw(st.sampled_from([n for n, body in sorted(given["inlets"].items()) if "valve" in body]))
-    mode, valves, running = data.draw(situations(drawn))
-    valves[given["inlets"][name]["valve"]] = False
-    absent = Layout.from_mapping(without_inlet(given, name))
-    assert drawn.fitness(mode, valves, running) == absent.fitness(mode, valves, running)
-
-
-@law
-@given(st.data())
-def test_not_knowing_what_runs_is_never_better_than_knowing(data):
-    given = data.draw(mappings())
-    drawn = Layout.from_mapping(given)
-    mode, valves, running = data.draw(situations(drawn, st.sampled_from([["1"], ["2"], ["1", "2"]])))
-    unknown, known = drawn.fitness(mode, valves), drawn.fitness(mode, valves, running)
-    for probe in known:
-        assert known[probe].verdict not in BETTER_THAN.get(unknown[probe].verdict, ())
-        assert unknown[probe].verdict != "fit" or known[probe].verdict in ("fit", "idle")
-
-
-@law
-@given(st.data())
-def test_not_knowing_what_a_valve_tells_is_never_better_than_knowing(data):
-    given = data.draw(mappings())
-    drawn = Layout.from_mapping(given)
-    mode, valves, running = data.draw(situations(drawn))
-    forgotten = data.draw(st.sets(st.sampled_from(drawn.valves or ("none",))))
-    known = drawn.fitness(mode, valves, running)
-    unknown = drawn.fitness(mode, valves | dict.fromkeys(forgotten & set(drawn.valves)), running)
-    for probe in known:
-        assert known[probe].verdict not in BETTER_THAN.get(unknown[probe].verdict, ())
-        assert unknown[probe].verdict != "fit" or known[probe].verdict in ("fit", "idle")
-
-
-@law
-@given(st.data())
-def test_opening_an_inlet_never_makes_a_probe_better(data):
-    given = data.draw(mappings().filter(lambda m: any("valve" in body for body in m["inlets"].values())))
-    drawn = Layout.from_mapping(given)
-    mode, valves, running = data.draw(situations(drawn))
-    valve = data.draw(st.sampled_from(drawn.inlet_valves))
-    shut = drawn.fitness(mode, valves | {valve: False}, running)
-    for state in (True, None):
-        opened = drawn.fitness(mode, valves | {valve: state}, running)
-        for probe in shut:
-            assert shut[probe].verdict not in BETTER_THAN.get(opened[probe].verdict, ())
-
-
-@law
-@given(st.data())
-def test_names_mean_nothing(data):
-    given = data.draw(mappings())
-    drawn = Layout.from_mapping(given)
-    mode, valves, running = data.draw(situations(drawn))
-    old = names_in(given)
-    names = dict(zip(old, data.draw(st.permutations([f"n{n}" for n in range(len(old))])), strict=True))
-    other = Layout.from_mapping(renamed(given, names)).fitness(
-        mode,
-        {names[valve]: state for valve, state in valves.items()},
-        None if running is None else [names[str(c)] for c in running],
+def test_hot_oil_alone_is_no_returning_vapour():
+    """Where nothing evaporates, what an inlet brings is all that passes: idle, and not mixed."""
+    of = layout(
+        "evaporator:coil segment:coil_pipe junction:j",
+        "junction:j inlet:oil_return probe:x transducer:p compressor:1",
+        inlets=OIL,
+        modes={"simultaneous": {"evaporators": []}},
+        coils={"coil": {"valve": "coil_valve", "pipe": "coil_pipe"}},
     )
-    for probe, found in drawn.fitness(mode, valves, running).items():
-        assert other[names[probe]].verdict == found.verdict
-        assert other[names[probe]].joined == {names[name] for name in found.joined}
+    assert verdicts(of, "simultaneous", {"coil_valve": True}) == {"x": "mixed"}
+    assert verdicts(of, "simultaneous", {"coil_valve": False}) == {"x": "idle"}
 
 
-@law
-@given(st.data())
-def test_a_path_may_be_written_in_pieces(data):
-    given = data.draw(mappings())
-    drawn = Layout.from_mapping(given)
-    situation = data.draw(situations(drawn))
-    pieces = [[path[i : i + 2] for i in range(len(path) - 1)] for path in given["suction_side"]]
-    other = Layout.from_mapping(given | {"suction_side": [piece for path in pieces for piece in path]})
-    assert other.fitness(*situation) == drawn.fitness(*situation)
-
-
-def test_better_than_is_a_partial_order():
-    for better, worse in BETTER_THAN.items():
-        assert better not in worse
-        for each in worse:
-            assert BETTER_THAN.get(each, frozenset()) < worse
-    assert "idle" not in BETTER_THAN
-    assert "high_side" not in BETTER_THAN
+def test_only_the_possibilities_that_are_as_bad_tell_what_passes():
+    """With compressor 1 running it is mixed; with 2 alone nothing passes, and that is the worse."""
+    of = layout(
+        "evaporator:coil transducer:p split:s",
+        "split:s inlet:oil_return probe:x compressor:1",
+        "split:s compressor:2",
+        inlets=OIL,
+    )
+    found = of.fitness("cooling")["x"]
+    assert (str(found.verdict), found.streams, found.joined) == ("idle", frozenset(), frozenset())

@@ -239,6 +239,25 @@ def test_a_jump_refuses_the_table_at_the_node_after_it():
         build_table("R-0 dew", range(-10, 11), broken_at(0, exponential(5)))
 
 
+def test_a_table_that_cannot_be_built_says_of_which_refrigerant_and_line(monkeypatch):
+    class Broken:
+        def __init__(self, *named):
+            pass
+
+        def fluid_names(self):
+            return ["R32"]
+
+        def update(self, *asked):
+            raise ValueError("the solver found no density")
+
+    monkeypatch.setattr("CoolProp.CoolProp.AbstractState", Broken)
+    for quality, line in ((BUBBLE, "bubble"), (DEW, "dew")):
+        with pytest.raises(
+            RuntimeError, match=rf"^saturation table of R-32 \({line} line\): no pressure at -70"
+        ):
+            tables._table.__wrapped__("R-32", quality)
+
+
 @pytest.mark.parametrize("name", REFRIGERANTS)
 def test_dew_pressure_is_the_way_back_from_dew_temperature(name):
     known = REFRIGERANTS[name]

@@ -95,11 +95,14 @@ def test_an_unknown_loss_widens_one_side_only(refrigerant, temperature_c, pressu
     assert up.above - without.above == pytest.approx(dew - lower, abs=1e-9)
 
 
+@pytest.mark.parametrize("quantity", [superheat, subcooling])
 @law
 @given(refrigerants, temperatures_c, pressures_pa, spreads, st.floats(-1e5, 1e5))
-def test_a_known_loss_is_a_corrected_pressure(refrigerant, temperature_c, pressure_pa, spread, loss_pa):
-    told = superheat(refrigerant, temperature_c, pressure_pa, **spread, loss_pa=(loss_pa, loss_pa))
-    corrected = superheat(refrigerant, temperature_c, pressure_pa + loss_pa, **spread)
+def test_a_known_loss_is_a_corrected_pressure(
+    quantity, refrigerant, temperature_c, pressure_pa, spread, loss_pa
+):
+    told = quantity(refrigerant, temperature_c, pressure_pa, **spread, loss_pa=(loss_pa, loss_pa))
+    corrected = quantity(refrigerant, temperature_c, pressure_pa + loss_pa, **spread)
     assert told == pytest.approx(corrected)
 
 
@@ -107,10 +110,12 @@ def test_a_known_loss_is_a_corrected_pressure(refrigerant, temperature_c, pressu
     ("loss_pa", "taken_pa"),
     [((5e3, 20e3), 5e3), ((-20e3, -5e3), -5e3), ((-5e3, 20e3), 0.0), ((0.0, 20e3), 0.0), ((-5e3, 0.0), 0.0)],
 )
-def test_a_loss_between_bounds_is_taken_nearest_to_zero(loss_pa, taken_pa):
-    measured = superheat("R-410A", 10.0, 8e5, loss_pa=loss_pa)
-    lowest, highest = (superheat("R-410A", 10.0, 8e5 + loss).value for loss in reversed(loss_pa))
-    assert measured.value == superheat("R-410A", 10.0, 8e5 + taken_pa).value
+@pytest.mark.parametrize(("quantity", "ends"), [(superheat, (1, 0)), (subcooling, (0, 1))])
+def test_a_loss_between_bounds_is_taken_nearest_to_zero(quantity, ends, loss_pa, taken_pa):
+    """More pressure at the probe means less superheat and more subcooling."""
+    measured = quantity("R-410A", 10.0, 8e5, loss_pa=loss_pa)
+    lowest, highest = (quantity("R-410A", 10.0, 8e5 + loss_pa[end]).value for end in ends)
+    assert measured.value == quantity("R-410A", 10.0, 8e5 + taken_pa).value
     assert measured.value - measured.below == pytest.approx(lowest)
     assert measured.value + measured.above == pytest.approx(highest)
 
@@ -198,10 +203,15 @@ def test_no_value_stands_without_its_uncertainty():
     top_pa = 4.75e6  # near the end of the table: the value is inside, the far end of the loss is not
     assert not math.isnan(superheat("R-410A", 80.0, top_pa).value)
     assert np.isnan(superheat("R-410A", 80.0, top_pa, loss_pa=(0.0, 1e5))).all()
+    low_pa = 4e4  # and near its beginning
+    assert not math.isnan(superheat("R-410A", 0.0, low_pa).value)
+    assert np.isnan(superheat("R-410A", 0.0, low_pa, loss_pa=(-2e4, 0.0))).all()
     assert np.isnan(superheat("R-410A", 10.0, 8e5, u_temperature_k=math.nan)).all()
 
 
-@pytest.mark.parametrize("loss_pa", [(1e4, 0.0), (math.nan, 0.0), (0.0, math.nan), (0.0, math.inf)])
+@pytest.mark.parametrize(
+    "loss_pa", [(1e4, 0.0), (math.nan, 0.0), (0.0, math.nan), (0.0, math.inf), (-math.inf, 0.0)]
+)
 def test_a_loss_that_is_no_range_is_refused(loss_pa):
     with pytest.raises(ValueError, match=r"loss_pa .* must be \(lowest, highest\), both finite"):
         superheat("R-410A", 10.0, 8e5, loss_pa=loss_pa)
@@ -210,16 +220,25 @@ def test_a_loss_that_is_no_range_is_refused(loss_pa):
 @pytest.mark.parametrize("name", ["u_temperature_k", "u_pressure_pa", "u_model_fraction"])
 def test_a_negative_uncertainty_is_refused_by_name(name):
     for quantity in (superheat, subcooling):
-        with pytest.raises(ValueError, match=name):
+        with pytest.raises(ValueError, match=rf"^{name} is .* cannot be negative: -0\.1$"):
             quantity("R-410A", 10.0, 8e5, **{name: np.array([0.1, -0.1])})
 
 
 def test_a_difference_refuses_what_cannot_be():
-    with pytest.raises(ValueError, match="u_earlier_k"):
-        difference(18.0, 12.0, u_earlier_k=-0.1)
+    for name in ("u_later_k", "u_earlier_k"):
+        with pytest.raises(ValueError, match=f"^{name} is"):
+            difference(18.0, 12.0, **{name: -0.1})
     for correlation in (1.01, -1.01, math.nan):
         with pytest.raises(ValueError, match=r"outside -1\.\.1"):
             difference(18.0, 12.0, correlation=correlation)
+
+
+def test_errors_that_go_against_each_other_add_up():
+    """JCGM 100:2008, 5.2.2 note 1: with a coefficient of -1 or +1 the sum is linear."""
+    assert difference(18.0, 12.0, u_later_k=0.3, u_earlier_k=0.1, correlation=-1.0).below == pytest.approx(
+        0.8
+    )
+    assert difference(18.0, 12.0, u_later_k=0.3, u_earlier_k=0.1, correlation=1.0).below == pytest.approx(0.4)
 
 
 def test_an_unknown_refrigerant_is_refused():

@@ -32,7 +32,7 @@ def test_a_perfect_instrument_has_none():
 
 @pytest.mark.parametrize("bad", [-0.1, math.nan, math.inf])
 def test_a_senseless_size_is_refused_by_name(bad):
-    with pytest.raises(ValueError, match="half_width"):
+    with pytest.raises(ValueError, match="^half_width "):
         standard_uncertainty(bad)
-    with pytest.raises(ValueError, match="step"):
+    with pytest.raises(ValueError, match="^step "):
         standard_uncertainty(0.5, bad)
