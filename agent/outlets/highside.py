@@ -1,10 +1,8 @@
-"""The quantities of the high side as metrics, status lines and columns. What has no value is absent."""
+"""The quantities of the high side: what they are called, as status lines and as columns."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-
-from prometheus_client.core import GaugeMetricFamily, Metric
+from collections.abc import Iterator
 
 from agent.alarms.highside import diluted
 from agent.assess import (
@@ -20,15 +18,14 @@ from agent.assess import (
     Status,
 )
 from agent.outlets.shown import SI, Display
-from agent.outlets.view import ModuleView
 
 # Quantity: metric, what it is, and whether only a decided value is shown.
-_OF_A_MODULE = {
+OF_A_MODULE = {
     SATURATED_CONDENSING: ("saturated_condensing_celsius", "Dew temperature at discharge pressure", False),
     PRESSURE_RATIO: ("pressure_ratio", "Discharge to suction pressure, both absolute", True),
     SUBCOOLING: ("subcooling_kelvin", "Liquid below bubble temperature at discharge pressure", True),
 }
-_OF_A_COMPRESSOR = {
+OF_A_COMPRESSOR = {
     DISCHARGE_TEMPERATURE: ("discharge_temperature_celsius", "At the compressor's discharge", False),
     DISCHARGE_SUPERHEAT: ("discharge_superheat_kelvin", "Discharge above dew temperature", True),
     DISCHARGE_MARGIN: (
@@ -46,28 +43,10 @@ WORDS = {
 }
 
 
-def highside_metrics(views: Sequence[ModuleView], module_labels: Sequence[str]) -> Iterator[Metric]:
-    """A family for each quantity."""
-    for name, (metric, text, decided_only) in _OF_A_MODULE.items():
-        family = GaugeMetricFamily(f"dewline_{metric}", _about(text, decided_only), labels=module_labels)
-        for view, quantity in _of_each(views, name):
-            if quantity.value is not None and (quantity.decided or not decided_only):
-                family.add_metric(view.path, quantity.value)
-        yield family
-    for prefix, (metric, text, decided_only) in _OF_A_COMPRESSOR.items():
-        labels = (*module_labels, "compressor")
-        family = GaugeMetricFamily(f"dewline_{metric}", _about(text, decided_only), labels=labels)
-        for view in views:
-            for compressor, quantity in of_compressors(view.assessment, prefix):
-                if quantity.value is not None and (quantity.decided or not decided_only):
-                    family.add_metric((*view.path, compressor), quantity.value)
-        yield family
-
-
 def highside_quantities(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
     """Those of this page that an assessment has."""
     for name, quantity in assessment.quantities.items():
-        if name in _OF_A_MODULE or name.startswith(tuple(_OF_A_COMPRESSOR)):
+        if name in OF_A_MODULE or name.startswith(tuple(OF_A_COMPRESSOR)):
             yield name, quantity
 
 
@@ -75,7 +54,7 @@ def highside_columns(assessment: Assessment) -> Iterator[tuple[str, str, Quantit
     """For a table: what each is called with its unit, and what without."""
     for name, quantity in highside_quantities(assessment):
         prefix, colon, compressor = name.partition(":")
-        metric = _OF_A_COMPRESSOR[prefix + colon][0] if colon else _OF_A_MODULE[name][0]
+        metric = OF_A_COMPRESSOR[prefix + colon][0] if colon else OF_A_MODULE[name][0]
         stem, _, unit = metric.rpartition("_")
         of = f"_{compressor}" if colon else ""
         bare = metric if name == PRESSURE_RATIO else stem + of
@@ -174,13 +153,3 @@ def valued(quantity: Quantity, display: Display = SI) -> str:
         return value
     below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
     return f"{value} {f'±{above}' if below == above else f'-{below} +{above}'}"
-
-
-def _about(text: str, decided_only: bool) -> str:
-    return f"{text}; only where decided" if decided_only else text
-
-
-def _of_each(views: Sequence[ModuleView], name: str) -> Iterator[tuple[ModuleView, Quantity]]:
-    for view in views:
-        if view.assessment is not None and name in view.assessment.quantities:
-            yield view, view.assessment.quantities[name]

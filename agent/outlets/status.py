@@ -17,9 +17,8 @@ from agent.assess import SECOND, Assessment, Quantity, Status
 from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
 from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.highside import WORDS, figure, highside_lines, valued
-from agent.outlets.metrics import unfit
 from agent.outlets.shown import SI, Display, number_of
-from agent.outlets.view import NO_VERDICT, ModuleView
+from agent.outlets.view import NO_VERDICT, ModuleView, unfit
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 
 SILENT_US = 300 * SECOND

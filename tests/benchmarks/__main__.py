@@ -17,7 +17,7 @@ from pathlib import Path
 
 from tests.benchmarks.rows import Row, measured
 
-PARTS = ("replay", "page")
+PARTS = ("replay", "page", "scrape")
 
 
 def main() -> None:

@@ -23,8 +23,7 @@ from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
 from agent.outlets.doubt import in_doubt
 from agent.outlets.highside import WORDS
-from agent.outlets.metrics import unfit
-from agent.outlets.view import NO_VERDICT
+from agent.outlets.view import NO_VERDICT, unfit
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import STILL, Course, Curve
 from agent.outlets.visit.words import age, least_to_most, mode_words, share, told

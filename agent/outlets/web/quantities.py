@@ -20,9 +20,8 @@ from agent.assess import (
 )
 from agent.outlets.doubt import before, impossible, in_doubt
 from agent.outlets.highside import WORDS, highside_lines, of_compressors
-from agent.outlets.metrics import unfit
 from agent.outlets.shown import SI, Display
-from agent.outlets.view import NO_VERDICT, ModuleView
+from agent.outlets.view import NO_VERDICT, ModuleView, unfit
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 
 _SATURATION = {SATURATED_SUCTION: "saturated suction", SATURATED_CONDENSING: "saturated condensing"}
