@@ -21,6 +21,7 @@ from agent.intake import Connection, Inbox
 from agent.outlets import (
     Lives,
     Metrics,
+    ModuleView,
     alarm_messages,
     assessment_message,
     stale_alarm,
@@ -79,6 +80,7 @@ class Agent:
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
         self._published: dict[ModulePath, tuple[object, ...]] = {}
+        self._shown: dict[ModulePath, ModuleView] = {}
 
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
@@ -107,7 +109,7 @@ class Agent:
                 broker, inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )
             self.readiness = Readiness(store, self.watched, self.connection.facts, self._lag_us)
-            pages = Pages(store, self.plan, self.clock, self.readiness.reasons)
+            pages = Pages(store, self.plan, self.clock, self.readiness.reasons, self._shown.get)
             self.metrics.ask(self.connection.facts)
             posted = self.poster.counts if self.poster else dict
             self.metrics.ask_notices(lambda: {**notifier.counts(), **posted()})
@@ -257,12 +259,16 @@ class Agent:
         feed = each.feed
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
         now_us = self.clock()
-        lives = Lives(each.lives, each.shadow_ends_us, now_us, each.service.unconfirmed_us)
+        service = each.service
+        lives = Lives(  # other threads read it while these go on
+            dict(each.lives), each.shadow_ends_us, now_us, service.unconfirmed_us, service.replaced_us
+        )
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
         self.metrics.show(shown)
+        self._shown[each.plan.path] = shown
         if self.poster is not None:
             self.poster.look_at(shown)
-        found = (shown.assessment, shown.alarms, lives.shadow, dict(each.lives))
+        found = (shown.assessment, shown.alarms, lives.shadow, lives.of)
         if shown.assessment is not None and self._published.get(each.plan.path) != found:
             self._published[each.plan.path] = found
             prefix = self.plan.settings.broker.prefix

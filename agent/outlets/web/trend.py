@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from itertools import groupby
 from typing import NamedTuple
 
 from agent.assess import Quantity, Status
@@ -129,18 +130,11 @@ def _bin(points: Sequence[Point]) -> Bin:
 
 def runs(trend: Trend) -> Iterator[Run]:
     """What is drawn alike, in the order of time; where nothing was assessed there is no run."""
-    begun: Run | None = None
-    for number in range(trend.number):
-        here = trend.bins.get(number)
-        kind = here.kind if here else None
-        if begun is not None and kind is begun.kind:
-            begun = begun._replace(end=number + 1)
-            continue
-        if begun is not None:
-            yield begun
-        begun = Run(kind, number, number + 1) if kind is not None else None
-    if begun is not None:
-        yield begun
+    kinds = [each.kind if (each := trend.bins.get(number)) else None for number in range(trend.number)]
+    for kind, alike in groupby(range(trend.number), kinds.__getitem__):
+        first, *others = alike
+        if kind is not None:
+            yield Run(kind, first, first + 1 + len(others))
 
 
 def passing(trend: Trend) -> Iterator[Run]:
