@@ -17,6 +17,7 @@ from agent.assess import (
     Quantity,
     Status,
 )
+from agent.outlets.figures import NONE, WORDS, difference, level, told
 from agent.outlets.shown import SI, Display
 
 # Quantity: metric, what it is, and whether only a decided value is shown.
@@ -35,12 +36,6 @@ OF_A_COMPRESSOR = {
     ),
 }
 KELVINS = (SUBCOOLING, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN)
-WORDS = {
-    Status.NOT_SETTLED: "not settled",
-    Status.NOT_DECIDABLE: "not decidable",
-    Status.MISSING: "missing",
-    Status.NOT_MEASURABLE: "not measurable",
-}
 
 
 def highside_quantities(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
@@ -74,7 +69,7 @@ def highside_lines(assessment: Assessment, display: Display = SI) -> Iterator[tu
         yield _discharge(assessment, compressor, shown, display)
     subcooling = assessment.quantities.get(SUBCOOLING)
     if subcooling is not None:
-        yield "subcooling", figure(subcooling, display), _reason(subcooling, display)
+        yield "subcooling", told(subcooling, display), _reason(subcooling, display)
     if SATURATED_CONDENSING in assessment.quantities:
         yield _saturation(assessment, display)
 
@@ -84,12 +79,12 @@ def _discharge(
 ) -> tuple[str, str, str]:
     name, hot = f"discharge {compressor}", assessment.quantities.get(DISCHARGE_TEMPERATURE + compressor)
     margin = assessment.quantities.get(DISCHARGE_MARGIN + compressor)
-    told = figure(shown, display)
-    at = f"{_level(hot, display)}; " if hot is not None and hot.value is not None else ""
+    figure = told(shown, display)
+    at = f"{level(hot.value, display)}; " if hot is not None and hot.value is not None else ""
     if not shown.decided:
-        return name, told, at + _reason(shown, display)
+        return name, figure, at + _reason(shown, display)
     verdict = display.words(_verdict(shown, margin))
-    return name, told, f"{at}superheat at {', '.join(shown.said.probes)}{verdict}"
+    return name, figure, f"{at}superheat at {', '.join(shown.said.probes)}{verdict}"
 
 
 def _verdict(shown: Quantity, margin: Quantity | None) -> str:
@@ -113,8 +108,11 @@ def _verdict(shown: Quantity, margin: Quantity | None) -> str:
 def _saturation(assessment: Assessment, display: Display) -> tuple[str, str, str]:
     several = (SATURATED_SUCTION, SATURATED_CONDENSING, PRESSURE_RATIO)
     suction, condensing, ratio = (assessment.quantities.get(name) for name in several)
-    ends = [_level(each, display) for each in (suction, condensing)]
-    by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else "-"
+    ends = [
+        NONE if each is None or each.value is None else level(each.value, display)
+        for each in (suction, condensing)
+    ]
+    by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else NONE
     why = "; ".join(
         each.said.text for each in (suction, condensing) if each is not None and each.value is None
     )
@@ -122,34 +120,10 @@ def _saturation(assessment: Assessment, display: Display) -> tuple[str, str, str
     return "saturation", "", f"{words}{'; ' if why else ''}{display.words(why)}"
 
 
-def _level(temperature: Quantity | None, display: Display) -> str:
-    if temperature is None or temperature.value is None:
-        return "-"
-    return f"{display.temperature(temperature.value):.1f} {display.temperature_unit}"
-
-
 def _reason(quantity: Quantity, display: Display) -> str:
     said = quantity.said
     probes = f"{', '.join(said.probes)}: " if said.probes else ""
     now = ""
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
-        now = f" (now {display.difference(quantity.value):.1f} {display.difference_unit})"
+        now = f" (now {difference(quantity.value, display)})"
     return f"{probes}{display.words(said.text)}{now}"
-
-
-def figure(quantity: Quantity, display: Display = SI) -> str:
-    """A decided difference with its uncertainty, or which of the four reasons there is none."""
-    if not quantity.decided or quantity.value is None:
-        return WORDS.get(quantity.said.status, "-")
-    return valued(quantity, display)
-
-
-def valued(quantity: Quantity, display: Display = SI) -> str:
-    """A difference with its uncertainty, decided or not; a dash where there is none."""
-    if quantity.value is None:
-        return "-"
-    value = f"{display.difference(quantity.value):5.1f} {display.difference_unit}"
-    if quantity.below is None or quantity.above is None:
-        return value
-    below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
-    return f"{value} {f'±{above}' if below == above else f'-{below} +{above}'}"

@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 from agent.alarms import Entry, Facts, Line, Priority, Telling, Transition
 from agent.assess import Assessment
-from agent.outlets.alarm_words import short_time
 from agent.outlets.notices_evidence import before_line, beside_lines, evidence_lines, found_words, place_line
 from agent.outlets.notices_form import (
     INDENT,
@@ -239,7 +238,7 @@ def _changed_by(happenings: Iterable[Happening]) -> str:
 
 def _changed(happening: Happening, display: Display) -> str:
     name, line = happening.entry.name, happening.line
-    since, raised = display.when(line.since_us), f"raised {short_time(line.event_us, display)}"
+    since, raised = display.when(line.since_us), f"raised {display.day_time(line.event_us)}"
     until = "" if happening.ended_us is None else f" to {display.when(happening.ended_us)}"
     times = f" from {since}{until} ({raised})"
     told = {
@@ -266,7 +265,7 @@ def _raised(happening: Happening, display: Display) -> str:
     """When the condition had held for its delay; where its beginning was moved, that is not known."""
     line = happening.line
     is_known = line.event_us > line.since_us or not happening.entry.limits.on_delay_s
-    return f", raised {short_time(line.event_us, display)}" if is_known else ""
+    return f", raised {display.day_time(line.event_us)}" if is_known else ""
 
 
 def _key(path: ModulePath, happening: Happening) -> str:

@@ -66,4 +66,4 @@ def few(lines: Iterable[str]) -> list[str]:
 
 def short(path: ModulePath) -> str:
     """A module as its site calls it."""
-    return f"{path.system}/{path.module}"
+    return path.local

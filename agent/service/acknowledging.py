@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from agent.alarms import Life
 from agent.outlets.ack import SECRET, AlarmId, expires_us
-from agent.outlets.alarm_words import acknowledged_words, short_time
+from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.shown import Display
 from agent.service.commanding import NOTHING_STANDS, Kind
 from agent.service.listing import ANSWER_S, UnwatchedModuleError, give, outcome
@@ -136,7 +136,7 @@ def _life(store: Store, meant: _Meant) -> Life:
 def _stands(life: Life, display: Display) -> str:
     """Whether it stands, in a sentence."""
     if life.state.active:
-        return f"The alarm still stands; it began {short_time(life.since_us, display)}."
+        return f"The alarm still stands; it began {display.day_time(life.since_us)}."
     latched = " It is latched, until somebody resets it." if life.state.latched else ""
     return f"The alarm is over.{latched}"
 

@@ -82,7 +82,7 @@ class Brief:
     @property
     def name(self) -> str:
         """System and module, as commands take it."""
-        return f"{self.module.path.system}/{self.module.path.module}"
+        return self.module.path.local
 
 
 def main_alarm(view: ModuleView) -> StandingAlarm | None:

@@ -10,6 +10,8 @@ from agent.outlets.cautions import HEAD, brief_caution, cautions
 from agent.outlets.drawn_svg import LEGEND
 from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED
 from agent.outlets.instrumentation import instrument_lines
+from agent.outlets.shown import spaced
+from agent.outlets.times import length
 from agent.outlets.visit import beside, journal, piping, proof, site_work, tables, then_now_table
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import Course
@@ -18,7 +20,6 @@ from agent.outlets.visit.plots import figure_svg
 from agent.outlets.visit.readings import reading_rows
 from agent.outlets.visit.sheet import NARROW, WIDE
 from agent.outlets.visit.verdict import verdict
-from agent.outlets.visit.words import age, mode_words
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -57,7 +58,7 @@ def _page(brief: Brief) -> dict[str, Any]:
         "made": display.when(brief.made_us),
         "from_": display.when(brief.from_us),
         "to": display.when(brief.to_us),
-        "span": age(brief.to_us - brief.from_us),
+        "span": length(brief.to_us - brief.from_us),
         "running_head": Markup(
             _css_text(f"Dewline visit brief: {brief.module.path}   {display.when(brief.made_us)}")
         ),
@@ -180,7 +181,7 @@ def _mode_now(brief: Brief) -> str:
     if assessment is None:
         return ""
     reason = f" ({assessment.mode_reason})" if assessment.mode_reason else ""
-    return f"{mode_words(assessment.mode)}{reason}"
+    return f"{spaced(assessment.mode)}{reason}"
 
 
 def _age_now(brief: Brief) -> str:
@@ -189,7 +190,7 @@ def _age_now(brief: Brief) -> str:
     words += [
         "no reading in the last day"
         if newest_us is None
-        else f"newest reading {age(brief.made_us - newest_us)} old"
+        else f"newest reading {length(brief.made_us - newest_us)} old"
     ]
     return ", ".join(words)
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from agent.assess import Side
-from agent.outlets.alarm_words import short_time
 from agent.outlets.by_hand import Measured
 from agent.outlets.causes import LEARNING, MOST_SHOWN
 from agent.outlets.evidence import lines
@@ -96,7 +95,7 @@ def measured(brief: Brief, each: Measured) -> tuple[str, str, str, str]:
     )
     note = f"; {each.note}" if each.note else ""
     return (
-        f"{short_time(each.at_us, brief.display)}, {each.where}",
+        f"{brief.display.day_time(each.at_us)}, {each.where}",
         said,
         text,
         f"{each.given} by {each.who}{note}",
@@ -104,5 +103,5 @@ def measured(brief: Brief, each: Measured) -> tuple[str, str, str, str]:
 
 
 def concluded(brief: Brief, at_us: int, text: str, advice: str) -> str:
-    words = f"{short_time(at_us, brief.display)}: {brief.display.words(text)}."
+    words = f"{brief.display.day_time(at_us)}: {brief.display.words(text)}."
     return f"{words} {brief.display.words(advice)}" if advice else words

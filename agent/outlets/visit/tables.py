@@ -22,11 +22,12 @@ from agent.assess import (
 from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
 from agent.outlets.doubt import in_doubt
-from agent.outlets.highside import WORDS
+from agent.outlets.figures import WORDS, least_to_most, share, told
+from agent.outlets.shown import spaced
+from agent.outlets.times import length
 from agent.outlets.view import NO_VERDICT, unfit
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import STILL, Course, Curve
-from agent.outlets.visit.words import age, least_to_most, mode_words, share, told
 from agent.piping import (
     ACCUMULATOR_OUTLET,
     NOT_KNOWN,
@@ -133,7 +134,7 @@ def fitness_rows(brief: Brief) -> Iterator[FitnessRow]:
 
 
 def _verdict(found: ProbeFitness) -> str:
-    return found.verdict.replace("_", " ")
+    return spaced(found.verdict)
 
 
 def mode_rows(brief: Brief) -> Iterator[ModeRow]:
@@ -148,9 +149,9 @@ def mode_rows(brief: Brief) -> Iterator[ModeRow]:
         if mode not in STILL:
             decided_us = 0 if returned is None else course.us(where & returned.decided)
             decided = share(decided_us, course.us(where))
-        yield ModeRow(mode_words(mode), age(course.us(where)), decided)
+        yield ModeRow(spaced(mode), length(course.us(where)), decided)
     if course.unassessed_us > course.step_us:
-        yield ModeRow("nothing assessed", age(course.unassessed_us), "–")
+        yield ModeRow("nothing assessed", length(course.unassessed_us), "–")
 
 
 def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
@@ -165,8 +166,8 @@ def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
     for (name, status, text), modes in sorted(
         found.items(), key=lambda each: (order.index(each[0][0]), -sum(each[1].values()))
     ):
-        said = ", ".join(mode_words(mode) for mode in sorted(modes, key=lambda mode: -modes[mode]))
-        yield UndecidedRow(_NAMES[name], WORDS[status], said, age(sum(modes.values())), text)
+        said = ", ".join(spaced(mode) for mode in sorted(modes, key=lambda mode: -modes[mode]))
+        yield UndecidedRow(_NAMES[name], WORDS[status], said, length(sum(modes.values())), text)
 
 
 def day_columns(brief: Brief) -> Row:

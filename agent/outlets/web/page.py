@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from agent.alarms import Priority
 from agent.assess import Status
 from agent.outlets.cautions import HEAD, brief_caution, cautions
-from agent.outlets.highside import WORDS
+from agent.outlets.figures import WORDS
 from agent.outlets.shown import SI, Display
 from agent.outlets.status import watch_words
 from agent.outlets.web.cards import Card, Shown, cards_of, rank, urgency

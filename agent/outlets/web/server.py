@@ -223,9 +223,7 @@ class _Pages:
             told=what.text,
             action=action if what.outcome == OPEN else None,
             token=token,
-            brief=f"{'../..' if at_end else '..'}/visit/{known.path.system}/{known.path.module}"
-            if known
-            else None,
+            brief=f"{'../..' if at_end else '..'}/visit/{known.path.local}" if known else None,
         )
         return HTMLResponse(text, OUTCOMES[what.outcome])
 
