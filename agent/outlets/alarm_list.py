@@ -20,7 +20,7 @@ from agent.outlets.alarm_words import (
     state_mapping,
     state_words,
 )
-from agent.outlets.cautions import brief_caution
+from agent.outlets.cautions import short_caution
 from agent.outlets.shown import SI, Display, number_of, spaced
 from agent.outlets.status import watch_words
 from agent.outlets.times import iso
@@ -120,7 +120,7 @@ def render_alarms(
     lines = [head, Text(words, style="bold red")] if words else [head]
     blocks = [_module(view, alarms, advice, display) for view, alarms in found]
     if advice and blocks:
-        blocks.append(Padding(Text(brief_caution(())), (1, 0, 0, 0)))
+        blocks.append(Padding(Text(short_caution(())), (1, 0, 0, 0)))
     return Group(*lines, *blocks)
 
 

@@ -31,8 +31,8 @@ _HEAD = {
     Verdict.TOO_FEW: "the supervisor's superheat in {mode}: cannot tell yet, {text}",
 }
 
-_ANSWERS = {True: "answers", False: "does not answer", None: "cannot tell"}
-_CONDITIONS = {
+ANSWERS = {True: "answers", False: "does not answer", None: "cannot tell"}
+CONDITIONS = {
     Condition.UNKNOWN: "cannot tell",
     Condition.CLEAR: "usual",
     Condition.INSIDE: "neither usual nor beyond its limit",
@@ -172,10 +172,10 @@ def _rows(found: Evidence, display: Display) -> Iterator[tuple[str, str]]:
     for answer in found.injection:
         yield (
             f"injection into {answer.compressor}",
-            f"{_ANSWERS[answer.answers]}: {display.words(answer.text)}",
+            f"{ANSWERS[answer.answers]}: {display.words(answer.text)}",
         )
     for name, finding in found.findings.items():
-        yield name, f"{_CONDITIONS[finding.condition]}: {display.words(finding.facts.text)}"
+        yield name, f"{CONDITIONS[finding.condition]}: {display.words(finding.facts.text)}"
     for number, text in enumerate(lines(found.identified, found.suspected)):
         yield "instruments" if not number else "", display.words(text)
     yield from _by_hand(found.by_hand, found.module, display)

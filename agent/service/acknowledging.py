@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from agent.alarms import Life
+from agent.outlets import typed
 from agent.outlets.ack import SECRET, AlarmId, expires_us
 from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.shown import Display
@@ -14,8 +15,6 @@ from agent.service.commanding import NOTHING_STANDS, Kind
 from agent.service.listing import ANSWER_S, UnwatchedModuleError, give, outcome
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
-
-LONGEST_TEXT = 300  # characters of a name or a note
 
 
 class Outcome(StrEnum):
@@ -81,8 +80,8 @@ def acknowledge(
     who, note = who.strip(), note.strip()
     if not who:
         return _refused("Who acknowledges it? Give your name.")
-    if not all((text.isprintable() and len(text) <= LONGEST_TEXT) for text in (who, note)):
-        return _refused(f"A name and a note take up to {LONGEST_TEXT} characters that can be printed.")
+    if not all(map(typed.is_fit, (who, note))):
+        return _refused(f"A name and a note take up to {typed.LONGEST} characters that can be printed.")
     alarm, path = meant.id.alarm, meant.id.path
     if why := _stale(_life(store, meant), meant, display):
         return _refused(why)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from agent.assess import SECOND
 from agent.outlets import ModuleView
 from agent.outlets.shown import Display
+from agent.outlets.visit import USUAL_SPAN
 from agent.outlets.web.cards import Shown
 from agent.outlets.web.page import REFRESH_S, render_page
 from agent.service.acknowledging import Acknowledged, acknowledge, acknowledgeable
@@ -19,11 +20,10 @@ from agent.service.over import over
 from agent.service.past_csv import past_csv
 from agent.service.recent import Recent
 from agent.service.visiting import brief
-from agent.settings import ModulePath, ModulePlan, Plan
+from agent.settings import ModulePath, ModulePlan, Plan, span_us
 from agent.store import Store
 
 DAY_US = 86_400 * SECOND
-VISIT_US = 14 * DAY_US  # how far back a brief looks unless it is said
 LEAST_KEPT_S = 2.0  # a page is shown for so long before it is made anew, however many ask for it
 KEPT_PER_S = 5  # and so many times as long as it took: watching takes a fifth of a processor at most
 
@@ -67,8 +67,8 @@ class Pages:
     def visit(self, system: str, module: str, since_us: int | None) -> str:
         """The brief of the last ``since_us`` µs as HTML. Raises UnknownModuleError, StoreError."""
         found, now = self._module(system, module), self._clock()
-        span_us = VISIT_US if since_us is None else since_us
-        return brief(self._store, self._plan, found, now - span_us, now, now)
+        back_us = span_us(USUAL_SPAN) if since_us is None else since_us
+        return brief(self._store, self._plan, found, now - back_us, now, now)
 
     def history(self, system: str, module: str, from_us: int, to_us: int, readings: bool) -> Iterator[str]:
         """CSV in pieces. Raises UnknownModuleError; each piece, StoreError."""

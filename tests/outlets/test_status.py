@@ -116,9 +116,8 @@ def test_ages_are_told_in_the_unit_that_a_person_would_use():
 def test_figures_stand_with_their_decimals_one_below_the_other():
     far = assessment(returned=decided(-16.0, 1.7, 0.7, "suction_pipe"), rise=decided(3.0))
     lines = text(160, shown(far)).splitlines()
-    points = {
-        line.index(".") for line in lines if line.strip().startswith(("return superheat", "oil-return"))
-    }
+    told = [line for line in lines if line.strip().startswith(("return superheat", "oil-return"))]
+    points = {line.index(".") for line in told}
     assert len(told) == 2 and len(points) == 1
 
 

@@ -23,6 +23,7 @@ from agent.outlets.visit.then_now import ThenNow
 from agent.piping import Explanation
 from agent.settings import ModulePlan
 
+USUAL_SPAN = "14d"  # how far back a brief looks unless it is said
 _OF_INSTRUMENTS = (PROBE_FAILED.name, PROBE_DRIFT.name)
 
 

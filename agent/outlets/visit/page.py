@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from agent.assess import AT_PROBE
-from agent.outlets.cautions import HEAD, brief_caution, cautions
+from agent.outlets.cautions import HEAD, cautions, short_caution
 from agent.outlets.drawn_svg import LEGEND
 from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED
 from agent.outlets.instrumentation import instrument_lines
@@ -29,20 +29,9 @@ MOST_LINES = 200  # of the journal; older ones are counted
 
 def render_brief(brief: Brief) -> str:
     """The whole file."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from agent.outlets.templating import page
 
-    environment = Environment(
-        loader=PackageLoader("agent.outlets.visit"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["told"] = _with_commands
-    style, _, _ = (
-        environment.loader.get_source(environment, "brief.css") if environment.loader else ("", "", None)
-    )
-    return environment.get_template("brief.html").render(_page(brief), style=style)
+    return page("visit", "brief.html", **_page(brief))
 
 
 def _page(brief: Brief) -> dict[str, Any]:
@@ -65,7 +54,7 @@ def _page(brief: Brief) -> dict[str, Any]:
         "verdict": verdict(brief),
         "then_now": then_now_table.table(brief),
         "beside": list(filter(None, (*beside.discharge_lines(brief), beside.accumulator_words(brief)))),
-        "short_caution": brief_caution([refrigerant]),
+        "short_caution": short_caution([refrigerant]),
         "cautions_head": HEAD,
         "cautions": cautions([refrigerant]),
         "now": list(tables.now_rows(brief)),
@@ -193,20 +182,6 @@ def _age_now(brief: Brief) -> str:
         else f"newest reading {length(brief.made_us - newest_us)} old"
     ]
     return ", ".join(words)
-
-
-def _with_commands(words: str) -> Markup:
-    """Escaped, with what stands between backticks as a command."""
-    from markupsafe import Markup, escape
-
-    parts = words.split("`")
-    if len(parts) % 2 == 0:  # one of them stands alone
-        return escape(words)
-    said = [
-        f"<code>{escape(part)}</code>" if number % 2 else str(escape(part))
-        for number, part in enumerate(parts)
-    ]
-    return Markup("".join(said))
 
 
 def _css_text(words: str) -> str:

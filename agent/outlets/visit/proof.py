@@ -7,7 +7,7 @@ from typing import Any
 from agent.assess import Side
 from agent.outlets.by_hand import Measured
 from agent.outlets.causes import LEARNING, MOST_SHOWN
-from agent.outlets.evidence import lines
+from agent.outlets.evidence import ANSWERS, lines
 from agent.outlets.identity import HEADS, MEANING, WORDS
 from agent.outlets.visit.brief import Brief
 
@@ -50,9 +50,8 @@ def instrument_words(brief: Brief) -> list[str]:
     if brief.evidence is None:
         return []
     found = lines(brief.evidence.identified, brief.evidence.suspected)
-    answers = {True: "answers", False: "does not answer", None: "cannot tell"}
     found += [
-        f"injection into {e.compressor} {answers[e.answers]}: {e.text}" for e in brief.evidence.injection
+        f"injection into {e.compressor} {ANSWERS[e.answers]}: {e.text}" for e in brief.evidence.injection
     ]
     return [brief.display.words(each) for each in found]
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
-from agent.alarms import Condition
 from agent.assess import (
     DISCHARGE_SUPERHEAT,
     DISCHARGE_TEMPERATURE,
@@ -22,6 +21,7 @@ from agent.assess import (
 from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
 from agent.outlets.doubt import in_doubt
+from agent.outlets.evidence import CONDITIONS
 from agent.outlets.figures import WORDS, least_to_most, share, told
 from agent.outlets.shown import spaced
 from agent.outlets.times import length
@@ -230,16 +230,8 @@ def _most(curve: Curve, where: BoolArray) -> float | None:
 
 def found_by_hour(brief: Brief) -> Iterator[Row]:
     """What is judged over hours and is not as usual: alarm's name, in a word, the figures."""
-    words: Mapping[Condition, str] = {
-        Condition.UNKNOWN: "cannot tell",
-        Condition.CLEAR: "usual",
-        Condition.INSIDE: "neither usual nor beyond its limit",
-        Condition.POSSIBLE: "perhaps beyond its limit",
-        Condition.BEYOND: "beyond its limit",
-        Condition.BEYOND_DOUBT: "beyond its limit without doubt",
-    }
     for name, finding in (brief.evidence.findings if brief.evidence else {}).items():
-        yield name, words[finding.condition], brief.display.words(finding.facts.text)
+        yield name, CONDITIONS[finding.condition], brief.display.words(finding.facts.text)
 
 
 def used_modes(brief: Brief) -> tuple[str, ...]:
