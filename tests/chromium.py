@@ -3,7 +3,9 @@
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
+import pypdfium2
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
@@ -12,6 +14,11 @@ MARKS = [
     pytest.mark.service,
     pytest.mark.skipif(PROGRAM is None, reason="chromium is not installed"),
 ]
+_FARTHEST = """() => {
+  const every = [...document.querySelectorAll("body *")]
+  const shown = every.filter(e => e.checkVisibility() && !e.closest("thead"))
+  return Math.ceil(Math.max(...shown.map(e => e.getBoundingClientRect().right)))
+}"""
 
 
 @contextmanager
@@ -23,3 +30,21 @@ def chromium() -> Iterator[Browser]:
             yield browser
         finally:
             browser.close()
+
+
+def printed(file: Path) -> list[str]:
+    """The text of each page of a file printed to PDF."""
+    with chromium() as browser:
+        page = browser.new_page()
+        page.goto(file.as_uri())
+        made = page.pdf(prefer_css_page_size=True, print_background=True)
+    with pypdfium2.PdfDocument(made) as document:
+        return [each.get_textpage().get_text_range() for each in document]
+
+
+def reach(file: Path, width: int) -> tuple[int, int]:
+    """How wide a page scrolls in a window of a width, and how far its farthest box reaches."""
+    with chromium() as browser:
+        page = browser.new_page(viewport={"width": width, "height": 900})
+        page.goto(file.as_uri())
+        return page.evaluate("document.documentElement.scrollWidth"), page.evaluate(_FARTHEST)

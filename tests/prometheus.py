@@ -1,19 +1,20 @@
-"""A real Prometheus for one test: its own free port on loopback, its own directory, one target."""
+"""A real Prometheus for one test: its own free port on loopback, its own directory."""
 
 import json
 import shutil
 import subprocess
-import time
 import urllib.error
 import urllib.parse
 import urllib.request
+from contextlib import ExitStack
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, Self
 
 import pytest
 
 from tests.mosquitto import free_port
+from tests.service.processes import eventually, process
 
 PROGRAM = shutil.which("prometheus")
 PROMTOOL = shutil.which("promtool")
@@ -21,6 +22,7 @@ MARKS = [
     pytest.mark.service,
     pytest.mark.skipif(PROGRAM is None or PROMTOOL is None, reason="prometheus is not installed"),
 ]
+STARTING = 503
 
 
 def needs_prometheus(test: Any) -> Any:
@@ -31,67 +33,65 @@ def needs_prometheus(test: Any) -> Any:
 
 
 class Prometheus:
-    """Scrapes one target on loopback every second; `directory` holds its config, data and log.
+    """`directory` holds its data and log, and its configuration, which is written there."""
 
-    `how`: what the scrape's configuration has beside, such as `scheme`.
-    """
-
-    def __init__(self, directory: Path, target_port: int, **how: Any) -> None:
+    def __init__(self, directory: Path, config: str) -> None:
         self.directory = directory
         self.port = free_port()
-        targets = [{"targets": [f"127.0.0.1:{target_port}"]}]
-        self._scrape = {"job_name": "one", "static_configs": targets, **how}
-        self._process: subprocess.Popen[bytes] | None = None
+        self._config = config
+        self._until_the_end = ExitStack()
 
-    def __enter__(self) -> "Prometheus":
-        assert PROGRAM is not None, "prometheus is not installed"
+    def __enter__(self) -> Self:
         self.directory.mkdir(parents=True, exist_ok=True)
-        config = self.directory / "prometheus.yml"
-        config.write_text(json.dumps({"global": {"scrape_interval": "1s"}, "scrape_configs": [self._scrape]}))
-        arguments = [
-            PROGRAM,
+        config, log = self.directory / "prometheus.yml", self.directory / "prometheus.log"
+        config.write_text(self._config)
+        command = [
+            str(PROGRAM),
             f"--config.file={config}",
             f"--storage.tsdb.path={self.directory / 'data'}",
             f"--web.listen-address=127.0.0.1:{self.port}",
         ]
-        with (self.directory / "prometheus.log").open("ab") as log:
-            self._process = subprocess.Popen(arguments, stdout=log, stderr=log, cwd=self.directory)
-        for _ in range(300):
-            if self._process.poll() is not None:
-                break
-            try:
-                with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/-/ready", timeout=5):
-                    return self
-            except OSError:
-                time.sleep(0.1)
-        self._end()
-        raise RuntimeError((self.directory / "prometheus.log").read_text())
+        with self._until_the_end as starting:
+            began = starting.enter_context(process(command, log))
+            eventually(lambda: began.poll() is not None or self.ask("rules"), "prometheus answers")
+            assert began.poll() is None, log.read_text()
+            self._until_the_end = starting.pop_all()
+        return self
 
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._end()
+        self._until_the_end.close()
+
+    def ask(self, path: str, **query: str) -> Any:
+        """The data of an answer; None where it does not answer yet. An error of a query raises."""
+        url = f"http://127.0.0.1:{self.port}/api/v1/{path}?{urllib.parse.urlencode(query)}"
+        try:
+            with urllib.request.urlopen(url, timeout=10) as answer:
+                return json.load(answer)["data"]
+        except urllib.error.HTTPError as error:
+            if error.code == STARTING:
+                return None
+            raise RuntimeError(f"{query}: {error.read().decode()}") from None
+        except OSError:
+            return None
+
+    def result(self, expression: str) -> list[dict[str, Any]]:
+        """What an instant query finds now, as it is answered."""
+        found: list[dict[str, Any]] = self.ask("query", query=expression)["result"]
+        return found
 
     def query(self, expression: str) -> list[tuple[dict[str, str], float]]:
         """Labels and value of every series that an instant query finds now."""
-        asked = urllib.parse.urlencode({"query": expression})
-        url = f"http://127.0.0.1:{self.port}/api/v1/query?{asked}"
-        try:
-            with urllib.request.urlopen(url, timeout=10) as answer:
-                body = json.load(answer)
-        except urllib.error.HTTPError as error:
-            raise RuntimeError(f"{expression}: {error.read().decode()}") from None
-        return [(series["metric"], float(series["value"][1])) for series in body["data"]["result"]]
+        return [(series["metric"], float(series["value"][1])) for series in self.result(expression)]
 
-    def _end(self) -> None:
-        if self._process is not None:
-            self._process.terminate()
-            try:
-                self._process.wait(10)
-            except subprocess.TimeoutExpired:
-                self._process.kill()
-                self._process.wait(10)
-            self._process = None
+
+def scraping(directory: Path, target_port: int, **how: Any) -> Prometheus:
+    """One that scrapes one target on loopback every second; `how`: what its scrape has beside."""
+    targets = [{"targets": [f"127.0.0.1:{target_port}"]}]
+    scrape = {"job_name": "one", "static_configs": targets, **how}
+    config = {"global": {"scrape_interval": "1s"}, "scrape_configs": [scrape]}
+    return Prometheus(directory, json.dumps(config))
 
 
 def lint(text: bytes) -> str:

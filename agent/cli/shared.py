@@ -14,7 +14,7 @@ import orjson
 from rich.console import Console
 
 from agent.assess import SECOND
-from agent.outlets import ModuleView, no_hours_mapping, render_no_hours, unit_words
+from agent.outlets import ModuleView, no_hours_mapping, render_no_hours, typed, unit_words
 from agent.outlets.shown import SI, Display
 from agent.service import (
     UnknownModuleError,
@@ -31,7 +31,6 @@ from agent.settings import ConfigError, ModulePlan, Plan, is_span, load, span_us
 from agent.store import Store, StoreError
 
 USAGE_ERROR = 2
-LONGEST_TEXT = 300
 
 
 class Failure(click.ClickException):
@@ -120,8 +119,8 @@ class Words(click.ParamType[str]):
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
         words = str(value).strip()
-        if not words or not words.isprintable() or len(words) > LONGEST_TEXT:
-            self.fail(f"takes 1 to {LONGEST_TEXT} characters that can be printed", param, ctx)
+        if not words or not typed.is_fit(words):
+            self.fail(f"takes 1 to {typed.LONGEST} characters that can be printed", param, ctx)
         return words
 
 

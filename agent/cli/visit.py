@@ -8,6 +8,7 @@ import click
 from rich.console import Console
 
 from agent.cli.shared import Failure, Span, config_option, main, module_of, plan_of, store_of
+from agent.outlets.visit import USUAL_SPAN
 from agent.service import brief, now_us
 
 
@@ -15,7 +16,7 @@ from agent.service import brief, now_us
 @click.argument("module")
 @config_option()
 @click.option(
-    "--since", type=Span(), default="14d", show_default=True, help="How far back, such as 3d or 30d."
+    "--since", type=Span(), default=USUAL_SPAN, show_default=True, help="How far back, such as 3d or 30d."
 )
 @click.option(
     "-o",

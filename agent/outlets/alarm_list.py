@@ -16,15 +16,14 @@ from agent.outlets.alarm_words import (
     UNACKNOWLEDGED,
     found_words,
     shadow_words,
-    short_time,
     since_words,
     state_mapping,
     state_words,
 )
-from agent.outlets.cautions import brief_caution
-from agent.outlets.messages import iso
-from agent.outlets.shown import SI, Display
+from agent.outlets.cautions import short_caution
+from agent.outlets.shown import SI, Display, number_of, spaced
 from agent.outlets.status import watch_words
+from agent.outlets.times import iso
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
 
@@ -109,19 +108,19 @@ def render_alarms(
     every = [each for each in known if not each.life.withdrawn]
     out = sum(_is_out(view) for view, _ in found)
     waiting = sum(each.state in UNACKNOWLEDGED for each in every)
-    head = Text(short_time(now_us, display), style="bold")
-    count = f"{len(every)} alarm{'' if len(every) == 1 else 's'}, {waiting} unacknowledged"
+    head = Text(display.day_time(now_us), style="bold")
+    count = f"{number_of(len(every), 'alarm')}, {waiting} unacknowledged"
     words = watch_words(views, now_us, runs)
     none = "no alarm known" if words else "no alarm"
     head.append(f"   {count if every else none}", style="not bold")
     if len(known) > len(every):
         head.append(f", {len(known) - len(every)} withdrawn of late", style="not bold")
     if out:
-        head.append(f", {out} module{'' if out == 1 else 's'} out of service", style="not bold")
+        head.append(f", {number_of(out, 'module')} out of service", style="not bold")
     lines = [head, Text(words, style="bold red")] if words else [head]
     blocks = [_module(view, alarms, advice, display) for view, alarms in found]
     if advice and blocks:
-        blocks.append(Padding(Text(brief_caution(())), (1, 0, 0, 0)))
+        blocks.append(Padding(Text(short_caution(())), (1, 0, 0, 0)))
     return Group(*lines, *blocks)
 
 
@@ -131,7 +130,7 @@ def _is_out(view: ModuleView) -> bool:
 
 
 def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool, display: Display) -> RenderableType:
-    head = Text(f"\n{view.path.system}/{view.path.module}", style="bold")
+    head = Text(f"\n{view.path.local}", style="bold")
     if view.lives.shadow:
         head.append(f"   {shadow_words(view.lives, display)}", style="not bold dim")
     lines: list[RenderableType] = [head]
@@ -147,7 +146,7 @@ def _module(view: ModuleView, alarms: Iterable[Listed], advice: bool, display: D
         if advice and each.now is not None and each.name in CATALOGUE:
             lines.append(_detail(f"First response: {display.words(CATALOGUE[each.name].first_response)}"))
     for alarm in unraised(view):
-        words = f"stood when last assessed, not raised yet, since {short_time(alarm.since_us, display)}"
+        words = f"stood when last assessed, not raised yet, since {display.day_time(alarm.since_us)}"
         lines.append(_line(alarm.name, alarm.priority, words, "yellow", found_words(alarm, view, display)))
     for said, several in quiet.items():
         first, *others = several
@@ -175,10 +174,10 @@ def _detail(words: str) -> RenderableType:
 
 def _since(each: Listed, display: Display) -> str:
     if each.life.withdrawn:
-        return f"was taken to stand from {short_time(each.life.since_us, display)}"
+        return f"was taken to stand from {display.day_time(each.life.since_us)}"
     if each.life.state.active:
         return since_words(each.life.since_us, each.life, display)
-    return f"stood from {short_time(each.life.since_us, display)}, over now"
+    return f"stood from {display.day_time(each.life.since_us)}, over now"
 
 
 def render_happened(happened: Sequence[Happened], display: Display = SI) -> RenderableType:
@@ -188,13 +187,13 @@ def render_happened(happened: Sequence[Happened], display: Display = SI) -> Rend
     lines: list[RenderableType] = [Text("\nWhat happened, by the time when it became known", style="bold")]
     for each, names in _together(happened):
         several = "all alarms" if CATALOGUE.keys() <= names else ", ".join(sorted(names))
-        what = _WHAT.get(each.what, each.what.replace("_", " "))
+        what = _WHAT.get(each.what, spaced(each.what))
         if each.until_us is not None:
-            what += f" until {short_time(each.until_us, display)}"
+            what += f" until {display.day_time(each.until_us)}"
         if each.known_us - each.event_us > 120_000_000:
-            what += f", of {short_time(each.event_us, display)}"
-        where = f"{each.path.system}/{each.path.module}"
-        known = short_time(each.known_us, display)
+            what += f", of {display.day_time(each.event_us)}"
+        where = each.path.local
+        known = display.day_time(each.known_us)
         lines.append(Padding(Text(f"{known}  {where}  {several}  {what}"), (0, 0, 0, 2)))
         if said := ": ".join(filter(None, (each.who, each.told(display)))):
             lines.append(_detail(said))
@@ -233,11 +232,11 @@ def _load_words(load: Load, display: Display) -> Iterator[str]:
     words = "acceptable"
     if load.per_hour > ACCEPTABLE_PER_HOUR:
         words = "more than acceptable" if load.per_hour <= MOST_PER_HOUR else "too many"
-    yield f"{load.number} alarm{'' if load.number == 1 else 's'}, {load.per_hour:.2g} an hour ({words})"
+    yield f"{number_of(load.number, 'alarm')}, {load.per_hour:.2g} an hour ({words})"
     parts = [f"{p} {load.by_priority[p] / load.number:.0%}" for p in SHARES]
     yield ", ".join(parts)
     flood = " (a flood)" if load.is_flood else ""
-    yield f"worst 10 minutes {load.worst}{flood}, from {short_time(load.worst_us, display)}"
+    yield f"worst 10 minutes {load.worst}{flood}, from {display.day_time(load.worst_us)}"
     if load.most_often is not None:
         yield f"most often {load.most_often[0]}, {load.most_often[1]} times"
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from typing import Any
 
 from agent.alarms import CATALOGUE, Condition, Life, StateName
 from agent.alarms.identity import LAYOUT_DOUBT
 from agent.outlets.doubt import is_in_doubt
 from agent.outlets.shown import SI, Display
+from agent.outlets.times import iso
 from agent.outlets.view import Lives, ModuleView, StandingAlarm
 
 LATE_US = 3_600_000_000
@@ -26,7 +26,7 @@ def state_words(lives: Lives, name: str, display: Display = SI) -> str:
         return f"withdrawn: {life.withdrawn}" if life.withdrawn else ""
     match state:
         case StateName.SHELVED:
-            words = f"shelved until {short_time(life.state.shelved_until_us, display)} by {life.shelved_by}"
+            words = f"shelved until {display.day_time(life.state.shelved_until_us)} by {life.shelved_by}"
             words += _because(life.shelved_why)
         case StateName.OUT_OF_SERVICE:
             words = f"out of service by {life.removed_by}{_because(life.removed_why)}"
@@ -42,7 +42,7 @@ def state_words(lives: Lives, name: str, display: Display = SI) -> str:
 
 def acknowledged_words(life: Life, display: Display = SI) -> str:
     """By whom, when and with which note; without a time where an older version kept none."""
-    at = "" if life.acknowledged_us is None else f" at {short_time(life.acknowledged_us, display)}"
+    at = "" if life.acknowledged_us is None else f" at {display.day_time(life.acknowledged_us)}"
     return f"by {life.acknowledged_by}{at}{_because(life.note)}"
 
 
@@ -53,9 +53,9 @@ def before_words(lives: Lives, name: str) -> str:
 
 def since_words(since_us: int | None, life: Life, display: Display = SI) -> str:
     """Since when it stands; when that became known, where that was much later."""
-    since, known_us = f"since {short_time(since_us, display)}", life.known_us
+    since, known_us = f"since {display.day_time(since_us)}", life.known_us
     late = None not in (since_us, known_us) and (known_us or 0) - (since_us or 0) > LATE_US
-    return f"{since}, known {short_time(known_us, display)}" if late else since
+    return f"{since}, known {display.day_time(known_us)}" if late else since
 
 
 def found_words(alarm: StandingAlarm, view: ModuleView | None, display: Display = SI) -> str:
@@ -73,7 +73,7 @@ def shadow_words(lives: Lives, display: Display = SI) -> str:
     """What is said of a new module; empty where its alarms are sent."""
     if not lives.shadow:
         return ""
-    return f"in shadow until {short_time(lives.shadow_ends_us, display)}: its alarms are shown and not sent"
+    return f"in shadow until {display.day_time(lives.shadow_ends_us)}: its alarms are shown and not sent"
 
 
 def unit_words(unconfirmed_us: int | None, module: str, display: Display = SI) -> str:
@@ -81,7 +81,7 @@ def unit_words(unconfirmed_us: int | None, module: str, display: Display = SI) -
     if unconfirmed_us is None:
         return ""
     return (
-        f"another unit stands here since {short_time(unconfirmed_us, display)}; its layout is not confirmed: "
+        f"another unit stands here since {display.day_time(unconfirmed_us)}; its layout is not confirmed: "
         f"`dewline service {module} confirm` once somebody has seen it"
     )
 
@@ -109,20 +109,9 @@ def state_mapping(lives: Lives, name: str) -> dict[str, Any]:
     }
 
 
-def short_time(time_us: int | None, display: Display = SI) -> str:
-    """Day and time of a day, for people."""
-    if time_us is None:
-        return "unknown"
-    return f"{display.at(time_us):%d %b %H:%M} {display.offset(time_us)}".rstrip()
-
-
 def _because(why: str) -> str:
     return f" ({why})" if why else ""
 
 
 def _iso(time_us: int | None) -> str | None:
-    return None if time_us is None else f"{_utc(time_us):%Y-%m-%dT%H:%M:%SZ}"
-
-
-def _utc(time_us: int) -> datetime:
-    return datetime.fromtimestamp(time_us // 1_000_000, UTC)
+    return None if time_us is None else iso(time_us)

@@ -18,7 +18,6 @@ from agent.alarms import CATALOGUE
 from agent.outlets.alarm_words import acknowledged_words, found_words
 from agent.outlets.cautions import cautions
 from agent.outlets.notices import Ways
-from agent.outlets.notices_form import short
 from agent.outlets.notices_meaning import plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
 from agent.outlets.view import ModuleView, StandingAlarm
@@ -59,7 +58,7 @@ def alert(
     if life is not None and life.acknowledged_by:
         annotations["acknowledged"] = acknowledged_words(life, display)
     else:
-        annotations["acknowledge"] = f"dewline ack {short(view.path)} {alarm.name} --by NAME"
+        annotations["acknowledge"] = f"dewline ack {view.path.local} {alarm.name} --by NAME"
         if ways is not None:
             annotations["acknowledge_link"] = ways.link
     labels = {"alertname": alarm.name, **view.path._asdict(), PRIORITY: str(alarm.priority)}

@@ -10,9 +10,8 @@ from rich.padding import Padding
 from rich.text import Text
 
 from agent.assess.handheld import AS_IT_IS, HandheldCompared, Kind, Of, Shown, Verdict
-from agent.outlets.alarm_words import short_time
-from agent.outlets.messages import iso
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, number_of
+from agent.outlets.times import iso
 from agent.settings import ModulePath
 
 _STYLES = {Verdict.AGREES: "green", Verdict.DIFFERS: "bold red", Verdict.CANNOT_TELL: "yellow"}
@@ -89,11 +88,11 @@ def by_hand_lines(measured: MeasuredByHand, module: str, display: Display = SI) 
     """What follows from the readings of this unit, and how many there are."""
     for each in measured.concluded:
         text = " ".join(filter(None, (_sentence(each.text), each.advice)))
-        yield f"{short_time(each.at_us, display)}: {display.words(text)}"
+        yield f"{display.day_time(each.at_us)}: {display.words(text)}"
     used = [each for each in measured.readings if each.is_used]
     differ = sum(each.found.verdict is Verdict.DIFFERS for each in used)
     if used:
-        words = f"{_readings(len(used))}{f', {differ} of them differ' if differ else ''}"
+        words = f"{number_of(len(used), 'reading')}{f', {differ} of them differ' if differ else ''}"
         yield f"{words}: `dewline measure {module} --list`"
 
 
@@ -109,7 +108,7 @@ def render_answer(
     for each in follows:
         lines += [Text(""), _verdict(each), Text(display.words(_sentence(each.text)))]
         lines += [Text(display.words(each.advice))] if each.advice else []
-    back = f"`dewline measure {path.system}/{path.module} --withdraw {this.id}` takes it back"
+    back = f"`dewline measure {path.local} --withdraw {this.id}` takes it back"
     kept = f"Kept as reading {this.id}; {back}."
     return Group(*lines, Text(""), Text(kept, style="dim"))
 
@@ -122,19 +121,15 @@ def _sentence(text: str) -> str:
     return f"{text[0].upper()}{text[1:]}."
 
 
-def _readings(count: int) -> str:
-    return f"{count} reading{'' if count == 1 else 's'}"
-
-
 def render_by_hand(path: ModulePath, measured: MeasuredByHand, display: Display = SI) -> Group:
     """For a terminal: each reading with its verdict, then what follows."""
     head = Text(str(path), style="bold")
     count = len(measured.readings)
-    words = f"{_readings(count)} by hand" if count else "nothing measured by hand"
+    words = f"{number_of(count, 'reading')} by hand" if count else "nothing measured by hand"
     head.append(f"   {words}", style="not bold dim")
     lines: list[RenderableType] = [head]
     for each in measured.readings:
-        line = Text(f"{each.id}  {short_time(each.at_us, display)}  {each.where}  ")
+        line = Text(f"{each.id}  {display.day_time(each.at_us)}  {each.where}  ")
         line.append(_said(each, display), style=_STYLES[each.found.verdict] if each.is_used else "dim")
         line.append(f"  by {each.who}", style="dim")
         lines.append(Padding(line, (1, 0, 0, 2)))
@@ -145,7 +140,7 @@ def render_by_hand(path: ModulePath, measured: MeasuredByHand, display: Display 
     if measured.concluded:
         lines.append(Text("\nWhat follows from several readings", style="bold"))
     for found in measured.concluded:
-        line = Text(f"{short_time(found.at_us, display)}: ")
+        line = Text(f"{display.day_time(found.at_us)}: ")
         line.append(f"{found.verdict}: ", style=_STYLES[found.verdict])
         line.append(display.words(found.text))
         lines.append(Padding(line, (0, 0, 0, 2)))
@@ -159,7 +154,7 @@ def _said(each: Measured, display: Display) -> str:
     if each.withdrawn is not None:
         back = each.withdrawn
         because = f" ({back.why})" if back.why else ""
-        return f"withdrawn by {back.by}, {short_time(back.at_us, display)}{because}; not used"
+        return f"withdrawn by {back.by}, {display.day_time(back.at_us)}{because}; not used"
     if each.of_unit_before:
         return UNIT_BEFORE
     if each.kind is Kind.INLET:

@@ -11,7 +11,6 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Causes, LikelyCause, Sign
-from agent.outlets.alarm_words import short_time
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.shown import SI, Display
 
@@ -56,7 +55,7 @@ def _learning(display: Display, at_us: int | None) -> str:
     """Where the site's clock is not UTC it says when that day ends there."""
     if display.zone == SI.zone or at_us is None:
         return LEARNING.format(end="")
-    end = short_time(at_us // DAY_US * DAY_US + DAY_US, display)
+    end = display.day_time(at_us // DAY_US * DAY_US + DAY_US)
     return LEARNING.format(end=f", which ends {end},")
 
 

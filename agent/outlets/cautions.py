@@ -31,7 +31,7 @@ def cautions(refrigerants: Iterable[str]) -> list[str]:
     return [*_FIRST, *(_FLAMMABLE.format(name) for name in flammable), *_LAST]
 
 
-def brief_caution(refrigerants: Iterable[str]) -> str:
+def short_caution(refrigerants: Iterable[str]) -> str:
     """A line for what calls nobody to the module."""
     flammable = sorted({name for name in refrigerants if REFRIGERANTS[name].safety_class == "A2L"})
     mild = "".join(f"; {name} is mildly flammable" for name in flammable)

@@ -14,7 +14,8 @@ from rich.table import Table
 from rich.text import Text
 
 from agent.assess import Assessment, Quantity, Status, typical_dew_c
-from agent.outlets.shown import SI, Display, number_of
+from agent.outlets.figures import NONE, sides
+from agent.outlets.shown import SI, Display, number_of, spaced
 from agent.piping import ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Standing
 from agent.settings import QUANTITIES, Alike, Finding, Plan
 
@@ -104,7 +105,7 @@ def _expected(quantity: Quantity) -> dict[str, Any]:
 
 
 def _block(group: Alike, display: Display) -> Iterator[RenderableType]:
-    names = [f"{module.path.system}/{module.path.module}" for module in group.modules]
+    names = [module.path.local for module in group.modules]
     more = f" and {len(names) - NAMED} more" if len(names) > NAMED else ""
     head = Text("\n").append(f"{', '.join(names[:NAMED])}{more}", style="bold")
     core = group.first.module
@@ -134,7 +135,7 @@ def _quantities(assessment: Assessment, display: Display) -> Table:
 def _words(quantity: Quantity, display: Display) -> tuple[Text, Text]:
     said = quantity.said
     if said.status is not Status.DECIDED or said.standing is None:
-        return Text(said.status.replace("_", " "), style="yellow"), Text(display.words(said.text))
+        return Text(spaced(said.status), style="yellow"), Text(display.words(said.text))
     style = "green" if said.standing is Standing.FIT else ""
     good = GOODNESS.get(said.standing, said.standing)
     text = Text(" - ".join(said.probes), style="bold").append(
@@ -144,11 +145,8 @@ def _words(quantity: Quantity, display: Display) -> tuple[Text, Text]:
 
 
 def _spread(quantity: Quantity, display: Display) -> str:
-    if quantity.below is None or quantity.above is None:
-        return "-"
-    unit = display.difference_unit
-    below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
-    return f"±{above} {unit}" if below == above else f"-{below} +{above} {unit}"
+    found = sides(quantity.below, quantity.above, display)
+    return f"{found} {display.difference_unit}" if found else NONE
 
 
 def _placed(findings: Iterable[Finding]) -> Iterator[RenderableType]:

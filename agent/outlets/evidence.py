@@ -16,11 +16,11 @@ from agent.assess.duty import CompressorDuty, Duty
 from agent.assess.injecting import Answer
 from agent.assess.supervisor import Identified, Verdict
 from agent.assess.taken import Findings
-from agent.outlets.alarm_words import before_words, found_words, short_time
+from agent.outlets.alarm_words import before_words, found_words
 from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand, by_hand_lines, by_hand_mapping
 from agent.outlets.causes import causes_mapping, render_causes
-from agent.outlets.messages import iso
 from agent.outlets.shown import SI, Display
+from agent.outlets.times import iso
 from agent.outlets.view import ModuleView
 from agent.settings import ModulePath
 
@@ -31,8 +31,8 @@ _HEAD = {
     Verdict.TOO_FEW: "the supervisor's superheat in {mode}: cannot tell yet, {text}",
 }
 
-_ANSWERS = {True: "answers", False: "does not answer", None: "cannot tell"}
-_CONDITIONS = {
+ANSWERS = {True: "answers", False: "does not answer", None: "cannot tell"}
+CONDITIONS = {
     Condition.UNKNOWN: "cannot tell",
     Condition.CLEAR: "usual",
     Condition.INSIDE: "neither usual nor beyond its limit",
@@ -70,7 +70,7 @@ def render_evidence(found: Evidence, view: ModuleView | None = None, display: Di
         table.add_row(what, text)
     head = Text("\n")
     head.append(str(found.module), style="bold")
-    head.append(f"   by the hours up to {short_time(found.at_us, display)}", style="dim")
+    head.append(f"   by the hours up to {display.day_time(found.at_us)}", style="dim")
     parts: list[RenderableType] = [head, table, Text("")]
     return Group(
         *parts, render_causes(str(found.module), found.causes, found.refrigerant, display, found.at_us)
@@ -126,7 +126,7 @@ def hour_words(time_us: int, display: Display = SI) -> str:
 
 
 def _by_hand(by_hand: MeasuredByHand, path: ModulePath, display: Display) -> Iterator[tuple[str, str]]:
-    for number, text in enumerate(by_hand_lines(by_hand, f"{path.system}/{path.module}", display)):
+    for number, text in enumerate(by_hand_lines(by_hand, path.local, display)):
         yield "by hand" if not number else "", text
 
 
@@ -156,7 +156,7 @@ def evidence_mapping(found: Evidence) -> dict[str, Any]:
 
 def _standing(view: ModuleView | None, display: Display) -> Iterator[tuple[str, str]]:
     for alarm in view.alarms if view else ():
-        words = f"{alarm.name}, priority {alarm.priority}, since {short_time(alarm.since_us, display)}"
+        words = f"{alarm.name}, priority {alarm.priority}, since {display.day_time(alarm.since_us)}"
         words += before_words(view.lives, alarm.name) if view else ""
         yield "ALARM now", f"{words}: {found_words(alarm, view, display)}"
 
@@ -172,10 +172,10 @@ def _rows(found: Evidence, display: Display) -> Iterator[tuple[str, str]]:
     for answer in found.injection:
         yield (
             f"injection into {answer.compressor}",
-            f"{_ANSWERS[answer.answers]}: {display.words(answer.text)}",
+            f"{ANSWERS[answer.answers]}: {display.words(answer.text)}",
         )
     for name, finding in found.findings.items():
-        yield name, f"{_CONDITIONS[finding.condition]}: {display.words(finding.facts.text)}"
+        yield name, f"{CONDITIONS[finding.condition]}: {display.words(finding.facts.text)}"
     for number, text in enumerate(lines(found.identified, found.suspected)):
         yield "instruments" if not number else "", display.words(text)
     yield from _by_hand(found.by_hand, found.module, display)

@@ -13,10 +13,9 @@ from rich.text import Text
 
 from agent.assess import Side, Tracking
 from agent.assess.handheld import HandheldCompared
-from agent.outlets.alarm_words import short_time
 from agent.outlets.drawn_text import STYLES, WIDEST, drawn
 from agent.outlets.instrumentation import instrument_lines, limit_lines
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, spaced
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     RISE,
@@ -173,7 +172,7 @@ def _sides_by_hand(found: Sequence[HandheldCompared], page: _Page, display: Disp
     for each in found:
         page.say(each.probe or each.inlet, "bold")
         style = "bold red" if each.contradicts_layout else "yellow" if each.side is Side.CANNOT_TELL else ""
-        page.row("", f"{short_time(each.at_us, display)}: {display.words(each.text)}", style)
+        page.row("", f"{display.day_time(each.at_us)}: {display.words(each.text)}", style)
 
 
 def _base(explanation: Explanation) -> str:
@@ -215,7 +214,7 @@ def _place_lines(place: str, case: Case[Choice]) -> tuple[str, ...]:
 
 def chosen(place: str, choice: Choice) -> str:
     """Which probes speak, how well, why, and what that lets one conclude."""
-    words = choice.standing.replace("_", " ")
+    words = spaced(choice.standing)
     if not choice.probes:
         return f"{words}: {choice.reason}"
     probes = (" minus " if place in _DIFFERENCES else ", ").join(choice.probes)
@@ -228,7 +227,7 @@ def advised(place: str, advice: Advice, explanation: Explanation) -> str:
     modes = "" if advice.modes == explanation.modes else f" in {' and '.join(advice.modes)}"
     now = explanation.places[place][advice.modes[0]].found
     gain = "measure it better" if now.probes else "make it measurable"
-    return f"{advice.where} would {gain}{modes} ({advice.standing.replace('_', ' ')})"
+    return f"{advice.where} would {gain}{modes} ({spaced(advice.standing)})"
 
 
 def _probes(explanation: Explanation, page: _Page) -> None:
@@ -256,7 +255,7 @@ def _probe_lines(case: Case[ProbeFitness]) -> tuple[str, ...]:
 
 def worth(fitness: ProbeFitness) -> str:
     """A verdict with its reason."""
-    return f"{fitness.verdict.replace('_', ' ')}: {fitness.reason}"
+    return f"{spaced(fitness.verdict)}: {fitness.reason}"
 
 
 def _alike(said: Mapping[str, Said]) -> list[tuple[tuple[str, ...], Said]]:

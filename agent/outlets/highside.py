@@ -1,10 +1,8 @@
-"""The quantities of the high side as metrics, status lines and columns. What has no value is absent."""
+"""The quantities of the high side: what they are called, as status lines and as columns."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-
-from prometheus_client.core import GaugeMetricFamily, Metric
+from collections.abc import Iterator
 
 from agent.alarms.highside import diluted
 from agent.assess import (
@@ -19,16 +17,16 @@ from agent.assess import (
     Quantity,
     Status,
 )
+from agent.outlets.figures import NONE, WORDS, difference, level, told
 from agent.outlets.shown import SI, Display
-from agent.outlets.view import ModuleView
 
 # Quantity: metric, what it is, and whether only a decided value is shown.
-_OF_A_MODULE = {
+OF_A_MODULE = {
     SATURATED_CONDENSING: ("saturated_condensing_celsius", "Dew temperature at discharge pressure", False),
     PRESSURE_RATIO: ("pressure_ratio", "Discharge to suction pressure, both absolute", True),
     SUBCOOLING: ("subcooling_kelvin", "Liquid below bubble temperature at discharge pressure", True),
 }
-_OF_A_COMPRESSOR = {
+OF_A_COMPRESSOR = {
     DISCHARGE_TEMPERATURE: ("discharge_temperature_celsius", "At the compressor's discharge", False),
     DISCHARGE_SUPERHEAT: ("discharge_superheat_kelvin", "Discharge above dew temperature", True),
     DISCHARGE_MARGIN: (
@@ -38,36 +36,12 @@ _OF_A_COMPRESSOR = {
     ),
 }
 KELVINS = (SUBCOOLING, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN)
-WORDS = {
-    Status.NOT_SETTLED: "not settled",
-    Status.NOT_DECIDABLE: "not decidable",
-    Status.MISSING: "missing",
-    Status.NOT_MEASURABLE: "not measurable",
-}
-
-
-def highside_metrics(views: Sequence[ModuleView], module_labels: Sequence[str]) -> Iterator[Metric]:
-    """A family for each quantity."""
-    for name, (metric, text, decided_only) in _OF_A_MODULE.items():
-        family = GaugeMetricFamily(f"dewline_{metric}", _about(text, decided_only), labels=module_labels)
-        for view, quantity in _of_each(views, name):
-            if quantity.value is not None and (quantity.decided or not decided_only):
-                family.add_metric(view.path, quantity.value)
-        yield family
-    for prefix, (metric, text, decided_only) in _OF_A_COMPRESSOR.items():
-        labels = (*module_labels, "compressor")
-        family = GaugeMetricFamily(f"dewline_{metric}", _about(text, decided_only), labels=labels)
-        for view in views:
-            for compressor, quantity in of_compressors(view.assessment, prefix):
-                if quantity.value is not None and (quantity.decided or not decided_only):
-                    family.add_metric((*view.path, compressor), quantity.value)
-        yield family
 
 
 def highside_quantities(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
     """Those of this page that an assessment has."""
     for name, quantity in assessment.quantities.items():
-        if name in _OF_A_MODULE or name.startswith(tuple(_OF_A_COMPRESSOR)):
+        if name in OF_A_MODULE or name.startswith(tuple(OF_A_COMPRESSOR)):
             yield name, quantity
 
 
@@ -75,7 +49,7 @@ def highside_columns(assessment: Assessment) -> Iterator[tuple[str, str, Quantit
     """For a table: what each is called with its unit, and what without."""
     for name, quantity in highside_quantities(assessment):
         prefix, colon, compressor = name.partition(":")
-        metric = _OF_A_COMPRESSOR[prefix + colon][0] if colon else _OF_A_MODULE[name][0]
+        metric = OF_A_COMPRESSOR[prefix + colon][0] if colon else OF_A_MODULE[name][0]
         stem, _, unit = metric.rpartition("_")
         of = f"_{compressor}" if colon else ""
         bare = metric if name == PRESSURE_RATIO else stem + of
@@ -95,7 +69,7 @@ def highside_lines(assessment: Assessment, display: Display = SI) -> Iterator[tu
         yield _discharge(assessment, compressor, shown, display)
     subcooling = assessment.quantities.get(SUBCOOLING)
     if subcooling is not None:
-        yield "subcooling", figure(subcooling, display), _reason(subcooling, display)
+        yield "subcooling", told(subcooling, display), _reason(subcooling, display)
     if SATURATED_CONDENSING in assessment.quantities:
         yield _saturation(assessment, display)
 
@@ -105,12 +79,12 @@ def _discharge(
 ) -> tuple[str, str, str]:
     name, hot = f"discharge {compressor}", assessment.quantities.get(DISCHARGE_TEMPERATURE + compressor)
     margin = assessment.quantities.get(DISCHARGE_MARGIN + compressor)
-    told = figure(shown, display)
-    at = f"{_level(hot, display)}; " if hot is not None and hot.value is not None else ""
+    figure = told(shown, display)
+    at = f"{level(hot.value, display)}; " if hot is not None and hot.value is not None else ""
     if not shown.decided:
-        return name, told, at + _reason(shown, display)
+        return name, figure, at + _reason(shown, display)
     verdict = display.words(_verdict(shown, margin))
-    return name, told, f"{at}superheat at {', '.join(shown.said.probes)}{verdict}"
+    return name, figure, f"{at}superheat at {', '.join(shown.said.probes)}{verdict}"
 
 
 def _verdict(shown: Quantity, margin: Quantity | None) -> str:
@@ -134,8 +108,11 @@ def _verdict(shown: Quantity, margin: Quantity | None) -> str:
 def _saturation(assessment: Assessment, display: Display) -> tuple[str, str, str]:
     several = (SATURATED_SUCTION, SATURATED_CONDENSING, PRESSURE_RATIO)
     suction, condensing, ratio = (assessment.quantities.get(name) for name in several)
-    ends = [_level(each, display) for each in (suction, condensing)]
-    by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else "-"
+    ends = [
+        NONE if each is None or each.value is None else level(each.value, display)
+        for each in (suction, condensing)
+    ]
+    by = f"{ratio.value:.2f}" if ratio and ratio.value is not None else NONE
     why = "; ".join(
         each.said.text for each in (suction, condensing) if each is not None and each.value is None
     )
@@ -143,44 +120,10 @@ def _saturation(assessment: Assessment, display: Display) -> tuple[str, str, str
     return "saturation", "", f"{words}{'; ' if why else ''}{display.words(why)}"
 
 
-def _level(temperature: Quantity | None, display: Display) -> str:
-    if temperature is None or temperature.value is None:
-        return "-"
-    return f"{display.temperature(temperature.value):.1f} {display.temperature_unit}"
-
-
 def _reason(quantity: Quantity, display: Display) -> str:
     said = quantity.said
     probes = f"{', '.join(said.probes)}: " if said.probes else ""
     now = ""
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
-        now = f" (now {display.difference(quantity.value):.1f} {display.difference_unit})"
+        now = f" (now {difference(quantity.value, display)})"
     return f"{probes}{display.words(said.text)}{now}"
-
-
-def figure(quantity: Quantity, display: Display = SI) -> str:
-    """A decided difference with its uncertainty, or which of the four reasons there is none."""
-    if not quantity.decided or quantity.value is None:
-        return WORDS.get(quantity.said.status, "-")
-    return valued(quantity, display)
-
-
-def valued(quantity: Quantity, display: Display = SI) -> str:
-    """A difference with its uncertainty, decided or not; a dash where there is none."""
-    if quantity.value is None:
-        return "-"
-    value = f"{display.difference(quantity.value):5.1f} {display.difference_unit}"
-    if quantity.below is None or quantity.above is None:
-        return value
-    below, above = (f"{display.difference(each):.1f}" for each in (quantity.below, quantity.above))
-    return f"{value} {f'±{above}' if below == above else f'-{below} +{above}'}"
-
-
-def _about(text: str, decided_only: bool) -> str:
-    return f"{text}; only where decided" if decided_only else text
-
-
-def _of_each(views: Sequence[ModuleView], name: str) -> Iterator[tuple[ModuleView, Quantity]]:
-    for view in views:
-        if view.assessment is not None and name in view.assessment.quantities:
-            yield view, view.assessment.quantities[name]

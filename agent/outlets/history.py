@@ -12,9 +12,10 @@ from rich.table import Table
 
 from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Status, without_figures
 from agent.outlets.csv_rows import csv_text
+from agent.outlets.figures import sides
 from agent.outlets.highside import highside_columns
-from agent.outlets.messages import iso
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, spaced
+from agent.outlets.times import iso
 from agent.piping import ACCUMULATOR_CHANGE, ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE
 
 FORMATS = ("table", "csv", "json")
@@ -124,16 +125,12 @@ def _time_us(row: Row) -> int:
 
 def _narrow(row: Row, display: Display) -> Row:
     """What of an assessment fits a terminal: figures to a tenth, and a mark where there is none."""
-    spread = ""
-    if row["uncertainty_below_kelvin"] is not None:
-        sides = (row[f"uncertainty_{side}_kelvin"] for side in ("below", "above"))
-        below, above = (f"{display.difference(each):.1f}" for each in sides)
-        spread = f"-{below} +{above}"
+    spread = sides(row["uncertainty_below_kelvin"], row["uncertainty_above_kelvin"], display)
     time_us, unit = _time_us(row), display.difference_unit
     offset = "" if display.zone == SI.zone else f" {display.offset(time_us)}"
     return {
         str(display.zone): f"{display.at(time_us):%m-%d %H:%M:%S}{offset}",
-        "mode": row["mode"].replace("_", " "),
+        "mode": spaced(row["mode"]),
         f"return {unit}": _figure(row["return_superheat_kelvin"], row["status"], display),
         "U": spread,
         "probe": row["probe"],
@@ -148,7 +145,7 @@ def _narrow(row: Row, display: Display) -> Row:
 def _figure(value: float | None, status: str, display: Display) -> str:
     if value is None or status in _SHORT:
         return _SHORT.get(Status(status), "-")
-    told = f"{display.difference(value):.1f}"
+    told = f"{display.difference(value):z.1f}"
     return f"~{told}" if status == Status.NOT_SETTLED else told
 
 

@@ -13,8 +13,10 @@ from rich.text import Text
 
 from agent.assess import SECOND, Suspicion
 from agent.outlets.cautions import HEAD, cautions
+from agent.outlets.figures import difference, level
 from agent.outlets.heard import Heard, HeardModule, HeardSignal, HeardSite, Progress, Unmapped
 from agent.outlets.shown import SI, Display, number_of
+from agent.outlets.times import age
 from agent.units import Dimension
 
 _OTHERS = {  # in SI for everybody: unit, decimals
@@ -49,7 +51,7 @@ def render_heard(site: HeardSite, *, over: bool = True, display: Display = SI) -
 def listen_progress(now: Progress, span_us: int) -> Table:
     """A bar and what came so far, on one line."""
     line = Table.grid(padding=(0, 1, 0, 0))
-    said = f"{length(span_us - now.listened_us)} left: {now.heard} of {now.mapped} mapped signals, "
+    said = f"{age(span_us - now.listened_us)} left: {now.heard} of {now.mapped} mapped signals, "
     said += f"{now.unmapped} unmapped, {number_of(now.messages, 'message')}"
     line.add_row(ProgressBar(span_us, now.listened_us, width=20), Text(said))
     return line
@@ -84,8 +86,8 @@ def next_step(site: HeardSite) -> str:
 
 def _head(site: HeardSite) -> Text:
     arriving, mapped = site.count(Heard.ARRIVING), len(list(site.signals))
-    found = Text(f"Listened {length(site.listened_us)} at {site.broker}", style="bold")
-    store = f", with the store's last {length(site.from_store_us)}" if site.from_store_us else ""
+    found = Text(f"Listened {age(site.listened_us)} at {site.broker}", style="bold")
+    store = f", with the store's last {age(site.from_store_us)}" if site.from_store_us else ""
     rest = f"{store}: {number_of(site.messages, 'message')}, {arriving} of {mapped} mapped signals arrive"
     for state in (Heard.NOT_DUE, Heard.SILENT, Heard.REFUSED, Heard.RETAINED, Heard.OLD):
         if number := site.count(state):
@@ -97,11 +99,11 @@ def _head(site: HeardSite) -> Text:
 
 
 def _module(module: HeardModule, display: Display) -> Iterator[RenderableType]:
-    head = Text(f"\n{module.path.system}/{module.path.module}", style="bold")
+    head = Text(f"\n{module.path.local}", style="bold")
     head.append(f"  {module.layout}, {module.refrigerant}, on {module.topic}", style="not bold")
     if module.clock_behind_us is not None and abs(module.clock_behind_us) >= 5 * SECOND:
         side = "behind" if module.clock_behind_us > 0 else "ahead"
-        head.append(f", its clock {length(abs(module.clock_behind_us))} {side}", style="not bold yellow")
+        head.append(f", its clock {age(abs(module.clock_behind_us))} {side}", style="not bold yellow")
     yield head
     arriving = [signal for signal in module.signals if signal.count or signal.state is Heard.ARRIVING]
     if arriving:
@@ -123,7 +125,7 @@ def _module(module: HeardModule, display: Display) -> Iterator[RenderableType]:
 
 
 def _in_a_line(module: HeardModule) -> Text:
-    line = Text(f"\n{module.path.system}/{module.path.module}", style="bold")
+    line = Text(f"\n{module.path.local}", style="bold")
     return line.append(f"  all {len(module.signals)} signals arrive, nothing looks wrong", style="not bold")
 
 
@@ -148,13 +150,20 @@ def _table(signals: Iterable[HeardSignal], display: Display) -> Table:
             Text(name),
             Text(_received(signal)),
             Text(_is(signal, display)),
-            length(signal.age_us) if signal.age_us is not None else "?",
+            _age(signal),
             _every(signal),
             _step(signal, display),
             _size(signal.accuracy, signal, display) if signal.accuracy else "",
             str(signal.count),
         )
     return table
+
+
+def _age(signal: HeardSignal) -> str:
+    """A little below zero is a clock ahead of ours."""
+    if signal.age_us is None:
+        return "?"
+    return f"-{age(-signal.age_us)}" if signal.age_us <= -SECOND else age(signal.age_us)
 
 
 def _received(signal: HeardSignal) -> str:
@@ -173,9 +182,9 @@ def _value(value: float, signal: HeardSignal, display: Display) -> str:
     """A value in the site's units, with its unit."""
     match Dimension(signal.dimension):
         case Dimension.TEMPERATURE:
-            return f"{display.temperature(value):.1f} {display.temperature_unit}"
+            return level(value, display)
         case Dimension.DIFFERENCE:
-            return f"{display.difference(value):.1f} {display.difference_unit}"
+            return difference(value, display)
         case Dimension.PRESSURE:
             decimals = _PRESSURE_DECIMALS.get(display.pressure_unit, 0)
             return f"{display.pressure(value):.{decimals}f} {display.pressure_unit}"
@@ -271,7 +280,7 @@ def _cannot_tell(site: HeardSite, display: Display) -> Iterator[RenderableType]:
     modules: dict[str, list[str]] = {}
     for module in site.modules:
         for sentence in module.findings.cannot_tell:
-            modules.setdefault(sentence, []).append(f"{module.path.system}/{module.path.module}")
+            modules.setdefault(sentence, []).append(module.path.local)
     if modules:
         yield Text("\nCannot tell", style="bold")
     for sentence, names in modules.items():
@@ -288,13 +297,3 @@ def _cautions(site: HeardSite) -> Text:
 def printable(text: str) -> str:
     """Text from outside, fit for a terminal."""
     return "".join(each if each.isprintable() else "?" for each in text)
-
-
-def length(microseconds: int) -> str:
-    """A length of time in one unit; a little below zero is a clock ahead of ours."""
-    seconds = round(microseconds / SECOND)
-    if abs(seconds) < 120:
-        return f"{seconds} s"
-    if abs(seconds) < 7200:
-        return f"{seconds // 60} min"
-    return f"{seconds // 3600} h" if abs(seconds) < 172_800 else f"{seconds // 86_400} d"

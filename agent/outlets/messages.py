@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import UTC, datetime
 from typing import Any, NamedTuple
 
 import orjson
@@ -12,6 +11,7 @@ from agent.alarms import Entry
 from agent.assess import Assessment
 from agent.outlets.alarm_words import state_mapping
 from agent.outlets.doubt import before, impossible, in_doubt
+from agent.outlets.times import iso
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.piping import RISE
 
@@ -97,8 +97,3 @@ def _alarm(alarm: StandingAlarm) -> dict[str, Any]:
         "since": iso(alarm.since_us) if alarm.since_us is not None else None,
         **alarm.facts._asdict(),
     }
-
-
-def iso(time_us: int) -> str:
-    """A time as RFC 3339 in UTC, to the second."""
-    return datetime.fromtimestamp(time_us // 1_000_000, UTC).strftime("%Y-%m-%dT%H:%M:%SZ")

@@ -1,4 +1,4 @@
-"""What Prometheus scrapes. Families are built when asked; what stopped is absent, never zero.
+"""What Prometheus scrapes. What stopped is absent, never zero.
 
 No timestamps go out, so that a value that disappears turns stale at the next scrape.
 """
@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Protocol
 
-from prometheus_client import CollectorRegistry
+from prometheus_client import generate_latest
 from prometheus_client.core import (
     CounterMetricFamily,
     GaugeMetricFamily,
@@ -21,20 +21,13 @@ from prometheus_client.core import (
 from prometheus_client.exposition import choose_encoder
 from prometheus_client.registry import Collector
 
-from agent.assess import AT_PROBE, SATURATED_SUCTION, Assessment, Quantity
-from agent.outlets.highside import KELVINS, highside_metrics, highside_quantities
+from agent.assess import Assessment
+from agent.outlets.metrics_modules import MODULE, Told, module_families
+from agent.outlets.metrics_text import Families, ModuleText
 from agent.outlets.view import ModuleView
-from agent.piping import ACCUMULATOR_OUTLET, COMPRESSOR_INLET, RETURN, RISE, Fitness
+from agent.piping import RETURN
 from agent.settings import ModulePath
 
-_MODULE = ("site", "system", "module")
-_PLACES = {
-    RETURN: "Superheat of the vapour coming back, ahead of the accumulator",
-    ACCUMULATOR_OUTLET: "Superheat after the accumulator, ahead of every inlet",
-    COMPRESSOR_INLET: "Superheat after the inlets: for gas density, not for vapour quality",
-    RISE: "Temperature gained between the fit reference and a probe after the oil return",
-}
-_NOT_SUCTION = (Fitness.HIGH_SIDE, Fitness.IDLE)
 _STANDING_MODES = ("off", "unknown")
 
 
@@ -80,8 +73,9 @@ class Metrics(Collector):
         self._failed: Counter[str] = Counter()
         self._assessed = 0
         self._assess_s = 0.0
-        self._registry = CollectorRegistry(auto_describe=False)
-        self._registry.register(self)
+        self._writing = threading.Lock()
+        self._form = ""  # the one that was asked for last; its text is kept
+        self._modules = ModuleText(generate_latest)
 
     def show(self, view: ModuleView) -> None:
         """Show this from now on."""
@@ -144,30 +138,37 @@ class Metrics(Collector):
 
     def exposition(self, accept: str) -> tuple[bytes, str]:
         """All of it in the form that an Accept header asks for, and the name of that form."""
-        encode, content_type = choose_encoder(accept)
-        return encode(self._registry), content_type
+        encode, form = choose_encoder(accept)
+        views, now_us = self._views_now(), self._clock()
+        with self._writing:
+            if self._form != form:
+                self._form, self._modules = form, ModuleText(encode)
+            modules = self._modules.text(self._told(views, now_us))
+        return modules + encode(Families(self._others(views, now_us))), form
 
     def describe(self) -> Iterable[Metric]:
         return ()
 
     def collect(self) -> Iterator[Metric]:
+        views, now_us = self._views_now(), self._clock()
+        yield from module_families(self._told(views, now_us))
+        yield from self._others(views, now_us)
+
+    def _views_now(self) -> list[ModuleView]:
         with self._lock:
-            views = list(self._views.values())
+            return list(self._views.values())
+
+    def _told(self, views: Iterable[ModuleView], now_us: int) -> list[Told]:
+        return [Told.of(view, now_us - self._stale_us) for view in views]
+
+    def _others(self, views: Iterable[ModuleView], now_us: int) -> Iterator[Metric]:
+        """What is not of modules alone, and what goes on with the clock."""
+        with self._lock:
             counters = list(self._counters())
-        now_us = self._clock()
-        fresh = [
-            view
-            for view in views
-            if view.assessment is not None and now_us - view.assessment.grid_us <= self._stale_us
-        ]
-        yield from self._values(fresh)
-        yield from self._words(fresh)
-        yield _alarms(views)
-        yield from _alarm_states(views)
         age = GaugeMetricFamily(
             "dewline_reading_age_seconds",
             "Age of a module's newest reading by its sample time",
-            labels=_MODULE,
+            labels=MODULE,
         )
         for view in views:
             if view.newest_us is not None:
@@ -178,7 +179,7 @@ class Metrics(Collector):
         offset = GaugeMetricFamily(
             "dewline_gateway_clock_offset_seconds",
             "How far the gateway's clock is behind this machine's, at most; negative: ahead",
-            labels=_MODULE,
+            labels=MODULE,
         )
         for path, offset_us in self._offsets().items():
             offset.add_metric(path, offset_us / 1e6)
@@ -199,7 +200,7 @@ class Metrics(Collector):
 
     def _counters(self) -> Iterator[Metric]:
         text = "Usable readings received; a shared one counts once, with no module, or system, in its labels"
-        readings = CounterMetricFamily("dewline_readings", text, labels=_MODULE)
+        readings = CounterMetricFamily("dewline_readings", text, labels=MODULE)
         for path, count in self._readings.items():
             readings.add_metric(path, count)
         yield readings
@@ -207,14 +208,14 @@ class Metrics(Collector):
         for reason, count in self._refused.items():
             refused.add_metric((reason,), count)
         yield refused
-        running = CounterMetricFamily("dewline_running_seconds", "Time that a module ran", labels=_MODULE)
+        running = CounterMetricFamily("dewline_running_seconds", "Time that a module ran", labels=MODULE)
         for path, seconds in self._running_s.items():
             running.add_metric(path, seconds)
         yield running
         undecided = CounterMetricFamily(
             "dewline_undecided_seconds",
             "Time that a module ran without a decided return superheat",
-            labels=(*_MODULE, "cause"),
+            labels=(*MODULE, "cause"),
         )
         for (path, cause), seconds in self._undecided_s.items():
             undecided.add_metric((*path, cause), seconds)
@@ -236,128 +237,6 @@ class Metrics(Collector):
             count_value=self._assessed,
             sum_value=self._assess_s,
         )
-
-    def _values(self, fresh: list[ModuleView]) -> Iterator[Metric]:
-        for place, text in _PLACES.items():
-            family = GaugeMetricFamily(
-                f"dewline_{place}_kelvin", f"{text}; only where decided", labels=_MODULE
-            )
-            for view, quantity in _quantities(fresh, place):
-                if quantity.decided and quantity.value is not None:
-                    family.add_metric(view.path, quantity.value)
-            yield family
-        saturated = GaugeMetricFamily(
-            "dewline_saturated_suction_celsius", "Dew temperature at suction pressure", labels=_MODULE
-        )
-        for view, quantity in _quantities(fresh, SATURATED_SUCTION):
-            if quantity.value is not None:
-                saturated.add_metric(view.path, quantity.value)
-        yield saturated
-        apparent = GaugeMetricFamily(
-            "dewline_apparent_superheat_kelvin",
-            "What a probe on the suction side that is not fit would have shown",
-            labels=(*_MODULE, "probe"),
-        )
-        for view in fresh:
-            for probe, quantity in unfit(view.assessment):
-                suction_side = view.assessment and view.assessment.fitness[probe][0] not in _NOT_SUCTION
-                if quantity.value is not None and suction_side:
-                    apparent.add_metric((*view.path, probe), quantity.value)
-        yield apparent
-        yield from highside_metrics(fresh, _MODULE)
-
-    def _words(self, fresh: list[ModuleView]) -> Iterator[Metric]:
-        spread = GaugeMetricFamily(
-            "dewline_superheat_uncertainty_kelvin",
-            "Expanded uncertainty (k = 2) to one side of a decided superheat, subcooling or margin",
-            labels=(*_MODULE, "place", "side"),
-        )
-        chosen = GaugeMetricFamily(
-            "dewline_chosen_probe", "The probe that speaks for a place", labels=(*_MODULE, "place", "probe")
-        )
-        status = GaugeMetricFamily(
-            "dewline_quantity_status",
-            "Whether a quantity is decided, not settled, not decidable, missing or not measurable",
-            labels=(*_MODULE, "place", "status"),
-        )
-        for place in _PLACES:
-            name = place.removesuffix("_superheat")
-            for view, quantity in _quantities(fresh, place):
-                status.add_metric((*view.path, name, quantity.said.status), 1)
-                for probe in quantity.said.probes:
-                    chosen.add_metric((*view.path, name, probe), 1)
-                if not (place.endswith("_superheat") and quantity.decided):
-                    continue
-                for side, figure in (("below", quantity.below), ("above", quantity.above)):
-                    if figure is not None:
-                        spread.add_metric((*view.path, name, side), figure)
-        for view in fresh:
-            for name, quantity in highside_quantities(view.assessment) if view.assessment else ():
-                status.add_metric((*view.path, name, quantity.said.status), 1)
-                if not (name.startswith(KELVINS) and quantity.decided):
-                    continue
-                for side, figure in (("below", quantity.below), ("above", quantity.above)):
-                    if figure is not None:
-                        spread.add_metric((*view.path, name, side), figure)
-        fitness = GaugeMetricFamily(
-            "dewline_probe_fitness", "What a probe is worth now", labels=(*_MODULE, "probe", "fitness")
-        )
-        failed = GaugeMetricFamily(
-            "dewline_probe_failed",
-            "A probe or transducer that has failed",
-            labels=(*_MODULE, "probe", "kind"),
-        )
-        mode = GaugeMetricFamily("dewline_mode", "The mode in force", labels=(*_MODULE, "mode"))
-        for view in fresh:
-            assert view.assessment is not None
-            mode.add_metric((*view.path, view.assessment.mode), 1)
-            for probe, (verdict, _) in view.assessment.fitness.items():
-                fitness.add_metric((*view.path, probe, verdict), 1)
-            for probe, (kind, _) in view.assessment.failed.items():
-                failed.add_metric((*view.path, probe, kind), 1)
-        yield from (spread, chosen, status, fitness, failed, mode)
-
-
-def unfit(assessment: Assessment | None) -> Iterator[tuple[str, Quantity]]:
-    """Suction probes that are not fit now, each with the superheat that it shows."""
-    for name, quantity in assessment.quantities.items() if assessment else ():
-        probe = name.removeprefix(AT_PROBE)
-        if probe != name and assessment and assessment.fitness[probe][0] is not Fitness.FIT:
-            yield probe, quantity
-
-
-def _quantities(views: list[ModuleView], name: str) -> Iterator[tuple[ModuleView, Quantity]]:
-    for view in views:
-        if view.assessment is not None and name in view.assessment.quantities:
-            yield view, view.assessment.quantities[name]
-
-
-def _alarms(views: list[ModuleView]) -> Metric:
-    """Alarms hold through a gap, so they are shown even where the values have gone stale."""
-    family = GaugeMetricFamily(
-        "dewline_alarm_active", "An alarm that stands", labels=(*_MODULE, "alarm", "priority")
-    )
-    for view in views:
-        for alarm in view.alarms:
-            family.add_metric((*view.path, alarm.name, alarm.priority), 1)
-    return family
-
-
-def _alarm_states(views: list[ModuleView]) -> Iterator[Metric]:
-    states = GaugeMetricFamily(
-        "dewline_alarm_state",
-        "An alarm that is not normal, by the state's name in ISA-18.2 and IEC 62682",
-        labels=(*_MODULE, "alarm", "state"),
-    )
-    shadow = GaugeMetricFamily(
-        "dewline_shadow", "A new module whose alarms are shown and not sent", labels=_MODULE
-    )
-    for view in views:
-        for name in view.lives.listed:
-            states.add_metric((*view.path, name, view.lives.standing(name)), 1)
-        if view.lives.shadow:
-            shadow.add_metric(view.path, 1)
-    yield from (states, shadow)
 
 
 def _broker(facts: ConnectionFacts | None, now_us: int) -> Iterator[Metric]:

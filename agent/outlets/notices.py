@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 from agent.alarms import Entry, Facts, Line, Priority, Telling, Transition
 from agent.assess import Assessment
-from agent.outlets.alarm_words import short_time
 from agent.outlets.notices_evidence import before_line, beside_lines, evidence_lines, found_words, place_line
 from agent.outlets.notices_form import (
     INDENT,
@@ -20,7 +19,6 @@ from agent.outlets.notices_form import (
     about,
     few,
     opening,
-    short,
     whole,
     wrapped,
 )
@@ -106,16 +104,16 @@ def _stands(
     ]
     still = f"{STILL} " if happening.telling is Telling.AGAIN else ""
     subject = f"{still}{happening.priority.upper()} {about(entry.name, path)}"
-    brief = [
+    short = [
         f"{meaning.capitalize()}. {sure} {' '.join(asks)}",
         *_began(happening, display),
         *_told_now(happening),
         f"Found: {display.words(found_words(entry, happening.facts, assessment, stands=True))}",
         first,
-        *_briefly_acknowledged(path, happening, display),
+        *_shortly_acknowledged(path, happening, display),
     ]
     body = whole(lines, [refrigerant])
-    return Notice(_key(path, happening), subject, body, happening.priority, _brief(brief))
+    return Notice(_key(path, happening), subject, body, happening.priority, _short(short))
 
 
 def _over(path: ModulePath, refrigerant: str, happening: Happening, now_us: int, display: Display) -> Notice:
@@ -140,10 +138,10 @@ def _over(path: ModulePath, refrigerant: str, happening: Happening, now_us: int,
         f"Written: {display.when(now_us)}",
         *_brief_link(happening),
     ]
-    brief = [is_over, stood, *latched, *_told_now(happening)]
+    short = [is_over, stood, *latched, *_told_now(happening)]
     subject = f"{OVER} {about(entry.name, path)}"
-    body = whole(lines, [refrigerant], brief=True)
-    return Notice(_key(path, happening), subject, body, happening.priority, _brief(brief))
+    body = whole(lines, [refrigerant], calls=False)
+    return Notice(_key(path, happening), subject, body, happening.priority, _short(short))
 
 
 def past(
@@ -163,14 +161,14 @@ def past(
         *_brief_link(happenings[-1]),
     ]
     key = f"{PAST_KEY}{path}/{sha256(keys.encode()).hexdigest()}"
-    body = whole(lines, [refrigerant], brief=True)
-    return Notice(key, f"{PAST} {about('alarms', path)}", body, Priority.LOW, _brief(changes))
+    body = whole(lines, [refrigerant], calls=False)
+    return Notice(key, f"{PAST} {about('alarms', path)}", body, Priority.LOW, _short(changes))
 
 
 def pasts_together(
     site: str, notices: Sequence[tuple[str, str]], refrigerants: Iterable[str]
 ) -> tuple[str, str]:
-    """Subject and body of one message of several notices of the past; of each its subject and brief part."""
+    """Subject and body of one message of several notices of the past; of each its subject and short form."""
     subjects = dict.fromkeys(subject for subject, _ in notices)
     subject = next(iter(subjects)) if len(subjects) == 1 else f"{PAST} alarms at {site}"
     lines = [
@@ -181,12 +179,12 @@ def pasts_together(
     ]
     for title in subjects:
         lines.append(f"{title.removeprefix(f'{PAST} ')}:")
-        lines += [f"{INDENT}{line}" for of, brief in notices if of == title for line in brief.splitlines()]
+        lines += [f"{INDENT}{line}" for of, short in notices if of == title for line in short.splitlines()]
         lines.append("")
-    return subject, whole(lines[:-1], refrigerants, brief=True)
+    return subject, whole(lines[:-1], refrigerants, calls=False)
 
 
-def _brief(lines: Iterable[str]) -> str:
+def _short(lines: Iterable[str]) -> str:
     return "\n".join(wrapped(line, WIDTH - len(INDENT)) for line in lines)
 
 
@@ -213,17 +211,17 @@ def _to_acknowledge(path: ModulePath, happening: Happening, display: Display) ->
         yield "or on the machine where Dewline runs:"
     else:
         yield "Whoever sees to it says so, on the machine where Dewline runs:"
-    yield f"  dewline ack {short(path)} {happening.entry.name} --by NAME"
+    yield f"  dewline ack {path.local} {happening.entry.name} --by NAME"
 
 
-def _briefly_acknowledged(path: ModulePath, happening: Happening, display: Display) -> Iterator[str]:
+def _shortly_acknowledged(path: ModulePath, happening: Happening, display: Display) -> Iterator[str]:
     if happening.acknowledged:
         yield f"Acknowledged {happening.acknowledged}."
     elif happening.ways is not None:
         yield f"Whoever sees to it (the link works until {display.when(happening.ways.until_us)}):"
         yield f"  {happening.ways.link}"
     else:
-        yield f"Whoever sees to it: dewline ack {short(path)} {happening.entry.name} --by NAME"
+        yield f"Whoever sees to it: dewline ack {path.local} {happening.entry.name} --by NAME"
 
 
 def _told_now(happening: Happening) -> Iterator[str]:
@@ -239,7 +237,7 @@ def _changed_by(happenings: Iterable[Happening]) -> str:
 
 def _changed(happening: Happening, display: Display) -> str:
     name, line = happening.entry.name, happening.line
-    since, raised = display.when(line.since_us), f"raised {short_time(line.event_us, display)}"
+    since, raised = display.when(line.since_us), f"raised {display.day_time(line.event_us)}"
     until = "" if happening.ended_us is None else f" to {display.when(happening.ended_us)}"
     times = f" from {since}{until} ({raised})"
     told = {
@@ -266,7 +264,7 @@ def _raised(happening: Happening, display: Display) -> str:
     """When the condition had held for its delay; where its beginning was moved, that is not known."""
     line = happening.line
     is_known = line.event_us > line.since_us or not happening.entry.limits.on_delay_s
-    return f", raised {short_time(line.event_us, display)}" if is_known else ""
+    return f", raised {display.day_time(line.event_us)}" if is_known else ""
 
 
 def _key(path: ModulePath, happening: Happening) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from agent.outlets.alarm_words import found_words, state_words
-from agent.outlets.notices_form import Notice, few, short, whole
+from agent.outlets.notices_form import Notice, few, whole
 from agent.outlets.shown import SI, Display, number_of
 from agent.outlets.view import ModuleView
 
@@ -65,7 +65,7 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
         if alarms
         else f"Alarms standing: none{', as far as anything is known' if blind else ''}",
         *few(
-            f"- {short(view.path)}: {alarm.name}, priority {alarm.priority}"
+            f"- {view.path.local}: {alarm.name}, priority {alarm.priority}"
             + (f", since {display.when(alarm.since_us)}" if alarm.since_us is not None else "")
             + f": {found_words(alarm, view, display)}"
             + (f"; {state}" if state else "")
@@ -79,7 +79,7 @@ def heartbeat(day: Day, now_us: int, display: Display = SI) -> Notice:
     if alarms and blind:  # a subject is short
         told = [number_of(len(alarms), "alarm"), blind.replace(" modules", "").replace(" module", "")]
     subject = f"Dewline is alive: {day.site}, {', '.join(told)}"
-    body = whole(lines, {each.refrigerant for each in day.modules}, brief=True)
+    body = whole(lines, {each.refrigerant for each in day.modules}, calls=False)
     return Notice(heartbeat_key(now_us, display), subject, body)
 
 
@@ -107,7 +107,7 @@ def _unknown(modules: Sequence[ModuleDay]) -> list[str]:
         parts = [f"{_hours(hours)} {what}" for hours, what in of if hours >= WORTH_TELLING_H]
         most = "" if _is_all(each.unassessed_h) else " most of the day"
         unknown = f": state unknown{most}" if _is_blind(each) else ""
-        found.append(f"- {short(each.view.path)}: {', '.join(parts)}{unknown}")
+        found.append(f"- {each.view.path.local}: {', '.join(parts)}{unknown}")
     return ["Undecided or not assessed:", *few(found)]
 
 

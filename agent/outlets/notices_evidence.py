@@ -13,9 +13,10 @@ from agent.assess import (
     Quantity,
     Status,
 )
-from agent.outlets.highside import figure, highside_lines
+from agent.outlets.figures import in_sentence, told
+from agent.outlets.highside import highside_lines
 from agent.outlets.notices_meaning import RESTS_ON_RETURN
-from agent.outlets.shown import Display
+from agent.outlets.shown import Display, spaced
 from agent.piping import COMPRESSOR_INLET, RETURN, RISE, Fitness
 from agent.settings import ModulePath
 
@@ -35,7 +36,7 @@ _ORDER = ("return superheat", _DISCHARGE, "rise", "condensing")
 
 def place_line(path: ModulePath, refrigerant: str, assessment: Assessment | None) -> str:
     """Where it is, and in which mode the module runs."""
-    mode = f"; mode {_words(assessment.mode)}" if assessment else ""
+    mode = f"; mode {spaced(assessment.mode)}" if assessment else ""
     return f"Where: site {path.site}, system {path.system} ({refrigerant}), module {path.module}{mode}"
 
 
@@ -65,7 +66,7 @@ def _evidence(
     returned = assessment.quantities[RETURN]
     used = returned.said.probes
     if found.misleads_k is not None and found.value_k is not None:
-        shown = _figure(found.value_k, found.below_k, found.above_k)
+        shown = in_sentence(found.value_k, found.below_k, found.above_k)
         yield f"The site's figure: {shown} at {found.probe}"
     if found.probe != ", ".join(used):
         yield f"Return superheat: {_said(returned)}"
@@ -77,8 +78,8 @@ def _evidence(
         yield "Probe used: none"
     for probe, (verdict, reason) in assessment.fitness.items():
         if probe not in used and AT_PROBE + probe in assessment.quantities:  # of the suction side
-            what = "Not used" if verdict is Fitness.FIT else f"Not usable in {_words(assessment.mode)}"
-            yield f"{what}: {probe}: {_words(verdict)}: {reason}"
+            what = "Not used" if verdict is Fitness.FIT else f"Not usable in {spaced(assessment.mode)}"
+            yield f"{what}: {probe}: {spaced(verdict)}: {reason}"
 
 
 def beside_lines(entry: Entry, assessment: Assessment | None, display: Display) -> Iterator[str]:
@@ -90,9 +91,9 @@ def beside_lines(entry: Entry, assessment: Assessment | None, display: Display) 
         if quantity is None or quantity.said.status is Status.NOT_MEASURABLE:
             continue
         at = f", {between.join(quantity.said.probes)}" if quantity.said.probes else ""
-        yield display.words(f"{what}: {figure(quantity).strip()}{at}: {quantity.said.text}")
-    for what, told, why in highside_lines(assessment):
-        yield display.words(f"{what.capitalize()}: {', '.join(filter(None, (told.strip(), why)))}")
+        yield display.words(f"{what}: {told(quantity)}{at}: {quantity.said.text}")
+    for what, figure, why in highside_lines(assessment):
+        yield display.words(f"{what.capitalize()}: {', '.join(filter(None, (figure, why)))}")
 
 
 def before_line(now: Assessment | None, before: Assessment | None, display: Display) -> Iterator[str]:
@@ -127,17 +128,8 @@ def _course_order(what: str) -> int:
 
 
 def _said(quantity: Quantity) -> str:
-    figure = "" if quantity.value is None else _figure(quantity.value, quantity.below, quantity.above)
+    figure = "" if quantity.value is None else in_sentence(quantity.value, quantity.below, quantity.above)
     if quantity.decided:
         return f"{figure} at {', '.join(quantity.said.probes)}"
     now = f"; now {figure}" if figure and quantity.said.status is Status.NOT_SETTLED else ""
-    return f"{_words(quantity.said.status)}: {quantity.said.text}{now}"
-
-
-def _figure(value_k: float, below_k: float | None, above_k: float | None) -> str:
-    spread = "" if below_k is None or above_k is None else f" (-{below_k:.1f} +{above_k:.1f})"
-    return f"{value_k:.1f} K{spread}"
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")
+    return f"{spaced(quantity.said.status)}: {quantity.said.text}{now}"

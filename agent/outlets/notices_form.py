@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from agent.alarms import Priority
-from agent.outlets.cautions import HEAD, brief_caution, cautions
+from agent.outlets.cautions import HEAD, cautions, short_caution
 from agent.settings import ModulePath
 
 WIDTH = 78
@@ -24,12 +24,12 @@ class Notice(NamedTuple):
     subject: str
     body: str
     priority: Priority | None = None  # by which quiet hours hold it; None: they do not
-    brief: str | None = None  # its part of a message that tells several; None: it goes alone
+    short: str | None = None  # its part of a message that tells several; None: it goes alone
 
 
 def about(alarm: str, path: ModulePath) -> str:
     """An alarm and where it is, as subjects have it: of a long path, its end."""
-    names = (str(path), short(path), path.module)
+    names = (str(path), path.local, path.module)
     longest = SUBJECT_WIDTH - len(_LONGEST_BEGINNING)
     fitting = (f"{alarm} at {name}" for name in names if len(f"{alarm} at {name}") <= longest)
     return next(fitting, f"{alarm} at {path.module}")
@@ -37,14 +37,15 @@ def about(alarm: str, path: ModulePath) -> str:
 
 def opening(path: ModulePath, sentence: str) -> str:
     """A first line that stays one line: of a long path, its end."""
-    names = (str(path), short(path), path.module)
+    names = (str(path), path.local, path.module)
     fitting = (f"{name}: {sentence}" for name in names if len(f"{name}: {sentence}") <= WIDTH)
     return next(fitting, f"{path.module}: {sentence}")
 
 
-def whole(lines: Iterable[str], refrigerants: Iterable[str], *, brief: bool = False) -> str:
-    """The lines and the cautions. ``brief``: in a line, where nobody is called."""
-    closing = [brief_caution(refrigerants)] if brief else [HEAD, *(f"- {c}" for c in cautions(refrigerants))]
+def whole(lines: Iterable[str], refrigerants: Iterable[str], *, calls: bool = True) -> str:
+    """The lines and the cautions; in a line where it ``calls`` nobody to the module."""
+    every = [HEAD, *(f"- {each}" for each in cautions(refrigerants))]
+    closing = every if calls else [short_caution(refrigerants)]
     return "\n".join([*map(wrapped, lines), "", *map(wrapped, closing)]) + "\n"
 
 
@@ -62,8 +63,3 @@ def few(lines: Iterable[str]) -> list[str]:
     every = list(lines)
     more = len(every) - MOST_LINES
     return every if more <= 0 else [*every[:MOST_LINES], f"- and {more} more"]
-
-
-def short(path: ModulePath) -> str:
-    """A module as its site calls it."""
-    return f"{path.system}/{path.module}"

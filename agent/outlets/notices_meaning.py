@@ -99,9 +99,14 @@ def plainly(entry: Entry, priority: Priority, found: Facts, assessment: Assessme
 
 
 # How soon somebody should look; common practice, no source.
+HOW_SOON = {
+    Priority.HIGH: "now",
+    Priority.MEDIUM: "on the next working day",
+    Priority.LOW: "at the next visit",
+}
 _URGENCY = {
-    Priority.HIGH: "Somebody should see to it now, by day or night.",
-    Priority.MEDIUM: "Somebody should see to it on the next working day.",
+    Priority.HIGH: f"Somebody should see to it {HOW_SOON[Priority.HIGH]}, by day or night.",
+    Priority.MEDIUM: f"Somebody should see to it {HOW_SOON[Priority.MEDIUM]}.",
     Priority.LOW: "It can wait for the next visit.",
 }
 _TO_STOP = "Whether the module is to be stopped is for whoever is responsible for the plant"

@@ -44,7 +44,7 @@ def told_before(keys: Sequence[str]) -> str:
 
 
 def together(site: str, notices: Sequence[tuple[str, str]], refrigerants: Iterable[str]) -> tuple[str, str]:
-    """Subject and body of one message of several notices; of each its subject and its brief part."""
+    """Subject and body of one message of several notices; of each its subject and its short form."""
     order = [priority.upper() for priority in reversed(Priority)]
 
     def rank(subject: str) -> int:
@@ -58,6 +58,6 @@ def together(site: str, notices: Sequence[tuple[str, str]], refrigerants: Iterab
     if len(subject) > SUBJECT_WIDTH:
         subject = f"{first.partition(' ')[0]}: {len(notices)} notices of {site}"
     lines = [f"{site}: {len(notices)} notices in one message: {', '.join(filter(None, told))}.", ""]
-    for title, brief in sorted(notices, key=lambda each: rank(each[0])):
-        lines += [title, *(f"{INDENT}{line}" for line in brief.splitlines()), ""]
+    for title, short in sorted(notices, key=lambda each: rank(each[0])):
+        lines += [title, *(f"{INDENT}{line}" for line in short.splitlines()), ""]
     return subject, whole(lines[:-1], refrigerants)

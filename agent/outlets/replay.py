@@ -14,10 +14,10 @@ from rich.text import Text
 from agent.alarms import Fate, Occurrence, OccurrenceCompared, Rate
 from agent.alarms.compared import WEEK_US
 from agent.assess.compared import STANDING, Compared, InMode, QuantityCompared
-from agent.outlets.alarm_words import short_time
-from agent.outlets.messages import iso
+from agent.outlets.figures import share
 from agent.outlets.replay_verdict import running, running_times, verdict
-from agent.outlets.shown import SI, Display
+from agent.outlets.shown import SI, Display, number_of
+from agent.outlets.times import iso
 from agent.piping import RETURN, RISE
 from agent.settings import ModulePath
 
@@ -69,8 +69,8 @@ class ReplayReport:
 
 def render_replay(report: ReplayReport, display: Display = SI) -> Group:
     """For a terminal."""
-    head = Text(f"{report.path.system}/{report.path.module}", style="bold")
-    span = f"   replayed from {short_time(report.from_us, display)} to {short_time(report.to_us, display)}"
+    head = Text(report.path.local, style="bold")
+    span = f"   replayed from {display.day_time(report.from_us)} to {display.day_time(report.to_us)}"
     head.append(span, style="not bold")
     lines: list[RenderableType] = [head]
     lines += [_paragraph(each) for each in report.changes]
@@ -120,10 +120,10 @@ def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
         same = was[3:] == now[3:]
         yield f"{what.capitalize()} in {was.mode} is {_said(now)} either way." if same else f"{head}."
     sides = running(found)
-    shares = [_share(*each) for each in sides]
+    shares = [share(*each) for each in sides]
     if not all(of for _, of in sides):
-        side, share = ("recorded", shares[1]) if not sides[0][1] else ("replayed", shares[0])
-        yield f"As {side} none of that time counts as running; else it is decided for {share} of it."
+        side, decided = ("recorded", shares[1]) if not sides[0][1] else ("replayed", shares[0])
+        yield f"As {side} none of that time counts as running; else it is decided for {decided} of it."
     elif shares[0] == shares[1]:
         yield f"It is decided for {shares[0]} of the running time either way."
     else:
@@ -170,7 +170,7 @@ def _notices(report: ReplayReport, alarm: str) -> str:
     told = sum(number for (name, _), number in report.notices.items() if name == alarm)
     if not told:
         return "; nobody was told of it"
-    return f"; {told} notice{'' if told == 1 else 's'} of it would not have been sent"
+    return f"; {number_of(told, 'notice')} of it would not have been sent"
 
 
 def _times(number: int) -> str:
@@ -190,13 +190,13 @@ def _of_limit(tried: LimitTried, display: Display, *, counted: bool) -> Iterator
     now, proposed = tried.now, tried.proposed
     rates = f"{now.per_week:.1f} alarms a week now, {proposed.per_week:.1f} as proposed"
     if counted:
-        rates = f"{now.raised} alarm{'' if now.raised == 1 else 's'} now, {proposed.raised} as proposed"
+        rates = f"{number_of(now.raised, 'alarm')} now, {proposed.raised} as proposed"
     yield f"{tried.alarm} ({what}): {rates}."
     if tried.within and tried.within[1]:
-        share = _share(*tried.within)
+        cannot = ": there the instruments cannot tell on which side it is" if tried.within[0] else ""
         yield (
-            f"The proposed limit lies within U of the value for {share} of the time for which it is decided"
-            + (": there the instruments cannot tell on which side it is." if tried.within[0] else ".")
+            f"The proposed limit lies within U of the value for {share(*tried.within)} of the time for which "
+            f"it is decided{cannot}."
         )
 
 
@@ -213,7 +213,7 @@ def _figures(report: ReplayReport, display: Display) -> Table:
         for was, now in zip(quantity.recorded, quantity.replayed, strict=True):
             if was.mode not in STANDING and (was.decided or now.decided):
                 table.add_row(f"{what}, {was.mode}")
-                shares = (_share(e.decided, of) for e, of in zip((was, now), runs, strict=True))
+                shares = (share(e.decided, of) for e, of in zip((was, now), runs, strict=True))
                 table.add_row("  decided, of all running time", *shares)
                 table.add_row("  median, 5 to 95 %", *(_spread(each, display) for each in (was, now)))
                 table.add_row("  mean U (k = 2)", *(display.words(_mean_u(each)) for each in (was, now)))
@@ -278,8 +278,8 @@ def _alarms(report: ReplayReport, display: Display) -> Table:
 def _occurrence(each: Occurrence | None, display: Display) -> str:
     if each is None:
         return "not raised"
-    until = "still stands" if each.cleared_us is None else f"to {short_time(each.cleared_us, display)}"
-    return f"{short_time(each.since_us, display)} {until}"
+    until = "still stands" if each.cleared_us is None else f"to {display.day_time(each.cleared_us)}"
+    return f"{display.day_time(each.since_us)} {until}"
 
 
 def _table(*columns: str) -> Table:
@@ -291,10 +291,6 @@ def _table(*columns: str) -> Table:
 
 def _paragraph(text: str, style: str = "") -> Padding:
     return Padding(Text(text, style=style), (0, 0, 0, 2), expand=False)
-
-
-def _share(some: int, every: int) -> str:
-    return "-" if not every else f"{100 * some / every:.0f} %"
 
 
 def _in_site_units(key: str, was: float | None, now: float | None, display: Display) -> str:

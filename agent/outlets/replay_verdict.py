@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from agent.alarms import Fate, OccurrenceCompared
 from agent.assess.compared import STANDING, Compared, QuantityCompared
+from agent.outlets.shown import number_of
 
 APART = 0.05  # of the running time: from here on another share is worth a word. Design choice, no source
 
@@ -57,8 +58,8 @@ def _moved(median_k: float) -> str:
 
 def _alarms(gone: int, come: int) -> Iterator[str]:
     if gone:
-        yield f"{gone} alarm{'' if gone == 1 else 's'} less"
+        yield f"{number_of(gone, 'alarm')} less"
     if come:
-        yield f"{come} alarm{'' if come == 1 else 's'} more"
+        yield f"{number_of(come, 'alarm')} more"
     if not gone and not come:
         yield "the same alarms"

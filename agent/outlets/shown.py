@@ -82,6 +82,12 @@ class Display:
         """Date and time to the minute by the site's clock, with its offset: 2026-11-28 09:05 +01:00."""
         return f"{self.at(time_us):%Y-%m-%d %H:%M} {self.offset(time_us)}"
 
+    def day_time(self, time_us: int | None) -> str:
+        """Day and time of a day, without the year: 28 Nov 09:05 +01:00."""
+        if time_us is None:
+            return "unknown"
+        return f"{self.at(time_us):%d %b %H:%M} {self.offset(time_us)}".rstrip()
+
     def offset(self, time_us: int) -> str:
         """How far the site's clock is from UTC then: +01:00; where it is none, UTC."""
         said = self.at(time_us).isoformat(timespec="minutes")[16:]
@@ -132,6 +138,11 @@ def _with_units(found: re.Match[str]) -> str:
 
 
 SI = Display()
+
+
+def spaced(name: str) -> str:
+    """A name of ours as people write it: oil recovery."""
+    return name.replace("_", " ")
 
 
 def number_of(number: int, what: str) -> str:

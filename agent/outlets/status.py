@@ -16,10 +16,11 @@ from agent.alarms import Life
 from agent.assess import SECOND, Assessment, Quantity, Status
 from agent.outlets.alarm_words import found_words, shadow_words, since_words, state_words, unit_words
 from agent.outlets.doubt import before, impossible, in_doubt
-from agent.outlets.highside import WORDS, figure, highside_lines, valued
-from agent.outlets.metrics import unfit
-from agent.outlets.shown import SI, Display, number_of
-from agent.outlets.view import NO_VERDICT, ModuleView
+from agent.outlets.figures import NONE, WORDS, told, valued
+from agent.outlets.highside import highside_lines
+from agent.outlets.shown import SI, Display, number_of, spaced
+from agent.outlets.times import age
+from agent.outlets.view import NO_VERDICT, ModuleView, unfit
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 
 SILENT_US = 300 * SECOND
@@ -61,16 +62,14 @@ def watch_words(views: Sequence[ModuleView], now_us: int, runs: bool) -> str:
     """That no agent runs, or that it has not come up to now; empty where what is shown is of now."""
     newest_us = max((view.assessment.grid_us for view in views if view.assessment), default=None)
     if not runs:
-        last = (
-            "nothing assessed yet" if newest_us is None else f"last assessed {_age(now_us - newest_us)} ago"
-        )
+        last = "nothing assessed yet" if newest_us is None else f"last assessed {age(now_us - newest_us)} ago"
         return f"no agent runs on this store; {last}"
     if newest_us is None:
         return "nothing assessed yet" if views else ""
     silence_us = silent_for(views, now_us)
     if silence_us is None:
         return ""
-    return f"nothing assessed up to now yet: the newest assessment is {_age(silence_us)} old"
+    return f"nothing assessed up to now yet: the newest assessment is {age(silence_us)} old"
 
 
 def _alarmnumber_of(views: Iterable[ModuleView]) -> str:
@@ -79,28 +78,26 @@ def _alarmnumber_of(views: Iterable[ModuleView]) -> str:
 
 
 def _short(view: ModuleView, display: Display) -> Text:
-    line = Text(f"{view.path.system}/{view.path.module}", style="bold")
+    line = Text(view.path.local, style="bold")
     if view.assessment is None:
         return line.append("  nothing assessed yet", style="not bold")
     returned = view.assessment.quantities[RETURN]
-    words = (
-        f"  {view.assessment.mode.replace('_', ' ')}  return superheat {figure(returned, display).strip()}"
-    )
+    words = f"  {spaced(view.assessment.mode)}  return superheat {told(returned, display)}"
     return line.append(words, style="not bold")
 
 
 def _block(view: ModuleView, now_us: int, display: Display) -> RenderableType:
     head = Text("\n")
-    head.append(f"{view.path.system}/{view.path.module}", style="bold")
+    head.append(view.path.local, style="bold")
     assessment = view.assessment
     if assessment is None:
         head.append("  nothing assessed yet")
         return Group(head, _grid(_alarm_lines(view, display))) if view.alarms else head
-    head.append(f"  {assessment.mode.replace('_', ' ')}")
-    head.append(f"   assessed {_age(now_us - assessment.grid_us)} ago", style="dim")
+    head.append(f"  {spaced(assessment.mode)}")
+    head.append(f"   assessed {age(now_us - assessment.grid_us)} ago", style="dim")
     if view.newest_us is not None:
-        head.append(f", newest reading {_age(now_us - view.newest_us)} old", style="dim")
-    reason = (Text("mode"), Text(assessment.mode.replace("_", " ")), Text(assessment.mode_reason))
+        head.append(f", newest reading {age(now_us - view.newest_us)} old", style="dim")
+    reason = (Text("mode"), Text(spaced(assessment.mode)), Text(assessment.mode_reason))
     return Group(
         head, _grid([*([reason] if assessment.mode_reason else []), *_lines(view, assessment, display)])
     )
@@ -132,8 +129,8 @@ def _lines(view: ModuleView, assessment: Assessment, display: Display) -> Iterat
     style = "yellow" if doubt or cannot_be else ""
     yield line("oil-return rise", rise, rise.said.text, style, (doubt, cannot_be))
     for what, shown, why in highside_lines(assessment, display):
-        yield Text(what), Text(shown, style="yellow" if shown in WORDS.values() else ""), Text(why)
-    unit = unit_words(view.lives.unconfirmed_us, f"{view.path.system}/{view.path.module}", display)
+        yield Text(what), Text(_column(shown), style="yellow" if shown in WORDS.values() else ""), Text(why)
+    unit = unit_words(view.lives.unconfirmed_us, view.path.local, display)
     for note in filter(None, (*map(display.words, view.notes), unit, shadow_words(view.lives, display))):
         yield Text("note", style="dim"), Text(""), Text(note)
     yield from _alarm_lines(view, display)
@@ -162,17 +159,14 @@ def _line(
     probes = f"{' - '.join(said.probes)}: " if said.probes else ""
     if quantity.decided:
         words = display.words(before(first, f"{probes}{text}"))
-        return Text(name), Text(valued(quantity, display), style=style), Text(words)
+        return Text(name), Text(_column(valued(quantity, display)), style=style), Text(words)
     words = display.words(before(first, f"{probes}{said.text}"))
     if said.status is Status.NOT_SETTLED and quantity.value is not None:
-        words += f" (now {valued(quantity, display).strip()})"
+        words += f" (now {valued(quantity, display)})"
     return Text(name), Text(WORDS[said.status], style="yellow"), Text(words)
 
 
-def _age(microseconds: int) -> str:
-    seconds = max(0, microseconds // 1_000_000)
-    if seconds < 120:
-        return f"{seconds} s"
-    if seconds < 7200:
-        return f"{seconds // 60} min"
-    return f"{seconds // 3600} h"
+def _column(shown: str) -> str:
+    """A figure with its decimal point under that of the others."""
+    number, unit, rest = shown.partition(" ")
+    return shown if shown in (*WORDS.values(), NONE) else f"{number:>5}{unit}{rest}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import NamedTuple
@@ -21,7 +21,7 @@ from agent.alarms import (
     facts,
     priority,
 )
-from agent.assess import Assessment
+from agent.assess import AT_PROBE, Assessment, Quantity
 from agent.piping import Fitness, Graph
 from agent.settings import ModulePath, ModulePlan
 
@@ -135,3 +135,11 @@ def view(
 def stale_alarm(text: str, since_us: int | None) -> StandingAlarm:
     """The alarm on a feed, which no assessment knows."""
     return StandingAlarm(FEED_STALE.name, FEED_STALE.priority, since_us, Facts(text))
+
+
+def unfit(assessment: Assessment) -> Iterator[tuple[str, Quantity]]:
+    """Suction probes that are not fit now, each with the superheat that it shows."""
+    for name, quantity in assessment.quantities.items():
+        probe = name.removeprefix(AT_PROBE)
+        if probe != name and assessment.fitness[probe][0] is not Fitness.FIT:
+            yield probe, quantity

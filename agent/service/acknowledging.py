@@ -7,16 +7,15 @@ from enum import StrEnum
 from typing import NamedTuple
 
 from agent.alarms import Life
+from agent.outlets import typed
 from agent.outlets.ack import SECRET, AlarmId, expires_us
-from agent.outlets.alarm_words import acknowledged_words, short_time
+from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.shown import Display
 from agent.service.deeds import NOTHING_STANDS
 from agent.service.listing import ANSWER_S, UnwatchedModuleError, give, outcome
 from agent.service.order import Kind
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
-
-LONGEST_TEXT = 300  # characters of a name or a note
 
 
 class Outcome(StrEnum):
@@ -82,8 +81,8 @@ def acknowledge(
     who, note = who.strip(), note.strip()
     if not who:
         return _refused("Who acknowledges it? Give your name.")
-    if not all((text.isprintable() and len(text) <= LONGEST_TEXT) for text in (who, note)):
-        return _refused(f"A name and a note take up to {LONGEST_TEXT} characters that can be printed.")
+    if not all(map(typed.is_fit, (who, note))):
+        return _refused(f"A name and a note take up to {typed.LONGEST} characters that can be printed.")
     alarm, path = meant.id.alarm, meant.id.path
     if why := _stale(_life(store, meant), meant, display):
         return _refused(why)
@@ -137,7 +136,7 @@ def _life(store: Store, meant: _Meant) -> Life:
 def _stands(life: Life, display: Display) -> str:
     """Whether it stands, in a sentence."""
     if life.state.active:
-        return f"The alarm still stands; it began {short_time(life.since_us, display)}."
+        return f"The alarm still stands; it began {display.day_time(life.since_us)}."
     latched = " It is latched, until somebody resets it." if life.state.latched else ""
     return f"The alarm is over.{latched}"
 

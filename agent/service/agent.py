@@ -16,7 +16,7 @@ from apscheduler.schedulers.background import BackgroundScheduler
 
 from agent.assess import SECOND
 from agent.intake import Connection, Inbox
-from agent.outlets import Metrics
+from agent.outlets import Metrics, ModuleView
 from agent.outlets.routes import open_routes
 from agent.outlets.web import app
 from agent.service.alarming import Alarms
@@ -34,7 +34,7 @@ from agent.service.readiness import Readiness
 from agent.service.registering import register
 from agent.service.rounds import Rounds
 from agent.service.serving import Serving
-from agent.settings import Plan, ended_filters
+from agent.settings import ModulePath, Plan, ended_filters
 from agent.store import Store
 
 INBOX_BYTES = 64 * 1024 * 1024
@@ -68,6 +68,7 @@ class Agent:
         self.stopping = threading.Event()
         self._told = False  # no Event: a signal handler must not wait for a lock that its own thread holds
         self.failed = False
+        self._views: dict[ModulePath, ModuleView] = {}  # each module as it was shown last
 
     def run(self) -> None:
         """Work until ``stop``. Raises StoreError, StoreTakenError, OSError, ValueError if it cannot begin."""
@@ -97,7 +98,7 @@ class Agent:
                 broker, inbox, self.clock, expect_session=connected_before, on_session_lost=_tell_gap
             )
             self.readiness = Readiness(store, self.watched, self.connection.facts, self._lag_us)
-            pages = Pages(store, self.plan, self.clock, self.readiness.reasons)
+            pages = Pages(store, self.plan, self.clock, self.readiness.reasons, self._views.get)
             self.metrics.ask(self.connection.facts)
             posted = self.poster.counts if self.poster else dict
             self.metrics.ask_notices(lambda: {**notifier.counts(), **posted()})
@@ -191,6 +192,7 @@ class Agent:
             self.connection.publish,
             lambda: self.connection.facts().unconnected_since_us,
             self.clock,
+            self._views,
         )
 
         def work_off() -> None:

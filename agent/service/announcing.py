@@ -194,7 +194,7 @@ def addressed(notice: Notice, routes: Sequence[str], now_us: int, gather_us: int
             notice.body,
             next_us=now_us + gather_us,
             priority=notice.priority,
-            brief=notice.brief,
+            brief=notice.short,
         )
         for route in routes
     ]

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from agent.alarms import FEED_STALE, Line, Transition
 from agent.assess import SECOND, Assessment, Cause
+from agent.outlets.times import length
 from agent.piping import RETURN, STEADY_MODES
 from agent.settings import ModulePlan
 
@@ -94,15 +95,15 @@ class Feed:
         self, now_us: int, unconnected_us: int | None, latest: Assessment | None
     ) -> tuple[FeedCause, str] | None:
         if unconnected_us is not None and now_us - unconnected_us > BROKER_US:
-            return FeedCause.BROKER, f"no connection to the broker for {_length(now_us - unconnected_us)}"
+            return FeedCause.BROKER, f"no connection to the broker for {length(now_us - unconnected_us)}"
         own = [signal for signal in self.plan.module.signals.values() if not signal.shared]
         longest_us = max((signal.max_age_us for signal in own), default=None)
         if longest_us is not None and now_us - self.heard_us > longest_us:
             what = "nothing" if len(own) == len(self.plan.module.signals) else "nothing of the module's own"
-            return FeedCause.GATEWAY, f"the gateway has sent {what} for {_length(now_us - self.heard_us)}"
+            return FeedCause.GATEWAY, f"the gateway has sent {what} for {length(now_us - self.heard_us)}"
         silent = [] if self.gains else self._silent(now_us)
         if silent and len(silent) == len(self.plan.module.signals):
-            age = _length(now_us - (self.newest_us or 0))
+            age = length(now_us - (self.newest_us or 0))
             return FeedCause.GATEWAY, f"what comes is old: the newest reading by {age}"
         if silent:
             self.about = frozenset(silent)
@@ -143,8 +144,3 @@ class Feed:
             for name, signal in self.plan.module.signals.items()
             if now_us - self.signals_us.get(name, 0) > 2 * signal.max_age_us
         ]
-
-
-def _length(microseconds: int) -> str:
-    seconds = microseconds // SECOND
-    return f"{seconds} s" if seconds < 120 else f"{seconds // 60} min"

@@ -7,7 +7,9 @@ import time
 from collections.abc import Callable, Iterator
 
 from agent.assess import SECOND
+from agent.outlets import ModuleView
 from agent.outlets.shown import Display
+from agent.outlets.visit import USUAL_SPAN
 from agent.outlets.web.cards import Shown
 from agent.outlets.web.page import REFRESH_S, render_page
 from agent.service.acknowledging import Acknowledged, acknowledge, acknowledgeable
@@ -18,11 +20,10 @@ from agent.service.over import over
 from agent.service.past_csv import past_csv
 from agent.service.recent import Recent
 from agent.service.visiting import brief
-from agent.settings import ModulePlan, Plan
+from agent.settings import ModulePath, ModulePlan, Plan, span_us
 from agent.store import Store
 
 DAY_US = 86_400 * SECOND
-VISIT_US = 14 * DAY_US  # how far back a brief looks unless it is said
 LEAST_KEPT_S = 2.0  # a page is shown for so long before it is made anew, however many ask for it
 KEPT_PER_S = 5  # and so many times as long as it took: watching takes a fifth of a processor at most
 
@@ -30,7 +31,8 @@ KEPT_PER_S = 5  # and so many times as long as it took: watching takes a fifth o
 class Pages:
     """The pages of a site. Several threads may ask; but for an acknowledgement they read only.
 
-    ``clock``: microseconds of UTC. ``reasons``: why the agent does not do its work now.
+    ``clock``: microseconds of UTC. ``reasons``: why the agent does not do its work now. ``held``: a module as
+    the agent holds it; until it holds all of them, they are looked up in the store.
     """
 
     def __init__(
@@ -39,11 +41,13 @@ class Pages:
         plan: Plan,
         clock: Callable[[], int] = now_us,
         reasons: Callable[[], list[str]] = list,
+        held: Callable[[ModulePath], ModuleView | None] = lambda _: None,
     ) -> None:
         self._store = store
         self._plan = plan
         self._clock = clock
         self._reasons = reasons
+        self._held = held
         self._display = Display.of(plan.settings.display)
         self._recent = Recent(store)
         self._making = threading.Lock()
@@ -63,8 +67,8 @@ class Pages:
     def visit(self, system: str, module: str, since_us: int | None) -> str:
         """The brief of the last ``since_us`` µs as HTML. Raises UnknownModuleError, StoreError."""
         found, now = self._module(system, module), self._clock()
-        span_us = VISIT_US if since_us is None else since_us
-        return brief(self._store, self._plan, found, now - span_us, now, now)
+        back_us = span_us(USUAL_SPAN) if since_us is None else since_us
+        return brief(self._store, self._plan, found, now - back_us, now, now)
 
     def history(self, system: str, module: str, from_us: int, to_us: int, readings: bool) -> Iterator[str]:
         """CSV in pieces. Raises UnknownModuleError; each piece, StoreError."""
@@ -86,12 +90,17 @@ class Pages:
     def _module(self, system: str, module: str) -> ModulePlan:
         return find(self._plan, f"{self._plan.settings.site}/{system}/{module}")
 
+    def _views(self, now_us: int) -> list[ModuleView]:
+        held = [view for module in self._plan.modules if (view := self._held(module.path)) is not None]
+        if len(held) == len(self._plan.modules):
+            return held
+        return look(self._store, self._plan, now_us, search=False)
+
     def _status(self, refresh_s: int | None) -> str:
         now = self._clock()
         ids, past = self._store.module_ids(), over(self._store, now - DAY_US, now)
         shown = []
-        views = look(self._store, self._plan, now, search=False)
-        for module, view in zip(self._plan.modules, views, strict=True):
+        for module, view in zip(self._plan.modules, self._views(now), strict=True):
             module_id, described = ids.get(module.path), module.module
             trend = first_us = None
             if module_id is not None and view.assessment is not None:

@@ -32,7 +32,10 @@ _log = logging.getLogger(__name__)
 
 @dataclass
 class Rounds:
-    """What a round needs. ``unconnected_us``: since when there is no connection to the broker."""
+    """What a round needs. ``unconnected_us``: since when there is no connection to the broker.
+
+    ``views``: each module as it was shown last, for whoever makes pages of it.
+    """
 
     plan: Plan
     store: Store
@@ -44,6 +47,7 @@ class Rounds:
     publish: Callable[[str, bytes], object]
     unconnected_us: Callable[[], int | None]
     clock: Callable[[], int]
+    views: dict[ModulePath, ModuleView] = field(default_factory=dict)
     _shown: dict[ModulePath, tuple[object, ...]] = field(default_factory=dict)
     _published: dict[ModulePath, tuple[object, ...]] = field(default_factory=dict)
 
@@ -105,15 +109,19 @@ class Rounds:
     def _show(self, each: Watched) -> None:
         """What has changed of a module, if anything has."""
         feed, now_us = each.feed, self.clock()
-        lives = Lives(dict(each.lives), each.shadow_ends_us, now_us, each.service.unconfirmed_us)
+        service = each.service
+        lives = Lives(  # other threads read it while these go on
+            dict(each.lives), each.shadow_ends_us, now_us, service.unconfirmed_us, service.replaced_us
+        )
         stale = stale_alarm(feed.text, feed.since_us) if feed.raised else None
         stands = (each.latest, each.states, each.findings, feed.newest_us, stale)
-        seen = (*stands, lives.of, lives.shadow_ends_us, lives.shadow, lives.unconfirmed_us)
+        seen = (*stands, lives.of, lives.shadow_ends_us, lives.shadow, service)
         if self._shown.get(each.plan.path) == seen:
             return
         self._shown[each.plan.path] = seen
         shown = view(each.plan, each.latest, each.states, feed.newest_us, stale, each.findings, lives)
         self.metrics.show(shown)
+        self.views[each.plan.path] = shown
         if self.poster is not None:
             self.poster.look_at(shown)
         found = (shown.assessment, shown.alarms, lives.shadow, lives.of)

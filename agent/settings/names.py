@@ -23,3 +23,8 @@ class ModulePath(NamedTuple):
 
     def __str__(self) -> str:
         return "/".join(filter(None, self))
+
+    @property
+    def local(self) -> str:
+        """System and module, as its site and commands call it."""
+        return f"{self.system}/{self.module}"

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from agent.readings import Reading
+from agent.service.looking import look
 from agent.service.pages import Pages
 from agent.service.recent import HOURS
 from agent.service.registering import register
@@ -44,7 +45,8 @@ def of(folder: Path, number: int, rows: list[tuple[int, str, str]]) -> Iterator[
                 for sample_us, name, value in told(END - 15, END)
             ]
             store.add_batch(readings, [], [])
-        pages = Pages(store, site, lambda: now_us)
+        held = {view.path: view for view in look(store, site, now_us)}  # as the running agent has them
+        pages = Pages(store, site, lambda: now_us, held=held.get)
         first_s = cpu_s(pages.status)
         kept: list[str] = []
         again_s = cpu_s(lambda: kept.append(pages.status(still=True)))

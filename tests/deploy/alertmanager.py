@@ -1,9 +1,7 @@
 """Alertmanager on the shipped files, hurried, and a mail server that keeps what it was told."""
 
-import json
 import shutil
 import time
-import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -12,17 +10,13 @@ from typing import Any
 
 import pytest
 
+from tests.alertmanager import MARKS as ALERTMANAGER
+from tests.alertmanager import RealAlertmanager
 from tests.deploy.broker import DEPLOY
-from tests.mosquitto import free_port
 from tests.receivers import MailReceiver
-from tests.service.processes import eventually, process
 
-PROGRAM = shutil.which("prometheus-alertmanager") or shutil.which("alertmanager")
 AMTOOL = shutil.which("amtool")
-MARKS = [
-    pytest.mark.service,
-    pytest.mark.skipif(PROGRAM is None or AMTOOL is None, reason="alertmanager is not installed"),
-]
+MARKS = [*ALERTMANAGER, pytest.mark.skipif(AMTOOL is None, reason="amtool is not installed")]
 HURRIED = {
     "group_wait: 30s": "group_wait: 1s",
     "group_wait: 10s": "group_wait: 1s",
@@ -31,20 +25,12 @@ HURRIED = {
 }
 
 
-class Alertmanager:
-    """A running one: what it is posted, and what it sent."""
+class Alertmanager(RealAlertmanager):
+    """A running one on the shipped files: what it is posted, and what it sent."""
 
-    def __init__(self, port: int, mail: MailReceiver) -> None:
-        self.port = port
+    def __init__(self, directory: Path, config: str, mail: MailReceiver) -> None:
+        super().__init__(directory, config)
         self._mail = mail
-
-    def ask(self, path: str, body: Any = None) -> Any:
-        data = None if body is None else json.dumps(body).encode()
-        head = {"Content-Type": "application/json"}
-        request = urllib.request.Request(f"http://127.0.0.1:{self.port}{path}", data, head)
-        with urllib.request.urlopen(request, timeout=10) as answer:
-            text = answer.read()
-        return json.loads(text) if text[:1] in (b"{", b"[") else text.decode()
 
     def post(self, alertname: str, *, over: bool = False, for_s: float = 600, **labels: str) -> None:
         """One alert, raised now; over, or standing for so long unless it is posted anew.
@@ -86,39 +72,19 @@ def text_of(mail: Any) -> str:
     return str(parts[0].get_payload(decode=True).decode("utf-8"))
 
 
-def written(directory: Path, mail_port: int, changes: dict[str, str]) -> Path:
-    """The shipped files with only times, mail server and what the test changes put in."""
-    directory.mkdir(parents=True, exist_ok=True)
+def written(mail_port: int, changes: dict[str, str]) -> str:
+    """The shipped file with only times, mail server and what the test changes put in."""
     text = (DEPLOY / "alertmanager.yml").read_text()
     put_in = {"mail.quince-court.example:587": f"127.0.0.1:{mail_port}", **HURRIED, **changes}
     for old, new in put_in.items():
         assert text.count(old) == 1, f"{old} stands {text.count(old)} times in the file"
         text = text.replace(old, new)
-    (directory / "alertmanager.yml").write_text(text)
-    shutil.copy(DEPLOY / "alertmanager.tmpl", directory)
-    return directory / "alertmanager.yml"
+    return text
 
 
 @contextmanager
 def alertmanager(directory: Path, changes: dict[str, str] | None = None) -> Iterator[Alertmanager]:
-    port = free_port()
-    with MailReceiver() as mail:
-        command = [
-            str(PROGRAM),
-            f"--config.file={written(directory, mail.port, changes or {})}",
-            f"--storage.path={directory / 'data'}",
-            f"--web.listen-address=127.0.0.1:{port}",
-            "--cluster.listen-address=",
-        ]
-        made = Alertmanager(port, mail)
-        with process(command, directory / "alertmanager.log"):
-            eventually(lambda: is_ready(made), "Alertmanager answers")
-            yield made
-
-
-def is_ready(made: Alertmanager) -> bool:
-    try:
-        made.ask("/-/ready")
-    except OSError:
-        return False
-    return True
+    directory.mkdir(parents=True, exist_ok=True)
+    shutil.copy(DEPLOY / "alertmanager.tmpl", directory)
+    with MailReceiver() as mail, Alertmanager(directory, written(mail.port, changes or {}), mail) as made:
+        yield made

@@ -1,41 +1,19 @@
 """Prometheus on the shipped files, hurried."""
 
-import json
-import urllib.error
-import urllib.parse
-import urllib.request
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from tests.deploy.broker import DEPLOY
 from tests.mosquitto import free_port
-from tests.prometheus import PROGRAM
-from tests.service.processes import eventually, process
+from tests.prometheus import Prometheus
+from tests.service.processes import eventually
 
 FIRST = "prometheus-rules.yml"
-STARTING = 503
 
 
-class Watching:
-    """A running one, and what it is asked."""
-
-    def __init__(self, port: int) -> None:
-        self._port = port
-
-    def ask(self, path: str, **query: str) -> Any:
-        """The data of an answer; None where it does not answer yet. An error of a query raises."""
-        url = f"http://127.0.0.1:{self._port}/api/v1/{path}?{urllib.parse.urlencode(query)}"
-        try:
-            with urllib.request.urlopen(url, timeout=10) as answer:
-                return json.load(answer)["data"]
-        except urllib.error.HTTPError as error:
-            if error.code == STARTING:
-                return None
-            raise RuntimeError(f"{query}: {error.read().decode()}") from None
-        except OSError:
-            return None
+class Watching(Prometheus):
+    """A running one, and the alerts that it knows."""
 
     def alerts(self) -> set[str]:
         """Names of the alerts that stand or wait."""
@@ -48,10 +26,6 @@ class Watching:
         except AssertionError as error:
             raise AssertionError(f"{error}; there are {self.ask('alerts')}, {self.ask('targets')}") from None
 
-    def result(self, expression: str) -> list[dict[str, Any]]:
-        found: list[dict[str, Any]] = self.ask("query", query=expression)["result"]
-        return found
-
 
 @contextmanager
 def watching(
@@ -62,7 +36,6 @@ def watching(
     hurried: bool = False,
 ) -> Iterator[Watching]:
     """`rules`: the files that are loaded; `hurried`: an alert waits seconds in place of minutes."""
-    port = free_port()
     directory.mkdir()
     for name in rules:
         text = (DEPLOY / name).read_text()
@@ -77,15 +50,6 @@ def watching(
     }.items():
         assert text.count(old) == 1, old
         text = text.replace(old, new)
-    (directory / "prometheus.yml").write_text(text)
-    command = [
-        str(PROGRAM),
-        f"--config.file={directory / 'prometheus.yml'}",
-        f"--storage.tsdb.path={directory / 'data'}",
-        f"--web.listen-address=127.0.0.1:{port}",
-    ]
-    made = Watching(port)
-    with process(command, directory / "prometheus.log"):
-        eventually(lambda: made.ask("rules"), "prometheus answers")
+    with Watching(directory, text) as made:
         yield made
         assert [r for g in made.ask("rules")["groups"] for r in g["rules"] if r["health"] != "ok"] == []

@@ -7,7 +7,7 @@ import contextlib
 import socket
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,6 +19,7 @@ from agent.intake.inbox import Inbox, Message
 from agent.intake.mqtt import OFFLINE, ONLINE, BrokerSettings, Connection, covers
 from agent.intake.pointmap import Point, PointMap
 from tests.mosquitto import Mosquitto, free_port, needs_mosquitto
+from tests.service.processes import eventually
 
 PATIENCE_S = 30.0
 STATUS = "dewline/agent/a1"
@@ -70,13 +71,6 @@ def connection(
         yield made, inbox
     finally:
         made.stop()
-
-
-def eventually(condition: Callable[[], object]) -> None:
-    deadline = time.monotonic() + PATIENCE_S
-    while not condition():
-        assert time.monotonic() < deadline, "waited in vain"
-        time.sleep(0.02)
 
 
 def subscribed(made: Connection, connects: int) -> bool:

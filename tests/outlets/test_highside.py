@@ -88,8 +88,8 @@ class TestStatus:
 
     def test_a_line_each(self):
         found = self.lines()
-        assert found["subcooling"] == ("  6.2 K -1.7 +0.7", "liquid_line: all vapour passes here")
-        assert found["discharge 1"][0] == " 21.8 K ±1.2"
+        assert found["subcooling"] == ("6.2 K -1.7 +0.7", "liquid_line: all vapour passes here")
+        assert found["discharge 1"][0] == "21.8 K ±1.2"
         assert found["discharge 1"][1] == (
             "63.0 degC; superheat at discharge_1; saturated suction would give 16 to 34 K: wet or dry not "
             "decided"

@@ -9,7 +9,7 @@ from rich.console import Console
 from agent.assess import SECOND, Findings, Suspicion
 from agent.outlets import heard_mapping, listen_progress, render_heard
 from agent.outlets.heard import Heard, HeardModule, HeardSignal, HeardSite, Progress, Unmapped
-from agent.outlets.listening import length, next_step
+from agent.outlets.listening import next_step
 from agent.settings import ModulePath
 
 PIPE = HeardSignal(
@@ -237,8 +237,6 @@ def test_plain_data_has_units_in_its_names_and_no_number_for_a_state():
     )
 
 
-@pytest.mark.parametrize(
-    ("seconds", "words_"), [(0, "0 s"), (119, "119 s"), (120, "2 min"), (7200, "2 h"), (-3, "-3 s")]
-)
-def test_a_length_of_time(seconds, words_):
-    assert length(seconds * SECOND) == words_
+def test_a_clock_ahead_of_ours_is_an_age_below_zero():
+    ahead = replace(PIPE, age_us=-3 * SECOND)
+    assert " -3 s " in words(shown(site(ahead)))

@@ -1,14 +1,19 @@
 """The collector as a scraper reads it: by Prometheus' own text format, parsed with the client library."""
 
 import dataclasses
+import random
 
 import pytest
 from prometheus_client import CollectorRegistry, generate_latest, make_wsgi_app
+from prometheus_client.exposition import choose_encoder
 from prometheus_client.parser import text_string_to_metric_families
 
-from agent.alarms import Life, State
+from agent.alarms import Life, Priority, State
 from agent.intake import Facts
 from agent.outlets import Lives, Metrics, ModuleView
+from agent.outlets.metrics_modules import Told
+from agent.outlets.metrics_text import ModuleText
+from agent.outlets.view import NO_LIVES
 from agent.settings import ModulePath
 from tests.outlets.views import (
     ALARM,
@@ -257,3 +262,59 @@ def test_since_when_readings_are_kept_is_absent_where_there_are_none(scraped):
     assert scraped.of(name) is None
     scraped.metrics.ask_kept(lambda: NOON_US)
     assert scraped.of(name) == NOON_US / 1e6
+
+
+FORMS = ("text/plain;version=0.0.4", "application/openmetrics-text;version=1.0.0")
+
+
+def test_what_is_kept_of_a_text_is_what_a_text_from_the_beginning_would_be(scraped):
+    chance = random.Random(4711)
+    registry = CollectorRegistry(auto_describe=False)
+    registry.register(scraped.metrics)
+    paths = [ModulePath("hill-house", "one", name) for name in ("m1", 'm"2"', "m\n3")]
+    lives = [
+        NO_LIVES,
+        Lives({ALARM.name: Life(State(active=True, acknowledged=False))}, at_us=NOON_US),
+        Lives({ALARM.name: Life(State(acknowledged=False))}, at_us=NOON_US),
+        Lives(shadow_ends_us=NOON_US + 1, at_us=NOON_US),
+    ]
+    seen = set()
+    for _ in range(120):
+        scraped.now_us = NOON_US + chance.choice((0, STALE_US, STALE_US + MINUTE_US))
+        if chance.random() < 0.7:
+            of = assessment(
+                NOON_US + chance.choice((0, MINUTE_US)),
+                returned=chance.choice((None, *UNDECIDED.values())),
+                mode=chance.choice(("cooling", "heating")),
+            )
+            urgent = ALARM._replace(priority=chance.choice(list(Priority)))
+            view = shown(of, chance.choice(((), (ALARM,), (urgent,))), chance.choice(paths))
+            assessed = chance.choice((of, of, None))
+            scraped.metrics.show(dataclasses.replace(view, assessment=assessed, lives=chance.choice(lives)))
+        accept = chance.choice(FORMS) if chance.random() < 0.2 else FORMS[0]
+        text, _ = scraped.metrics.exposition(accept)
+        encode, _ = choose_encoder(accept)
+        assert text == encode(registry)
+        seen.add(text)
+    assert len(seen) > 60
+
+
+def test_a_module_is_written_anew_when_it_changed_and_alone():
+    written = []
+
+    def encode(registry):
+        text = generate_latest(registry)
+        written.extend(line for line in text.decode().splitlines() if not line.startswith("#"))
+        return text
+
+    modules = [Told.of(shown(path=ModulePath("hill-house", "one", name)), NOON_US) for name in ("m1", "m2")]
+    text = ModuleText(encode)
+    first = text.text(modules)
+    assert len(written) == first.decode().count("module=")
+    written.clear()
+    assert text.text(modules) == first
+    assert not written
+    changed = modules[1]._replace(shadow=True)
+    assert text.text([modules[0], changed]).decode().count("module=") == first.decode().count("module=") + 1
+    assert written and all('module="m2"' in line for line in written)
+    assert b'module="m1"' not in text.text([changed])

@@ -266,7 +266,7 @@ def test_a_beginning_that_was_moved_is_not_called_the_time_it_was_raised():
 def test_how_soon_follows_the_priority_and_nobody_is_told_to_switch_anything(priority, how_soon):
     """Common practice, no source."""
     notice = only(happening(SUPERHEAT_LOW, WET, priority=priority))
-    assert how_soon in notice.body.split("\n")[2] and how_soon in notice.brief
+    assert how_soon in notice.body.split("\n")[2] and how_soon in notice.short
     body = " ".join(notice.body.split())
     stop = "Whether the module is to be stopped is for whoever is responsible for the plant: ask"
     assert f"{stop} {'now' if priority is Priority.HIGH else 'them'}." in body
@@ -276,7 +276,7 @@ def test_how_soon_follows_the_priority_and_nobody_is_told_to_switch_anything(pri
 def test_what_was_known_late_says_why():
     late = happening(SUPERHEAT_LOW, WET, why_late="its readings came late")
     assert "\nKnown late: its readings came late.\n" in only(late).body
-    assert "Known late: its readings came late." in only(late).brief
+    assert "Known late: its readings came late." in only(late).short
     assert "late:" not in only(happening(SUPERHEAT_LOW, WET)).body
 
 
@@ -380,7 +380,7 @@ def test_several_of_the_past_in_one_message():
     late = happening(SUPERHEAT_LOW, WET, Transition.FOUND_LATE, ended_us=NOON_US - 5 * MINUTE_US)
     one, other = only(late), only(late, path=PATH._replace(module="m2"))
     subject, body = pasts_together(
-        "hill-house", [(one.subject, one.brief), (other.subject, other.brief)], ["R-32"]
+        "hill-house", [(one.subject, one.short), (other.subject, other.short)], ["R-32"]
     )
     assert subject == "PAST alarms at hill-house"
     text = " ".join(body.split())
@@ -390,7 +390,7 @@ def test_several_of_the_past_in_one_message():
         "alarms at hill-house/one/m1: - superheat-low stood from 2025-11-25 11:30 UTC to 2025-11-25 11:55 UTC"
     )
     assert "alarms at hill-house/one/m2: - superheat-low stood" in text and body.endswith(BRIEF)
-    subject, body = pasts_together("hill-house", [(one.subject, one.brief)] * 2, ["R-32"])
+    subject, body = pasts_together("hill-house", [(one.subject, one.short)] * 2, ["R-32"])
     assert subject == one.subject and body.count("alarms at hill-house/one/m1:") == 1
 
 
@@ -492,14 +492,14 @@ def test_it_is_told_in_the_site_s_units_and_by_its_clock():
     assert "Limit: 3.6 degF" in text
     assert "Began 2025-11-25 06:30 -05:00." in text
     assert " K " not in text and "UTC" not in text
-    assert "0.7 degF" in notice.brief and "06:30 -05:00" in notice.brief
+    assert "0.7 degF" in notice.short and "06:30 -05:00" in notice.short
 
 
 def test_several_in_one_message():
     stands = only(happening(SUPERHEAT_LOW, WET, condition="beyond_doubt", priority=Priority.HIGH, ways=WAYS))
     still = only(happening(PROBE_UNFIT, WET, probe="compressor_inlet", telling=Telling.AGAIN))
     over = only(happening(SUPERHEAT_HUNTING, WET, Transition.CLEARED))
-    told = [(each.subject, each.brief) for each in (over, still, stands)]
+    told = [(each.subject, each.short) for each in (over, still, stands)]
     subject, body = together("hill-house", told, ["R-32", "R-410A"])
     assert subject == "HIGH superheat-low at hill-house/one/m1 and 2 more"
     assert body == (

@@ -176,7 +176,7 @@ def test_temperatures_beside_the_discharge():
     }
     lines = {name: (figure, why) for name, figure, why in highside_lines(replace(
         of, quantities={**of.quantities, **more}), DENVER)}  # fmt: skip
-    assert lines["discharge 1"] == (" 41.9 degF ±3.4", "139.8 degF; superheat at discharge_1")
+    assert lines["discharge 1"] == ("41.9 degF ±3.4", "139.8 degF; superheat at discharge_1")
     assert lines["saturation"][1].startswith("saturated suction 41.7 degF, condensing 97.9 degF")
 
 

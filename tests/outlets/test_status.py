@@ -107,10 +107,18 @@ def test_ages_are_told_in_the_unit_that_a_person_would_use():
         (0, "0 s"),
         (119 * 10**6, "119 s"),
         (59 * MINUTE_US, "59 min"),
-        (50 * 3600 * 10**6, "50 h"),
+        (50 * 3600 * 10**6, "2 d"),
     ]:
         assert f"newest reading {told} old" in words(text(120, shown(), now_us=NOON_US + age_us))
     assert "newest reading 0 s old" in words(text(120, shown(), now_us=NOON_US - MINUTE_US))
+
+
+def test_figures_stand_with_their_decimals_one_below_the_other():
+    far = assessment(returned=decided(-16.0, 1.7, 0.7, "suction_pipe"), rise=decided(3.0))
+    lines = text(160, shown(far)).splitlines()
+    told = [line for line in lines if line.strip().startswith(("return superheat", "oil-return"))]
+    points = {line.index(".") for line in told}
+    assert len(told) == 2 and len(points) == 1
 
 
 def test_an_alarm_says_its_state_and_a_module_that_it_is_in_shadow():

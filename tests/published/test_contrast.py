@@ -1,44 +1,82 @@
-"""The brief's colours against WCAG 2.1 (W3C Recommendation, 5 June 2018): success criteria 1.4.3 (text: 4.5
-to 1) and 1.4.11 (parts of figures: 3 to 1); relative luminance and contrast ratio as defined there."""
+"""Contrast of the status page's and the brief's colours, light and dark, by WCAG 2.2 (W3C, 2023-10-05).
+
+Relative luminance and contrast ratio as its section 5 (terms) defines them; text takes 4.5:1 by success
+criterion 1.4.3, what is drawn and the edges of what can be used 3:1 by 1.4.11.
+"""
 
 import re
-from pathlib import Path
+from importlib.resources import files
 
 import pytest
 
-import agent.outlets.visit as visit
+TEXT, DRAWN = 4.5, 3.0
+PRIORITIES = ("high", "medium", "low")
+PAGE = [
+    *[(over, under, TEXT) for over in ("ink", "soft", "link", "without") for under in ("paper", "card")],
+    *[(f"on-{priority}", priority, TEXT) for priority in PRIORITIES],
+    *[(over, under, DRAWN) for over in (*PRIORITIES, "edge", "focus") for under in ("paper", "card")],
+    ("ink", "between", DRAWN),  # the dot, the line of the uncertainty and the course, across the limits
+    ("soft", "between", DRAWN),  # the line of saturation
+    ("high", "between", DRAWN),  # since when an alarm stands
+]
+BRIEF = [
+    *[(over, "paper", TEXT) for over in ("ink", "faint", "alarm", "look", "fine")],
+    *[(over, "paper", DRAWN) for over in ("line", "apart", "alarm", "faint")],
+    ("ink", "panel", TEXT),
+]
 
-STYLE = (Path(visit.__file__).parent / "templates" / "brief.css").read_text()
-TEXT, DRAWN = ("ink", "faint", "alarm", "look", "fine"), ("line", "apart", "alarm", "faint")
+
+def style(package, name):
+    return (files(f"agent.outlets.{package}") / "templates" / name).read_text(encoding="utf-8")
 
 
-def themes():
-    light, dark = (dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", part)) for part in STYLE.split("@media")[:2])
-    return {"light": light, "dark": dark}
+def schemes(text):
+    """Light and dark."""
+    blocks = re.findall(r":root \{(.*?)\}", text, re.S)
+    return [found for each in blocks if (found := dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6})", each)))]
+
+
+OF = {"page": (style("web", "style.css"), PAGE), "brief": (style("visit", "brief.css"), BRIEF)}
+CASES = [
+    pytest.param(schemes(text)[number], *pair, id=f"{name} {number} {pair[0]} on {pair[1]}")
+    for name, (text, pairs) in OF.items()
+    for number in (0, 1)
+    for pair in pairs
+]
 
 
 def luminance(colour):
-    parts = [int(colour[n : n + 2], 16) / 255 for n in (1, 3, 5)]
-    linear = [c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
-    return sum(weight * c for weight, c in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
 
 
 def contrast(one, other):
-    high, low = sorted((luminance(one), luminance(other)), reverse=True)
-    return (high + 0.05) / (low + 0.05)
+    darker, lighter = sorted((luminance(one), luminance(other)))
+    return (lighter + 0.05) / (darker + 0.05)
 
 
 def test_the_formula_gives_the_published_extremes():
-    """WCAG 2.1: ratios range from 1 (the same colour) to 21 (black on white)."""
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
     assert contrast("#123456", "#123456") == pytest.approx(1)
+    assert contrast("#777777", "#ffffff") == pytest.approx(4.48, abs=0.005)  # fails just so; from memory
 
 
-@pytest.mark.parametrize("theme", ["light", "dark"])
-def test_text_and_figures_stand_out(theme):
-    colours = themes()[theme]
-    for name in TEXT:
-        assert contrast(colours[name], colours["paper"]) >= 4.5, name
-    for name in DRAWN:
-        assert contrast(colours[name], colours["paper"]) >= 3, name
-    assert contrast(colours["ink"], colours["panel"]) >= 4.5
+@pytest.mark.parametrize(("colours", "over", "under", "least"), CASES)
+def test_colours_stand_out(colours, over, under, least):
+    assert contrast(colours[over], colours[under]) >= least
+
+
+@pytest.mark.parametrize("name", OF)
+def test_there_are_two_schemes_with_the_same_names(name):
+    light, dark = schemes(OF[name][0])
+    assert light.keys() == dark.keys()
+
+
+def test_the_page_has_no_other_colour():
+    text, pairs = OF["page"]
+    assert schemes(text)[0].keys() == {each for over, under, _ in pairs for each in (over, under)}
+    rest = re.sub(r":root \{.*?\}", "", text, flags=re.S)
+    assert not re.search(r"#[0-9a-f]{3,8}\b|rgb|hsl|opacity", rest)

@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TypeVar
 
 from paho.mqtt.client import Client, MQTTMessage
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
@@ -17,11 +18,18 @@ PATIENCE_S = 60.0
 DEWLINE = [str(Path(sys.executable).with_name("dewline"))]
 
 
-def eventually(condition: Callable[[], object], what: str, patience_s: float = PATIENCE_S) -> None:
+Met = TypeVar("Met")
+
+
+def eventually(
+    met: Callable[[], Met], what: str = "what is asked for", patience_s: float = PATIENCE_S
+) -> Met:
+    """What is met in the end."""
     deadline = time.monotonic() + patience_s
-    while not condition():
+    while not (found := met()):
         assert time.monotonic() < deadline, f"waited {patience_s:.0f} s in vain: {what}"
-        time.sleep(0.1)
+        time.sleep(0.05)
+    return found
 
 
 @contextmanager

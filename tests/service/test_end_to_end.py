@@ -18,7 +18,7 @@ from agent.alarms import CATALOGUE
 from tests.mosquitto import MARKS as MOSQUITTO
 from tests.mosquitto import Mosquitto, free_port
 from tests.prometheus import MARKS as PROMETHEUS
-from tests.prometheus import Prometheus, lint
+from tests.prometheus import lint, scraping
 from tests.service.processes import agent_on, eventually, group_is_alive, listener, process
 from tests.service.site import demo_configuration, write
 
@@ -76,7 +76,7 @@ def seen(tmp_path_factory):
         config = write(directory, demo_configuration(broker.port, metrics_port, CLIENT, PREFIX))
         feed = [sys.executable, "-m", "demo_feed", "--port", str(broker.port), "--backlog", "2h"]
         with (
-            Prometheus(directory / "prometheus", metrics_port) as prometheus,
+            scraping(directory / "prometheus", metrics_port) as prometheus,
             process(agent_on(config), agent_log) as agent,
             process([*feed, "--truth", str(truth)], directory / "feed.log") as gateway,
         ):

@@ -94,7 +94,7 @@ def test_old_readings_only(feed):
         for name in feed.plan.module.signals:
             feed.hear(NOW + minute * MINUTE, name, NOW - 300 * MINUTE, 1.0)
         judge(feed, minute)
-    assert (feed.cause, feed.text) == ("gateway", "what comes is old: the newest reading by 305 min")
+    assert (feed.cause, feed.text) == ("gateway", "what comes is old: the newest reading by 5 h 5 min")
 
 
 def test_one_silent_signal(feed):
@@ -195,7 +195,7 @@ def test_a_backlog_that_stops_half_way_is_stale(feed):
         hear_backlog(feed, NOW + minute * MINUTE, NOW - 18 * 60 * MINUTE)
         found.append(judge(feed, minute))
     assert [line.transition for line in found if line] == ["raised"]
-    assert feed.text.startswith("what comes is old: the newest reading by 10")
+    assert feed.text.startswith("what comes is old: the newest reading by 18 h 6 min")
 
 
 def test_old_readings_under_a_clock_that_runs_right_are_stale(feed):

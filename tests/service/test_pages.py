@@ -3,6 +3,7 @@
 import re
 import threading
 import time
+from dataclasses import replace
 
 import pytest
 
@@ -49,6 +50,13 @@ def test_shows_what_the_store_holds(wet):
 
 def test_says_that_no_agent_works_on_the_store(wet):
     assert "Not known: no agent runs on this store; last assessed 45 s ago" in text(page_of(wet, 60).status())
+
+
+def test_shows_what_the_agent_holds_once_it_holds_every_module(wet):
+    (seen,) = look(wet.store, wet.plan, minute(60) + GRACE_US)
+    heating = replace(seen, assessment=replace(seen.assessment, mode="heating"))
+    assert "one/m1 heating" in text(page_of(wet, 60, held={seen.path: heating}.get).status())
+    assert "one/m1 cooling" in text(page_of(wet, 60, held={}.get).status())
 
 
 def test_before_anything_is_there_every_module_is_named(tmp_path):

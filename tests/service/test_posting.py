@@ -26,6 +26,7 @@ from agent.store import Store
 from tests.alertmanager import MARKS, PASSWORD, USER, RealAlertmanager
 from tests.certificates import Authority
 from tests.receivers import DrippingReceiver, MailReceiver, Webhook
+from tests.service.processes import eventually
 from tests.service.site import HEALTHY_K, WET_K, World, minute, plan, told
 
 pytestmark = MARKS
@@ -38,15 +39,6 @@ ROUTE = {
     "group_interval": "1s",
     "repeat_interval": "4h",
 }
-
-
-def eventually(met, seconds=20):
-    until = time.monotonic() + seconds
-    while time.monotonic() < until:
-        if found := met():
-            return found
-        time.sleep(0.05)
-    raise AssertionError("it never came to that")
 
 
 def hooked(hook):
@@ -238,7 +230,7 @@ def test_a_restart_of_the_agent_goes_on_and_its_silence_ends_what_stood(site, tm
             time.sleep(6)  # longer than what was posted before holds
             assert len(there.alerts()) == 1
         assert statuses(hook) == [("firing", [("m1", "firing")])]
-        eventually(lambda: not there.alerts(), 6)  # 4 periods
+        eventually(lambda: not there.alerts(), patience_s=6)  # 4 periods
         eventually(lambda: len(statuses(hook)) == 2)
         assert statuses(hook)[1] == ("resolved", [("m1", "resolved")])
 
@@ -274,7 +266,7 @@ def test_a_change_is_posted_without_waiting_for_the_next_time(site, tmp_path):
             assert poster.counts()["alertmanager", "sent"] == before  # no news
             site.wet(1, from_minute=60, until=120)
             show(poster)
-            eventually(there.alerts, 5)
+            eventually(there.alerts, patience_s=5)
 
 
 def test_a_label_that_tells_the_priority_only_rises_while_it_stands(site, tmp_path):

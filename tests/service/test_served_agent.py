@@ -25,7 +25,7 @@ from tests.certificates import PASSPHRASE, Authority, encrypted
 from tests.mosquitto import MARKS as MOSQUITTO
 from tests.mosquitto import Mosquitto, free_port
 from tests.prometheus import MARKS as PROMETHEUS
-from tests.prometheus import Prometheus
+from tests.prometheus import scraping
 from tests.service.processes import DEWLINE, agent_on, eventually, process
 from tests.service.site import SECOND_US, STEP_US, WET_K, configuration, told, write
 from tests.test_cli import in_a_process
@@ -126,11 +126,11 @@ def test_prometheus_scrapes_over_tls_with_the_token_and_not_without(running, tmp
     (tmp_path / "wrong").write_text("another-token-altogether")
     of = {"scheme": "https", "tls_config": {"ca_file": str(running.ca)}}
     right = of | {"authorization": {"credentials_file": str(running.directory / "token")}}
-    with Prometheus(tmp_path / "right", running.port, **right) as prometheus:
+    with scraping(tmp_path / "right", running.port, **right) as prometheus:
         eventually(lambda: prometheus.query("dewline_alarm_active"), "the alarm in Prometheus")
         assert [value for _, value in prometheus.query("up")] == [1]
     for wrong in (of, of | {"authorization": {"credentials_file": str(tmp_path / "wrong")}}):
-        with Prometheus(tmp_path / "wrongly", running.port, **wrong) as prometheus:
+        with scraping(tmp_path / "wrongly", running.port, **wrong) as prometheus:
             eventually(lambda p=prometheus: p.query("up"), "a scrape")
             assert [value for _, value in prometheus.query("up")] == [0]
             assert prometheus.query("dewline_alarm_active") == []

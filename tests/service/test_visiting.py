@@ -18,7 +18,7 @@ from agent.outlets.visit.tables import day_rows
 from agent.service.order import Kind
 from agent.service.visiting import brief, gathered
 from agent.store import Handheld, JournalEntry
-from tests import printed
+from tests.chromium import MARKS, printed, reach
 from tests.service.site import HEALTHY_K, WET_K, minute, plan, told, world
 
 NASTY = "</style><script>alert('x')</script>\"&<b onclick=x>"
@@ -373,7 +373,7 @@ def file(flooded, tmp_path_factory):
 
 
 class TestPrinted:
-    pytestmark = printed.MARKS
+    pytestmark = MARKS
 
     @pytest.mark.parametrize("paper", ["A4", "letter"])
     def test_every_page_says_of_which_module_and_none_is_empty(self, file, paper):
@@ -382,7 +382,7 @@ class TestPrinted:
         assert not re.search(r"[{;]\s*size:", text)
         sized = file.with_name(f"{paper}.html")
         sized.write_text(text.replace("</style>", f"@page {{ size: {paper} }}</style>", 1), encoding="utf-8")
-        found = printed.pages(sized)
+        found = printed(sized)
         assert 3 <= len(found) <= 10
         for number, text in enumerate(found, 1):
             said = " ".join(text.split())
@@ -399,13 +399,13 @@ class TestPrinted:
         tall = replace(course, alarms=dict.fromkeys(CATALOGUE, stood), curves={**course.curves, **more})
         file = tmp_path / "tall.html"
         file.write_text(render_brief(replace(flooded, course=tall)), encoding="utf-8")
-        found = printed.pages(file)
+        found = printed(file)
         assert min(len(text) for text in found) > 300
         (page,) = [text for text in found if "Each column holds all" in text]
         assert "2025-11-25 08:00 UTC to 2025-11-25 20:40 UTC" in page and "subcooling [K]" in page
 
     def test_the_first_page_alone_is_enough_to_go(self, file):
-        said = " ".join(printed.pages(file)[0].split())
+        said = " ".join(printed(file)[0].split())
         for words in (
             "one/m1",
             "HIGH: superheat-low",
@@ -417,7 +417,7 @@ class TestPrinted:
             assert words in said
 
     def test_the_figure_s_letters_and_every_section_are_on_paper(self, file):
-        said = " ".join(" ".join(printed.pages(file)).split())
+        said = " ".join(" ".join(printed(file)).split())
         for words in (
             *("return superheat [K]", "oil-return rise [K]", "not settled", "two-pipe-twin-late"),
             *("What each probe is worth", "when a figure could not be told", "What to measure by hand"),
@@ -427,4 +427,4 @@ class TestPrinted:
 
     @pytest.mark.parametrize("width", [360, 412, 800])
     def test_nothing_reaches_beyond_the_window(self, file, width):
-        assert max(printed.reach(file, width)) <= width
+        assert max(reach(file, width)) <= width

@@ -36,7 +36,7 @@ def discharge_lines(brief: Brief) -> Iterator[str]:
     if brief.view.assessment is not None and brief.view.alarms:
         for what, figure, why in highside_lines(brief.view.assessment, brief.display):
             if what.startswith("discharge"):
-                yield f"{what.capitalize()}: {', '.join(filter(None, (figure.strip(), why)))}"
+                yield f"{what.capitalize()}: {', '.join(filter(None, (figure, why)))}"
 
 
 def accumulator_words(brief: Brief) -> str:

@@ -23,6 +23,7 @@ from agent.outlets.visit.then_now import ThenNow
 from agent.piping import Explanation
 from agent.settings import ModulePlan
 
+USUAL_SPAN = "14d"  # how far back a brief looks unless it is said
 _OF_INSTRUMENTS = (PROBE_FAILED.name, PROBE_DRIFT.name)
 
 
@@ -82,7 +83,7 @@ class Brief:
     @property
     def name(self) -> str:
         """System and module, as commands take it."""
-        return f"{self.module.path.system}/{self.module.path.module}"
+        return self.module.path.local
 
 
 def main_alarm(view: ModuleView) -> StandingAlarm | None:

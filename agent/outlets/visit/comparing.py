@@ -8,6 +8,7 @@ import shlex
 from agent.assess.by_hand import expanded
 from agent.assess.handheld import CLAMP_K, GAUGE_PA
 from agent.assess.instruments import uncertainty
+from agent.outlets.figures import difference
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.readings import clock, pressure_shown, reads
 from agent.thermo import standard_uncertainty
@@ -35,7 +36,7 @@ def compared(brief: Brief, signal: str, *, hot: bool = False) -> str:
 def _amount(brief: Brief, spread: float, *, is_pressure: bool) -> str:
     if is_pressure:
         return pressure_shown(brief.display).amount(spread)
-    return f"{brief.display.difference(spread):.1f} {brief.display.difference_unit}"
+    return difference(spread, brief.display)
 
 
 def gauge_unit(brief: Brief) -> str:

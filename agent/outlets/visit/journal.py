@@ -9,7 +9,7 @@ from typing import NamedTuple
 from agent.alarms import CATALOGUE
 from agent.alarms.journal import Transition
 from agent.outlets.alarm_list import Happened
-from agent.outlets.alarm_words import short_time
+from agent.outlets.shown import spaced
 from agent.outlets.visit.brief import Brief
 
 _PLAINLY: Mapping[str, str] = {Transition.FOUND_LATE: "stood, and was over before it was known"}
@@ -38,15 +38,15 @@ def together(happened: tuple[Happened, ...]) -> list[Happened]:
 def line(brief: Brief, each: Happened) -> Line:
     """What a person typed stays as it is; what the agent said is told in the site's units."""
     display = brief.display
-    said = _PLAINLY.get(each.what, each.what.replace("_", " "))
+    said = _PLAINLY.get(each.what, spaced(each.what))
     what = f"{each.alarm}: {said}"
     if each.until_us is not None:
-        what += f" until {short_time(each.until_us, display)}"
+        what += f" until {display.day_time(each.until_us)}"
     if each.known_us - each.event_us > 120_000_000:
-        what += f", of {short_time(each.event_us, display)}"
+        what += f", of {display.day_time(each.event_us)}"
     is_ours = each.what in set(Transition)
     text = f"at {display.at(each.event_us):%H:%M}: {each.told(display)}" if is_ours else each.told(display)
-    return Line(short_time(each.known_us, display), what, text, each.who)
+    return Line(display.day_time(each.known_us), what, text, each.who)
 
 
 def over(brief: Brief) -> Iterator[tuple[str, str]]:

@@ -8,11 +8,11 @@ from typing import NamedTuple
 
 from agent.assess import SUBCOOLING
 from agent.assess.identity import Conclusion
+from agent.outlets.shown import spaced
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.comparing import command, compared, gauge_unit
 from agent.outlets.visit.site_work import HOT
 from agent.outlets.visit.tables import used_modes
-from agent.outlets.visit.words import mode_words
 from agent.piping import (
     RETURN,
     RISE,
@@ -134,7 +134,7 @@ def _worth(brief: Brief, probe: str) -> tuple[int, str]:
         (RISE, slice(1), "returning oil is seen here in {}, against the one before it"),
     ):
         found = [mode for mode, case in places.get(place, {}).items() if probe in case.found.probes[several]]
-        said = why.format(" and ".join(map(mode_words, found)))
+        said = why.format(" and ".join(map(spaced, found)))
         if set(found) & set(now):
             return FIRST, said
         elsewhere = elsewhere or (said if found else "")
@@ -144,7 +144,7 @@ def _worth(brief: Brief, probe: str) -> tuple[int, str]:
     if subcooling is not None and probe in subcooling.said.probes:
         return BESIDE, "subcooling is taken here"
     if elsewhere:
-        return ASKED, f"{elsewhere}, and it tells nothing in {' and '.join(map(mode_words, now))}"
+        return ASKED, f"{elsewhere}, and it tells nothing in {' and '.join(map(spaced, now))}"
     return _by_fitness(brief, probe)
 
 
@@ -154,7 +154,7 @@ def _by_fitness(brief: Brief, probe: str) -> tuple[int, str]:
     by_mode = brief.explanation.probes.get(probe, {})
     fit = [mode for mode in STEADY_MODES if mode in by_mode and by_mode[mode].found.verdict is Fitness.FIT]
     if set(fit) & set(used_modes(brief)):
-        return BESIDE, f"fit in {' and '.join(map(mode_words, fit))}"
+        return BESIDE, f"fit in {' and '.join(map(spaced, fit))}"
     return ASKED, "to compare"
 
 

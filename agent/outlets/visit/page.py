@@ -6,10 +6,12 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from agent.assess import AT_PROBE
-from agent.outlets.cautions import HEAD, brief_caution, cautions
+from agent.outlets.cautions import HEAD, cautions, short_caution
 from agent.outlets.drawn_svg import LEGEND
 from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED
 from agent.outlets.instrumentation import instrument_lines
+from agent.outlets.shown import spaced
+from agent.outlets.times import length
 from agent.outlets.visit import beside, journal, piping, proof, site_work, tables, then_now_table
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import Course
@@ -18,7 +20,6 @@ from agent.outlets.visit.plots import figure_svg
 from agent.outlets.visit.readings import reading_rows
 from agent.outlets.visit.sheet import NARROW, WIDE
 from agent.outlets.visit.verdict import verdict
-from agent.outlets.visit.words import age, mode_words
 
 if TYPE_CHECKING:
     from markupsafe import Markup
@@ -28,20 +29,9 @@ MOST_LINES = 200  # of the journal; older ones are counted
 
 def render_brief(brief: Brief) -> str:
     """The whole file."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from agent.outlets.templating import page
 
-    environment = Environment(
-        loader=PackageLoader("agent.outlets.visit"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters["told"] = _with_commands
-    style, _, _ = (
-        environment.loader.get_source(environment, "brief.css") if environment.loader else ("", "", None)
-    )
-    return environment.get_template("brief.html").render(_page(brief), style=style)
+    return page("visit", "brief.html", **_page(brief))
 
 
 def _page(brief: Brief) -> dict[str, Any]:
@@ -57,14 +47,14 @@ def _page(brief: Brief) -> dict[str, Any]:
         "made": display.when(brief.made_us),
         "from_": display.when(brief.from_us),
         "to": display.when(brief.to_us),
-        "span": age(brief.to_us - brief.from_us),
+        "span": length(brief.to_us - brief.from_us),
         "running_head": Markup(
             _css_text(f"Dewline visit brief: {brief.module.path}   {display.when(brief.made_us)}")
         ),
         "verdict": verdict(brief),
         "then_now": then_now_table.table(brief),
         "beside": list(filter(None, (*beside.discharge_lines(brief), beside.accumulator_words(brief)))),
-        "short_caution": brief_caution([refrigerant]),
+        "short_caution": short_caution([refrigerant]),
         "cautions_head": HEAD,
         "cautions": cautions([refrigerant]),
         "now": list(tables.now_rows(brief)),
@@ -180,7 +170,7 @@ def _mode_now(brief: Brief) -> str:
     if assessment is None:
         return ""
     reason = f" ({assessment.mode_reason})" if assessment.mode_reason else ""
-    return f"{mode_words(assessment.mode)}{reason}"
+    return f"{spaced(assessment.mode)}{reason}"
 
 
 def _age_now(brief: Brief) -> str:
@@ -189,23 +179,9 @@ def _age_now(brief: Brief) -> str:
     words += [
         "no reading in the last day"
         if newest_us is None
-        else f"newest reading {age(brief.made_us - newest_us)} old"
+        else f"newest reading {length(brief.made_us - newest_us)} old"
     ]
     return ", ".join(words)
-
-
-def _with_commands(words: str) -> Markup:
-    """Escaped, with what stands between backticks as a command."""
-    from markupsafe import Markup, escape
-
-    parts = words.split("`")
-    if len(parts) % 2 == 0:  # one of them stands alone
-        return escape(words)
-    said = [
-        f"<code>{escape(part)}</code>" if number % 2 else str(escape(part))
-        for number, part in enumerate(parts)
-    ]
-    return Markup("".join(said))
 
 
 def _css_text(words: str) -> str:

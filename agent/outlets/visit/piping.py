@@ -8,9 +8,9 @@ from dataclasses import replace
 
 from agent.outlets.drawn_svg import drawn_svg
 from agent.outlets.explaining import advised, configured
+from agent.outlets.shown import spaced
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.tables import used_modes
-from agent.outlets.visit.words import mode_words
 from agent.piping import RETURN, RISE, Situation, draw
 
 
@@ -31,10 +31,10 @@ def drawn_for(brief: Brief) -> str:
     modes = used_modes(brief)
     if not modes:
         return ""
-    mode, assessment = mode_words(modes[0]), brief.view.assessment
+    mode, assessment = spaced(modes[0]), brief.view.assessment
     if assessment is not None and _is_now(brief):
         return f"Drawn for {mode}, as it ran at {brief.display.when(assessment.grid_us)}"
-    last = f"; it is {mode_words(assessment.mode)} now" if assessment is not None else ""
+    last = f"; it is {spaced(assessment.mode)} now" if assessment is not None else ""
     return f"Drawn for {mode}, in which nothing says that it runs{last}"
 
 

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from agent.assess import Side
-from agent.outlets.alarm_words import short_time
 from agent.outlets.by_hand import Measured
 from agent.outlets.causes import LEARNING, MOST_SHOWN
-from agent.outlets.evidence import lines
+from agent.outlets.evidence import ANSWERS, lines
 from agent.outlets.identity import HEADS, MEANING, WORDS
 from agent.outlets.visit.brief import Brief
 
@@ -51,9 +50,8 @@ def instrument_words(brief: Brief) -> list[str]:
     if brief.evidence is None:
         return []
     found = lines(brief.evidence.identified, brief.evidence.suspected)
-    answers = {True: "answers", False: "does not answer", None: "cannot tell"}
     found += [
-        f"injection into {e.compressor} {answers[e.answers]}: {e.text}" for e in brief.evidence.injection
+        f"injection into {e.compressor} {ANSWERS[e.answers]}: {e.text}" for e in brief.evidence.injection
     ]
     return [brief.display.words(each) for each in found]
 
@@ -96,7 +94,7 @@ def measured(brief: Brief, each: Measured) -> tuple[str, str, str, str]:
     )
     note = f"; {each.note}" if each.note else ""
     return (
-        f"{short_time(each.at_us, brief.display)}, {each.where}",
+        f"{brief.display.day_time(each.at_us)}, {each.where}",
         said,
         text,
         f"{each.given} by {each.who}{note}",
@@ -104,5 +102,5 @@ def measured(brief: Brief, each: Measured) -> tuple[str, str, str, str]:
 
 
 def concluded(brief: Brief, at_us: int, text: str, advice: str) -> str:
-    words = f"{short_time(at_us, brief.display)}: {brief.display.words(text)}."
+    words = f"{brief.display.day_time(at_us)}: {brief.display.words(text)}."
     return f"{words} {brief.display.words(advice)}" if advice else words

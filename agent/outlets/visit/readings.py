@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from agent.assess import FLAGS, MODE_SIGNAL, MODES, REVERSING_VALVE, SECOND
 from agent.assess.by_hand import Shown
-from agent.outlets.shown import Display
-from agent.outlets.visit.words import age
+from agent.outlets.figures import difference, level
+from agent.outlets.shown import Display, spaced
+from agent.outlets.times import length
 from agent.units import UNITS, Dimension
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def _row(brief: Brief, name: str) -> ReadingRow:
     signal = brief.module.module.signals[name]
     old_us = brief.made_us - raw.at_us
     if old_us > signal.max_age_us:
-        notes.append(f"{age(old_us)} old")
+        notes.append(f"{length(old_us)} old")
     return ReadingRow(name, reads(brief, name), clock(raw.at_us, brief), "; ".join(notes))
 
 
@@ -72,7 +73,7 @@ def reads(brief: Brief, name: str) -> str:
     display = brief.display
     match conversion.dimension:
         case Dimension.TEMPERATURE:
-            return f"{display.temperature(raw.value):.1f} {display.temperature_unit}"
+            return level(raw.value, display)
         case Dimension.PRESSURE:
             return _pressures(raw.value, brief.ambient_pa, display)
         case Dimension.FREQUENCY:
@@ -82,7 +83,7 @@ def reads(brief: Brief, name: str) -> str:
         case Dimension.RATIO:
             return f"{100 * raw.value:.0f} %"
         case Dimension.DIFFERENCE:
-            return f"{display.difference(raw.value):.1f} {display.difference_unit}"
+            return difference(raw.value, display)
     return _state(name, raw.value)
 
 
@@ -102,7 +103,7 @@ def pressure_shown(display: Display, reference_pa: float | None = None) -> Shown
 
 def _state(name: str, value: float) -> str:
     if name == MODE_SIGNAL:
-        return MODES[round(value)].replace("_", " ")
+        return spaced(MODES[round(value)])
     if name == REVERSING_VALVE:
         return "at heating" if value > 0 else "at cooling"
     if name in FLAGS:

@@ -23,7 +23,7 @@ from agent.assess import (
 )
 from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
-from agent.outlets.shown import Display
+from agent.outlets.shown import Display, spaced
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import Course, Curve, happens, pixels, runs
 from agent.outlets.visit.curves import ALARM, APART, FAINT, LINE, RULE, Pen, days
@@ -107,9 +107,7 @@ class Sheet:
             where = course.mode == CODE[mode]
             if where.any():
                 is_known = mode not in ("off", "unknown")
-                yield _Lane(
-                    mode.replace("_", " "), where, LINE if is_known else FAINT, "" if is_known else "----"
-                )
+                yield _Lane(spaced(mode), where, LINE if is_known else FAINT, "" if is_known else "----")
         returned = course.curves.get(RETURN)
         if returned is not None:
             undecided = course.is_running & ~returned.decided

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
 
-from agent.alarms import Condition
 from agent.assess import (
     DISCHARGE_SUPERHEAT,
     DISCHARGE_TEMPERATURE,
@@ -22,12 +21,13 @@ from agent.assess import (
 from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
 from agent.outlets.doubt import in_doubt
-from agent.outlets.highside import WORDS
-from agent.outlets.metrics import unfit
-from agent.outlets.view import NO_VERDICT
+from agent.outlets.evidence import CONDITIONS
+from agent.outlets.figures import WORDS, least_to_most, share, told
+from agent.outlets.shown import spaced
+from agent.outlets.times import length
+from agent.outlets.view import NO_VERDICT, unfit
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import STILL, Course, Curve
-from agent.outlets.visit.words import age, least_to_most, mode_words, share, told
 from agent.piping import (
     ACCUMULATOR_OUTLET,
     NOT_KNOWN,
@@ -134,7 +134,7 @@ def fitness_rows(brief: Brief) -> Iterator[FitnessRow]:
 
 
 def _verdict(found: ProbeFitness) -> str:
-    return found.verdict.replace("_", " ")
+    return spaced(found.verdict)
 
 
 def mode_rows(brief: Brief) -> Iterator[ModeRow]:
@@ -149,9 +149,9 @@ def mode_rows(brief: Brief) -> Iterator[ModeRow]:
         if mode not in STILL:
             decided_us = 0 if returned is None else course.us(where & returned.decided)
             decided = share(decided_us, course.us(where))
-        yield ModeRow(mode_words(mode), age(course.us(where)), decided)
+        yield ModeRow(spaced(mode), length(course.us(where)), decided)
     if course.unassessed_us > course.step_us:
-        yield ModeRow("nothing assessed", age(course.unassessed_us), "–")
+        yield ModeRow("nothing assessed", length(course.unassessed_us), "–")
 
 
 def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
@@ -166,8 +166,8 @@ def undecided_rows(brief: Brief) -> Iterator[UndecidedRow]:
     for (name, status, text), modes in sorted(
         found.items(), key=lambda each: (order.index(each[0][0]), -sum(each[1].values()))
     ):
-        said = ", ".join(mode_words(mode) for mode in sorted(modes, key=lambda mode: -modes[mode]))
-        yield UndecidedRow(_NAMES[name], WORDS[status], said, age(sum(modes.values())), text)
+        said = ", ".join(spaced(mode) for mode in sorted(modes, key=lambda mode: -modes[mode]))
+        yield UndecidedRow(_NAMES[name], WORDS[status], said, length(sum(modes.values())), text)
 
 
 def day_columns(brief: Brief) -> Row:
@@ -230,16 +230,8 @@ def _most(curve: Curve, where: BoolArray) -> float | None:
 
 def found_by_hour(brief: Brief) -> Iterator[Row]:
     """What is judged over hours and is not as usual: alarm's name, in a word, the figures."""
-    words: Mapping[Condition, str] = {
-        Condition.UNKNOWN: "cannot tell",
-        Condition.CLEAR: "usual",
-        Condition.INSIDE: "neither usual nor beyond its limit",
-        Condition.POSSIBLE: "perhaps beyond its limit",
-        Condition.BEYOND: "beyond its limit",
-        Condition.BEYOND_DOUBT: "beyond its limit without doubt",
-    }
     for name, finding in (brief.evidence.findings if brief.evidence else {}).items():
-        yield name, words[finding.condition], brief.display.words(finding.facts.text)
+        yield name, CONDITIONS[finding.condition], brief.display.words(finding.facts.text)
 
 
 def used_modes(brief: Brief) -> tuple[str, ...]:

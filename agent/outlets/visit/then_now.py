@@ -22,7 +22,7 @@ from agent.assess import (
     SUBCOOLING,
     Assessment,
 )
-from agent.outlets.highside import WORDS
+from agent.outlets.figures import WORDS
 from agent.outlets.view import NO_VERDICT
 from agent.piping import RETURN, RISE, STEADY_MODES
 

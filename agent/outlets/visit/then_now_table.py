@@ -12,10 +12,10 @@ from agent.assess import (
     SATURATED_SUCTION,
     SUBCOOLING,
 )
-from agent.outlets.shown import Display
+from agent.outlets.figures import difference, level
+from agent.outlets.shown import Display, spaced
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.then_now import Compared, Says, Settled, ThenNow, change, says
-from agent.outlets.visit.words import mode_words
 from agent.piping import RETURN, RISE
 
 _NAMES = {
@@ -65,7 +65,7 @@ def table(brief: Brief) -> Table | None:
     found, display = brief.then_now, brief.display
     if found is None or all(isinstance(row.then, str) for row in found.rows):
         return None
-    title = f"Then and now: {found.alarm}, settled values in {mode_words(found.mode)}, medians"
+    title = f"Then and now: {found.alarm}, settled values in {spaced(found.mode)}, medians"
     rows = tuple(_row(each, display) for each in found.rows)
     return Table(
         title,
@@ -114,8 +114,8 @@ def _figure(row: Compared, settled: Settled | str, display: Display) -> str:
     if row.name == PRESSURE_RATIO:
         return f"{settled.value:.2f}"
     if _is_temperature(row.name):
-        return f"{display.temperature(settled.value):.1f} {display.temperature_unit}"
-    return f"{display.difference(settled.value):z.1f} {display.difference_unit}"
+        return level(settled.value, display)
+    return difference(settled.value, display)
 
 
 def _change(row: Compared, display: Display) -> str:

@@ -13,16 +13,16 @@ from agent.outlets.alarm_words import (
     LATE_US,
     found_words,
     shadow_words,
-    short_time,
     state_words,
     unit_words,
 )
+from agent.outlets.figures import share
 from agent.outlets.notices_meaning import to_stop, urgency
 from agent.outlets.shown import Display, number_of
 from agent.outlets.status import SILENT_US
+from agent.outlets.times import length
 from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief
-from agent.outlets.visit.words import age, share
 from agent.piping import NOT_KNOWN, RETURN
 from agent.thermo import REFRIGERANTS
 
@@ -134,10 +134,10 @@ def _urgency(brief: Brief, worst: Standing) -> str:
 
 
 def _since(since_us: int | None, life: Life, display: Display) -> str:
-    said, known_us = f"since {short_time(since_us, display)}", life.known_us
+    said, known_us = f"since {display.day_time(since_us)}", life.known_us
     if since_us is None or known_us is None or known_us - since_us <= LATE_US:
         return said
-    return f"{said}, noticed only at {short_time(known_us, display)}"
+    return f"{said}, noticed only at {display.day_time(known_us)}"
 
 
 def _how_sure(alarm: str, condition: str) -> str:
@@ -162,7 +162,7 @@ def _headline(brief: Brief, alarms: tuple[Standing, ...]) -> tuple[str, str]:
     if assessment is None:
         return "unknown", "Nothing has been assessed yet: nothing is known of how it runs"
     if is_old(brief):
-        age_words = age(brief.made_us - assessment.grid_us)
+        age_words = length(brief.made_us - assessment.grid_us)
         said = f"Not known how it is now: the newest assessment is {age_words} old"
         return "unknown", f"{said}; no alarm stood then"
     if brief.module.module.layout.name == NOT_KNOWN:
@@ -195,8 +195,8 @@ def _sure(brief: Brief) -> Iterator[str]:
     if running_us:
         decided = 0 if returned is None else course.us(course.is_running & returned.decided)
         yield (
-            f"Return superheat could be told for {share(decided, running_us)} of the {age(running_us)} that "
-            "it ran; what was wrong in the rest is not known."
+            f"Return superheat could be told for {share(decided, running_us)} of the {length(running_us)} "
+            "that it ran; what was wrong in the rest is not known."
         )
     if brief.identity is not None:
         words = {
@@ -266,7 +266,7 @@ def _notes(brief: Brief) -> Iterator[str]:
     if not brief.runs:
         yield "No agent runs on this store: what is below is what was last known."
     if view.assessment is not None and is_old(brief) and view.alarms:
-        old = age(brief.made_us - view.assessment.grid_us)
+        old = length(brief.made_us - view.assessment.grid_us)
         yield f"The newest assessment is {old} old: what stands below stood then."
     if all(view.lives.standing(name) is StateName.OUT_OF_SERVICE for name in CATALOGUE):
         state = state_words(view.lives, next(iter(CATALOGUE)), display)

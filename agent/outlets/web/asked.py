@@ -6,12 +6,12 @@ from collections.abc import Mapping
 from typing import NamedTuple
 from urllib.parse import parse_qsl
 
+from agent.outlets import typed
 from agent.settings import moment_us, span_us
 
 WHAT = ("assessments", "readings")
 DAY_US = 86_400_000_000
 LONGEST_VISIT_US = 92 * DAY_US
-LONGEST_TEXT = 300  # characters of a name or a note
 MOST_FIELDS = 10
 _FORM = "application/x-www-form-urlencoded"
 
@@ -72,8 +72,8 @@ def words(form: bytes, content_type: str, query: Mapping[str, str]) -> Words:
     if not who:
         raise ValueError("by is missing; it says who sees to it")
     for name, said in (("by", who), ("note", note)):
-        if len(said) > LONGEST_TEXT or not said.isprintable():
-            raise ValueError(f"{name} takes up to {LONGEST_TEXT} characters that can be printed")
+        if not typed.is_fit(said):
+            raise ValueError(f"{name} takes up to {typed.LONGEST} characters that can be printed")
     return Words(fields.get("token", query.get("token", "")), who, note)
 
 

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import timedelta
 from typing import NamedTuple
 from urllib.parse import quote
 
 from agent.alarms import Entry
 from agent.alarms.catalogue import SUPERHEAT_HIGH, SUPERHEAT_LOW
 from agent.alarms.facts import SECOND_BEST
-from agent.assess import SECOND, Assessment, Quantity
+from agent.assess import Assessment, Quantity
 from agent.outlets.alarm_list import listed
-from agent.outlets.alarm_words import shadow_words, short_time, unit_words
-from agent.outlets.shown import Display
+from agent.outlets.alarm_words import shadow_words, unit_words
+from agent.outlets.shown import Display, spaced
 from agent.outlets.status import SILENT_US
+from agent.outlets.times import age
 from agent.outlets.view import ModuleView
 from agent.outlets.web.drawn import Band, Drawn, band, drawn
 from agent.outlets.web.judged import Judged, judged
@@ -87,11 +87,11 @@ def cards_of(modules: Sequence[Shown], now_us: int, display: Display) -> Iterato
         limits, old = _limits(each.catalogue, assessment), _old(assessment, now_us, display)
         since_us = next((alarm.since_us for alarm in sorted(told, key=rank) if alarm.is_open), None)
         yield Card(
-            id=f"{path.system}/{path.module}",
-            name=f"{path.system}/{path.module}",
+            id=path.local,
+            name=path.local,
             layout=each.layout,
             refrigerant=each.refrigerant,
-            mode=assessment.mode.replace("_", " ") if assessment else "",
+            mode=spaced(assessment.mode) if assessment else "",
             mode_reason=_mode_reason(assessment),
             age=_age_words(view, now_us),
             judged=judged(view, limits, old),
@@ -112,7 +112,7 @@ def _over(several: Sequence[Over], display: Display) -> str:
     """Past alarms in a line, the newest first."""
     newest = sorted(several, key=lambda each: each.from_us, reverse=True)
     told = [
-        f"{each.alarm} {short_time(each.from_us, display)}{_until(each.to_us, display)}"
+        f"{each.alarm} {display.day_time(each.from_us)}{_until(each.to_us, display)}"
         for each in newest[:OVER_SHOWN]
     ]
     more = len(newest) - len(told)
@@ -120,7 +120,7 @@ def _over(several: Sequence[Over], display: Display) -> str:
 
 
 def _until(to_us: int | None, display: Display) -> str:
-    return ", not known to when" if to_us is None else f" to {short_time(to_us, display)}"
+    return ", not known to when" if to_us is None else f" to {display.day_time(to_us)}"
 
 
 def encoded(path: ModulePath) -> str:
@@ -193,21 +193,11 @@ def _age_words(view: ModuleView, now_us: int) -> str:
 def _old(assessment: Assessment | None, now_us: int, display: Display) -> str:
     if assessment is None or now_us - assessment.grid_us <= SILENT_US:
         return ""
-    return f"what is shown is of {short_time(assessment.grid_us, display)}, nothing newer"
-
-
-def age(microseconds: int) -> str:
-    """How long ago something was, for people."""
-    length = timedelta(seconds=max(0, microseconds // SECOND))
-    if length < timedelta(minutes=2):
-        return f"{length.seconds} s"
-    if length < timedelta(hours=2):
-        return f"{length.seconds // 60} min"
-    return f"{length.days} days" if length >= timedelta(days=2) else f"{length // timedelta(hours=1)} h"
+    return f"what is shown is of {display.day_time(assessment.grid_us)}, nothing newer"
 
 
 def _notes(view: ModuleView, display: Display) -> Iterator[str]:
     yield from (display.words(note) for note in view.notes)
-    name = f"{view.path.system}/{view.path.module}"
+    name = view.path.local
     yield from filter(None, (unit_words(view.lives.unconfirmed_us, name, display),))
     yield from filter(None, (shadow_words(view.lives, display),))

@@ -10,6 +10,7 @@ from agent.alarms import CATALOGUE, FEED_STALE, StateName
 from agent.assess import Cause, Quantity, Status
 from agent.assess.words import TRANSIENT_MODES
 from agent.outlets.doubt import in_doubt
+from agent.outlets.shown import spaced
 from agent.outlets.view import ModuleView
 from agent.outlets.web.trend import Limits
 from agent.piping import RETURN
@@ -80,7 +81,7 @@ def _judged(view: ModuleView, limits: Limits, old: str) -> Judged:
     if status is Status.MISSING:
         return Judged(Sight.LOST, "readings missing", returned.said.text.partition("; ")[0])
     if mode in TRANSIENT_MODES:
-        return Judged(Sight.PASSING, mode.replace("_", " "), "not judged")
+        return Judged(Sight.PASSING, spaced(mode), "not judged")
     if status is Status.NOT_MEASURABLE:
         return Judged(Sight.LOST, "not measurable", _CAUSES.get(cause, ""))
     if cause is Cause.CHANGE:

@@ -8,25 +8,19 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from agent.alarms import Priority
 from agent.assess import Status
-from agent.outlets.cautions import HEAD, brief_caution, cautions
-from agent.outlets.highside import WORDS
+from agent.outlets.cautions import HEAD, cautions, short_caution
+from agent.outlets.figures import WORDS
+from agent.outlets.notices_meaning import HOW_SOON
 from agent.outlets.shown import SI, Display
 from agent.outlets.status import watch_words
+from agent.outlets.templating import page
 from agent.outlets.web.cards import Card, Shown, cards_of, rank, urgency
 from agent.outlets.web.clock import PageClock
 from agent.outlets.web.judged import Sight, counted
-from agent.outlets.web.templating import page
 from agent.outlets.web.told import PRIORITIES
 
 REFRESH_S = 30
-# How soon somebody should look, by the most urgent that waits; as `notices_meaning.urgency` has it.
-_SOON = {
-    Priority.HIGH: "now",
-    Priority.MEDIUM: "on the next working day",
-    Priority.LOW: "at the next visit",
-}
 # The four reasons why a quantity has no known value.
 STATES = {
     WORDS[Status.NOT_MEASURABLE]: "the module has no probe for it in this mode",
@@ -54,6 +48,7 @@ def render_page(
     named = [(card, alarm) for card in cards for alarm in card.open]
     refrigerants = sorted({each.refrigerant for each in modules})
     return page(
+        "web",
         "page.html",
         site=site,
         made=f"{clock.at(now_us):%d %B %Y, %H:%M:%S}",
@@ -68,7 +63,7 @@ def render_page(
         others_standing=Counter(each.standing for card in cards for each in card.alarms if not each.is_open),
         difference_unit=display.difference_unit,
         states=STATES,
-        caution=brief_caution(refrigerants),
+        caution=short_caution(refrigerants),
         cautions_head=HEAD,
         cautions=cautions(refrigerants),
     )
@@ -83,7 +78,7 @@ def head_words(cards: Sequence[Card]) -> str:
     waiting = [[alarm.priority for alarm in card.alarms if alarm.waits] for card in cards]
     needing = Counter(min(each, key=PRIORITIES.index) for each in waiting if each)
     modules = "module" if len(cards) == 1 else "modules"
-    soon = [(needing[priority], words) for priority, words in _SOON.items() if priority in needing]
+    soon = [(needing[priority], words) for priority, words in HOW_SOON.items() if priority in needing]
     words = "; ".join(
         f"{number} {when}" if n else f"{number} of {len(cards)} {modules} need{_s(number)} somebody {when}"
         for n, (number, when) in enumerate(soon)

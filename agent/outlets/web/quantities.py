@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from agent.alarms import CATALOGUE, Entry
@@ -19,10 +19,10 @@ from agent.assess import (
     Status,
 )
 from agent.outlets.doubt import before, impossible, in_doubt
-from agent.outlets.highside import WORDS, highside_lines, of_compressors
-from agent.outlets.metrics import unfit
+from agent.outlets.figures import WORDS, between, difference, level
+from agent.outlets.highside import highside_lines, of_compressors
 from agent.outlets.shown import SI, Display
-from agent.outlets.view import NO_VERDICT, ModuleView
+from agent.outlets.view import NO_VERDICT, ModuleView, unfit
 from agent.piping import ACCUMULATOR_OUTLET, RETURN, RISE
 
 _SATURATION = {SATURATED_SUCTION: "saturated suction", SATURATED_CONDENSING: "saturated condensing"}
@@ -102,33 +102,23 @@ def _highside(assessment: Assessment, display: Display) -> Iterator[Row]:
             value = hot[compressor].value if compressor in hot else None
             why = why if value is None else why.removeprefix(f"{value:.1f} degC; ")
             name += " superheat"
-        if shown in WORDS.values():
+        if shown in WORDS.values() or quantity.value is None:
             yield Row(name, "", "", shown, display.words(why))
         else:
-            yield Row(name, figure(quantity, display), spread(quantity, display), "", display.words(why))
+            figure = difference(quantity.value, display)
+            yield Row(name, figure, between(quantity, display), "", display.words(why))
 
 
 def superheat(name: str, quantity: Quantity, display: Display = SI, first: Sequence[str | None] = ()) -> Row:
     """A superheat, or another difference of temperatures. ``first``: what is said ahead of all else."""
-    shown, between = figure(quantity, display), spread(quantity, display)
+    shown = "" if quantity.value is None else difference(quantity.value, display)
+    spread = between(quantity, display)
     doubts = [display.words(each) if each else None for each in first]
     if quantity.decided:
-        return Row(name, shown, between, "", before(doubts, _reason(quantity, display)))
+        return Row(name, shown, spread, "", before(doubts, _reason(quantity, display)))
     moving = quantity.said.status is Status.NOT_SETTLED and quantity.value is not None
-    now = f" (now {shown}, {between})" if moving else ""
+    now = f" (now {shown}, {spread})" if moving else ""
     return Row(name, "", "", WORDS[quantity.said.status], before(doubts, _reason(quantity, display) + now))
-
-
-def figure(quantity: Quantity, display: Display = SI) -> str:
-    """A difference in the site's unit; empty where there is no value."""
-    if quantity.value is None:
-        return ""
-    return f"{display.difference(quantity.value):z.1f} {display.difference_unit}"
-
-
-def spread(quantity: Quantity, display: Display = SI) -> str:
-    """Between which values a difference lies, with its expanded uncertainty."""
-    return _between(quantity, display.difference, display.difference_unit)
 
 
 def temperature(name: str, quantity: Quantity, display: Display = SI) -> Row:
@@ -136,19 +126,8 @@ def temperature(name: str, quantity: Quantity, display: Display = SI) -> Row:
     words = WORDS.get(quantity.said.status, "")
     if quantity.value is None:
         return Row(name, "", "", words, _reason(quantity, display))
-    unit = display.temperature_unit
-    shown = f"{display.temperature(quantity.value):z.1f} {unit}"
-    between = _between(quantity, display.temperature, unit)
-    return Row(name, shown, between, "", before((words,), _reason(quantity, display)))
-
-
-def _between(quantity: Quantity, converted: Callable[[float], float], unit: str) -> str:
-    if quantity.value is None:
-        return ""
-    if quantity.below is None or quantity.above is None:
-        return "uncertainty not known"
-    ends = (converted(quantity.value - quantity.below), converted(quantity.value + quantity.above))
-    return f"between {ends[0]:z.1f} and {ends[1]:z.1f} {unit}"
+    shown, spread = level(quantity.value, display), between(quantity, display, is_temperature=True)
+    return Row(name, shown, spread, "", before((words,), _reason(quantity, display)))
 
 
 def _ratio(quantity: Quantity) -> Row:

@@ -20,11 +20,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
+from agent.outlets import typed
 from agent.outlets.ack import AlarmId
+from agent.outlets.templating import page
 from agent.outlets.web import asked
 from agent.outlets.web.connections import MOST_CONNECTIONS
 from agent.outlets.web.safety import Guard, Wrongs, address_of, said, too_many
-from agent.outlets.web.templating import page
 from agent.outlets.web.workers import BusyError, Workers
 from agent.settings import UnknownModuleError
 from agent.settings.http import HttpSettings
@@ -218,14 +219,14 @@ class _Pages:
         action = "ack" if at_end else f"{quote(alarm_id, safe='')}/ack"
         known = AlarmId.read(alarm_id) if what.outcome not in ("forbidden", "expired", "unknown") else None
         text = page(
+            "web",
             "ack.html",
             alarm=_called(alarm_id),
             told=what.text,
             action=action if what.outcome == OPEN else None,
             token=token,
-            brief=f"{'../..' if at_end else '..'}/visit/{known.path.system}/{known.path.module}"
-            if known
-            else None,
+            longest=typed.LONGEST,
+            brief=f"{'../..' if at_end else '..'}/visit/{known.path.local}" if known else None,
         )
         return HTMLResponse(text, OUTCOMES[what.outcome])
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from agent.alarms import CATALOGUE, FEED_STALE, Entry, Priority, StateName
 from agent.assess import SECOND
 from agent.outlets.alarm_list import Listed, unraised
-from agent.outlets.alarm_words import LATE_US, UNACKNOWLEDGED, found_words, short_time, state_words
+from agent.outlets.alarm_words import LATE_US, UNACKNOWLEDGED, found_words, state_words
 from agent.outlets.doubt import is_in_doubt
 from agent.outlets.notices_meaning import plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
@@ -121,9 +121,9 @@ def _since(each: Listed, display: Display, entry: Entry | None, first_us: int | 
     """Since when it stands; and of what came to be known later than its delay alone makes it, why."""
     life = each.life
     if life.withdrawn:
-        return f"was taken to stand from {short_time(life.since_us, display)}", ""
+        return f"was taken to stand from {display.day_time(life.since_us)}", ""
     if not life.state.active:
-        return f"stood from {short_time(life.since_us, display)}, over now", ""
+        return f"stood from {display.day_time(life.since_us)}, over now", ""
     began = _began(life.since_us, first_us, display)
     delay_s = max(entry.limits.on_delay_s, entry.limits.urgent_on_delay_s or 0.0) if entry else 0.0
     if life.known_us is None or life.since_us is None:
@@ -132,13 +132,13 @@ def _since(each: Listed, display: Display, entry: Entry | None, first_us: int | 
         return began, ""
     by_hour = entry is not None and entry.by_hour
     why = "" if by_hour else "readings, or a correction, came late"
-    return f"{began}, known since {short_time(life.known_us, display)}", why
+    return f"{began}, known since {display.day_time(life.known_us)}", why
 
 
 def _began(since_us: int | None, first_us: int | None, display: Display) -> str:
     if None not in (since_us, first_us) and (since_us or 0) <= (first_us or 0):
-        return f"stands at least since {short_time(since_us, display)}"
-    return f"began {short_time(since_us, display)}"
+        return f"stands at least since {display.day_time(since_us)}"
+    return f"began {display.day_time(since_us)}"
 
 
 def _meaning(
@@ -185,7 +185,7 @@ def _catalogued(name: str, catalogue: Mapping[str, Entry], display: Display) -> 
 
 
 def _command(view: ModuleView, each: Listed) -> str:
-    module = f"{view.path.system}/{view.path.module}"
+    module = view.path.local
     if each.state in _RESET:
         return f'dewline ack {module} {each.name} --reset --by "YOUR NAME"'
     return f'dewline ack {module} {each.name} --by "YOUR NAME"' if each.state in UNACKNOWLEDGED else ""

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
+from itertools import groupby
 from typing import NamedTuple
 
 from agent.assess import Quantity, Status
 from agent.assess.words import TRANSIENT_MODES
+from agent.outlets.figures import share
 from agent.outlets.shown import SI, Display
+from agent.outlets.times import length
 
 
 class Kind(StrEnum):
@@ -129,18 +132,11 @@ def _bin(points: Sequence[Point]) -> Bin:
 
 def runs(trend: Trend) -> Iterator[Run]:
     """What is drawn alike, in the order of time; where nothing was assessed there is no run."""
-    begun: Run | None = None
-    for number in range(trend.number):
-        here = trend.bins.get(number)
-        kind = here.kind if here else None
-        if begun is not None and kind is begun.kind:
-            begun = begun._replace(end=number + 1)
-            continue
-        if begun is not None:
-            yield begun
-        begun = Run(kind, number, number + 1) if kind is not None else None
-    if begun is not None:
-        yield begun
+    kinds = [each.kind if (each := trend.bins.get(number)) else None for number in range(trend.number)]
+    for kind, alike in groupby(range(trend.number), kinds.__getitem__):
+        first, *others = alike
+        if kind is not None:
+            yield Run(kind, first, first + 1 + len(others))
 
 
 def passing(trend: Trend) -> Iterator[Run]:
@@ -161,14 +157,14 @@ def trend_words(trend: Trend, limits: Limits, display: Display = SI, since_us: i
         return f"{span}: nothing was assessed"
     least = min((each.least for each in trend.bins.values() if each.least is not None), default=None)
     most = max((each.most for each in trend.bins.values() if each.most is not None), default=None)
-    parts = [f"{kind} {_share(count, total)}" for kind, count in zip(KINDS, counts, strict=True) if count]
+    parts = [f"{kind} {share(count, total)}" for kind, count in zip(KINDS, counts, strict=True) if count]
     if least is not None and most is not None:
         low, high = display.difference(least), display.difference(most)
         parts[0] += f", between {low:z.1f} and {high:z.1f} {display.difference_unit}"
         parts[0] += _beyond(trend, limits)
     absent = trend.number - len(trend.bins)
     if absent:
-        parts.append(f"nothing assessed for {_length(absent * trend.bin_us)} of it")
+        parts.append(f"nothing assessed for {length(absent * trend.bin_us)} of it")
     if since_us is not None:
         before = since_us < trend.from_us
         parts.append(f"an alarm stands since {'before' if before else f'{display.at(since_us):%H:%M}'}")
@@ -182,18 +178,5 @@ def _beyond(trend: Trend, limits: Limits) -> str:
     most = [each.most for each in trend.bins.values() if each.most is not None]
     under = 0 if low is None else sum(value < low for value in least)
     above = 0 if high is None else sum(value > high for value in most)
-    said = f", under the low limit in {_length(under * trend.bin_us)} of it" if under else ""
-    return f"{said}, above the high limit in {_length(above * trend.bin_us)} of it" if above else said
-
-
-def _share(count: int, total: int) -> str:
-    """A share of the time; what is there at all is never told as none, nor all but a little as all."""
-    percent = round(100 * count / total)
-    if count < total:
-        percent = min(max(percent, 1), 99)
-    return f"{percent} %"
-
-
-def _length(microseconds: int) -> str:
-    minutes = microseconds // 60_000_000
-    return f"{minutes} min" if minutes < 120 else f"{minutes / 60:.1f} h"
+    said = f", under the low limit in {length(under * trend.bin_us)} of it" if under else ""
+    return f"{said}, above the high limit in {length(above * trend.bin_us)} of it" if above else said

@@ -13,7 +13,7 @@ from agent.outlets import Lives, ModuleView
 from agent.outlets.alarm_words import state_words
 from agent.outlets.notices_meaning import plainly, to_stop, urgency
 from agent.outlets.shown import Display
-from agent.outlets.web.cards import OVER_SHOWN, Over, age, encoded
+from agent.outlets.web.cards import OVER_SHOWN, Over, encoded
 from agent.outlets.web.page import REFRESH_S, STATES
 from agent.settings import ModulePath
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, UNDECIDED, assessment, decided, shown, without
@@ -488,14 +488,6 @@ def test_cautions_stand_at_the_foot():
     page = html(shown())
     foot = Read(page[page.index("<footer>") : page.index("</footer>") + 9]).text
     assert "Before anyone goes to the module" in foot and "R-32 is mildly flammable (A2L)" in foot
-
-
-@pytest.mark.parametrize(
-    ("seconds", "said"),
-    [(119, "119 s"), (120, "2 min"), (7200, "2 h"), (86_400, "24 h"), (172_800, "2 days")],
-)
-def test_age_in_words(seconds, said):
-    assert age(seconds * 1_000_000) == said
 
 
 def test_a_view_without_a_layout_or_a_trend_is_shown():

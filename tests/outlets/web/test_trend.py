@@ -199,7 +199,7 @@ def test_in_words_for_how_long_it_was_beyond_its_limits():
 def test_a_little_is_not_told_as_nothing_nor_all_but_a_little_as_all():
     points = [*[at(0)] * 999, at(1, Kind.MISSING)]
     found = trend_words(trend(points, 2), LIMITS)
-    assert "known 99 %" in found and "missing 1 %" in found
+    assert "known over 99 %" in found and "missing under 1 %" in found
 
 
 @pytest.mark.parametrize(
