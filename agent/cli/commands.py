@@ -73,7 +73,10 @@ LISTEN_S = 0.2
 @config_option()
 @click.option("--quiet", is_flag=True, help="Say only what goes wrong.")
 def run(config: Path, quiet: bool) -> None:
-    """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew."""
+    """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew.
+
+    Exit code 0: it was told to end; 1: it broke off; 2: it could not start.
+    """
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s")
     logging.getLogger("agent").setLevel(logging.WARNING if quiet else logging.INFO)
     logging.getLogger("apscheduler").setLevel(logging.ERROR)
@@ -109,6 +112,9 @@ def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: b
 
     With --causes it shows of one module what takes hours to tell: what ran, the oil against what is usual
     for it, whose superheat the supervisor shows, suspicions of its instruments, and likely causes (hints).
+
+    Exit code 0: no alarm stands; 1: one does, or nothing is assessed up to now; 2: usage or configuration.
+    With --causes 0, whatever it shows.
     """
     plan = plan_of(config)
     if causes and (name is None or watch):
@@ -155,7 +161,10 @@ def _show_causes(plan: Plan, module: ModulePlan, as_json: bool) -> None:
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of the configuration, and check nothing.")
 def check(config: Path | None, as_json: bool, schema: bool) -> None:
-    """Check the configuration and its layouts, and tell what the instruments of each module can prove."""
+    """Check the configuration and its layouts, and tell what the instruments of each module can prove.
+
+    Exit code 0: fine; 1: notes that do not hinder running; 2: it cannot be used.
+    """
     if schema:
         click.echo(orjson.dumps(json_schema(), option=orjson.OPT_INDENT_2))
         return
@@ -220,7 +229,10 @@ def _is_told(told: SimpleQueue[int], within_s: float) -> bool:
 @click.option("--format", "form", type=click.Choice(FORMATS), default="table", show_default=True)
 @click.option("--readings", is_flag=True, help="The readings as received, instead of the assessments.")
 def history(module: str, config: Path, since: int, form: str, readings: bool) -> None:
-    """Readings or assessments of MODULE (site/system/module, or the end of it)."""
+    """Readings or assessments of MODULE (site/system/module, or the end of it).
+
+    Exit code 0: whether there was anything or not; 2: usage or configuration.
+    """
     plan = plan_of(config)
     found = module_of(plan, module)
     to_us = now_us()
