@@ -290,7 +290,7 @@ class AlarmsSettings(Section):
     shadow_days: Annotated[float, Field(ge=0, le=365)] = Field(
         7,
         description="so long from its first assessment a module's alarms are shown and not sent, or until "
-        "`dewline service MODULE confirm`; 0: sent at once",
+        "`dewline service MODULE confirm --by NAME`; 0: sent at once",
     )
 
 
