@@ -40,14 +40,13 @@ def _priority(entry: Entry) -> str:
 
 def _section(entry: Entry) -> str:
     told = {
-        "Raised when": entry.raised_when,
-        "Cause": entry.cause,
-        "Consequence": entry.consequence,
         "Look first": entry.first_response,
+        "Consequence": entry.consequence,
+        "Raised when": entry.raised_when,
     }
     lines = "\n".join(f"- **{title}:** {words}" for title, words in told.items())
     figures = table(("priority", *_LIMITS, "latching", "held back"), [_figures(entry)])
-    return f"## {entry.name}\n\n{lines}\n\n{figures}"
+    return f"## {entry.name}\n\n{entry.cause}\n\n{lines}\n\n{figures}"
 
 
 _LIMITS = ("limit", "second best", "urgent", "deadband", "raised after", "over after")

@@ -23,7 +23,5 @@ def commands() -> str:
 
 
 def _block(name: str, command: click.Command) -> str:
-    context = click.Context(main, info_name="dewline", terminal_width=WIDTH, max_content_width=WIDTH)
-    context.help_option_names = ["-h", "--help"]
-    inner = click.Context(command, context, name, terminal_width=WIDTH, max_content_width=WIDTH)
-    return f"```text\n{command.get_help(inner)}\n```"
+    above = main.make_context("dewline", [name], resilient_parsing=True, terminal_width=WIDTH)
+    return f"```text\n{command.get_help(click.Context(command, above, name))}\n```"

@@ -135,7 +135,7 @@ def _dewline(world: World, shown: Shown) -> None:
     """As it stands, but with this world's file, and shortly; of one that is only named, its words."""
     command = shown.text.replace(".venv/demo/bin/", "").replace("config/demo.yaml", "site.yaml")
     command = command.replace("--limits FILE", "--limits proposed.yaml").replace("-c FILE", "-c site.yaml")
-    command = command.replace("backup FILE", "backup FILE.db").replace("--for 2m", "--for 5s")
+    command = command.replace("backup FILE", "backup FILE.db").replace("--for 2m", "--for 35s")
     command = re.sub(r"\b[A-Z]{4,}\b", lambda word: ANY.get(word[0], word[0]), command)
     words = shlex.split(command)[1:]
     if not shown.in_block and not _is_whole(words):
@@ -171,7 +171,7 @@ def _is_whole(words: list[str]) -> bool:
     except click.MissingParameter:
         if any(not word.startswith("-") for word in words[1:]):
             raise
-        main.commands[words[0]].make_context(words[0], words[1:], resilient_parsing=True)
+        _context(words, resilient_parsing=True)
         return False
     return True
 
@@ -179,7 +179,13 @@ def _is_whole(words: list[str]) -> bool:
 def _parsed(words: list[str]) -> None:
     assert words[0] in main.commands, f"there is no command {words[0]}"
     if "--help" not in words:
-        main.commands[words[0]].make_context(words[0], [*words[1:], "-c", "site.yaml"])
+        _context([*words, "-c", "site.yaml"])
+
+
+def _context(words: list[str], **how: Any) -> None:
+    """Raises click's own error for what the command does not take."""
+    above = main.make_context("dewline", words[:1], resilient_parsing=True)
+    main.commands[words[0]].make_context(words[0], words[1:], above, **how)
 
 
 def _run_and_end(world: World) -> None:

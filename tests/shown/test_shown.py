@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -11,10 +12,11 @@ from agent.settings import load
 from agent.settings.model import ModuleSettings, Settings, SignalSetSettings
 from agent.settings.source import Source
 from tests.mosquitto import needs_mosquitto
+from tests.service.processes import eventually
 from tests.service.site import ROOT, configuration, write
 from tests.shown import rules, texts
 from tests.shown.texts import PAGES, Shown
-from tests.shown.world import World, world
+from tests.shown.world import LOADED_S, World, world
 
 COMMANDS = texts.commands()
 HERE = [each for each in COMMANDS if rules.rule(each.text) and not rules.not_run(each.text)]
@@ -30,6 +32,28 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> Iterator[World]:
 
 def named(shown: list[Shown]) -> Callable[..., object]:
     return pytest.mark.parametrize("shown", shown, ids=[f"{each.where} {each.text}" for each in shown])
+
+
+@needs_mosquitto
+def test_what_the_readme_shows_of_a_module_is_what_is_shown(here):
+    """Line by line what each is of; the figures are those of another day."""
+    (shown,) = (each for each in texts.blocks("text") if each.where.startswith("README.md"))
+    assert labels(shown.text)[0] == "north/n2", "the module that has liquid coming back"
+
+    def is_so() -> bool:
+        return labels(here.type("COLUMNS=98 dewline status n2").said) == [
+            *labels(shown.text)[:-1],
+            "note",
+            "ALARM",
+        ]
+
+    eventually(is_so, "a moment without a transient mode", LOADED_S)
+
+
+def labels(text):
+    """The module, and what each line of it is of."""
+    lines = text[text.index("north/") :].splitlines()
+    return [lines[0].split()[0], *(found for line in lines[1:] if (found := line[2:20].strip()))]
 
 
 @needs_mosquitto
@@ -52,7 +76,7 @@ def test_a_command_that_takes_long_takes_what_it_is_given(shown):
 
 @pytest.mark.parametrize("pattern", [*rules.RULES, *rules.NOT_RUN])
 def test_no_rule_is_left_over(pattern):
-    assert any(rules.re.fullmatch(pattern, each.text) for each in COMMANDS)
+    assert any(re.fullmatch(pattern, each.text) for each in COMMANDS)
 
 
 def test_every_command_of_the_product_is_shown_with_what_it_takes():
@@ -131,3 +155,12 @@ def test_every_link_leads_somewhere(page):
 def test_every_alarm_has_its_word_in_the_readme():
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     assert [name for name in CATALOGUE if f"`{name}`" not in text] == []
+
+
+def test_every_file_that_the_house_names_is_in_its_room():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    house = text[text.index("### Where in a room") : text.index("## What holds everywhere")]
+    _, *rooms = re.split(r"^\*\*`(agent/\w+)/`\*\*", house, flags=re.MULTILINE)
+    for room, files in zip(rooms[::2], rooms[1::2], strict=True):
+        for name in re.findall(r"`([\w*]+\.py)`", files):
+            assert list((ROOT / room).rglob(name)), f"there is no {name} in {room}"

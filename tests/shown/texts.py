@@ -51,7 +51,7 @@ def _every_command() -> Iterator[Shown]:
     for page in PAGES:
         for token, line in _tokens(page):
             if token.type == "fence" and token.info == "sh":
-                for number, text in enumerate(token.content.splitlines(), line + 1):
+                for number, text in enumerate(token.content.replace("\\\n", " ").splitlines(), line + 1):
                     yield Shown(_bare(text), _where(page, number))
             elif token.type == "code_inline" and _is_command(token.content):
                 yield Shown(token.content, _where(page, line), in_block=False)
