@@ -12,6 +12,7 @@ from typing import Any
 
 from agent.alarms import CATALOGUE
 from agent.assess import (
+    AT_PROBE,
     DISCHARGE_MARGIN,
     DISCHARGE_SUPERHEAT,
     DISCHARGE_TEMPERATURE,
@@ -27,6 +28,10 @@ from agent.piping import Fitness, Standing
 from agent.settings import ModulePath
 from tests.outlets.views import ALARM, assessment, decided, shown
 from tests.reference.markdown import code, joined, page, table
+
+_OF = {AT_PROBE: "PROBE"} | dict.fromkeys(
+    (DISCHARGE_TEMPERATURE, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN), "COMPRESSOR"
+)
 
 
 def _any_of(words: Iterable[str]) -> str:
@@ -130,6 +135,7 @@ def messages() -> str:
         f"### {code(assessed.topic)}",
         "Each time that a module is assessed. `dewline status --json` prints the same.",
         _fields(json.loads(assessed.payload)),
+        f"NAME is one of {_any_of(_quantities(view))}.",
         f"### {code(alarm.topic.replace(ALARM.name, 'ALARM'))}",
         "One for each alarm of the catalogue, whether it stands or not.",
         _fields(json.loads(alarm.payload)),
@@ -150,6 +156,13 @@ def _whole() -> Assessment:
     return replace(
         plain, quantities={**plain.quantities, **{n: decided(5.0) for n in (*highside, *discharge)}}
     )
+
+
+def _quantities(view: ModuleView) -> Iterable[str]:
+    """The names of all quantities; of those of a probe or a compressor once."""
+    assert view.assessment is not None
+    named = (name.partition(":") for name in view.assessment.quantities)
+    return dict.fromkeys(kind + (f":{_OF[kind + colon]}" if colon else "") for kind, colon, _ in named)
 
 
 def _fields(body: Mapping[str, Any]) -> str:

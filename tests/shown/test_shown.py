@@ -18,6 +18,7 @@ from tests.shown import rules, texts
 from tests.shown.texts import PAGES, Shown
 from tests.shown.world import LOADED_S, World, world
 
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 COMMANDS = texts.commands()
 HERE = [each for each in COMMANDS if rules.rule(each.text) and not rules.not_run(each.text)]
 ELSEWHERE = [each for each in COMMANDS if rules.not_run(each.text)]
@@ -149,9 +150,14 @@ def test_every_link_leads_somewhere(page):
         assert not heading or heading in texts.headings(target), f"{link}: no such heading"
 
 
+def test_every_layout_that_is_shipped_has_its_line():
+    text = (ROOT / "config" / "README.md").read_text(encoding="utf-8")
+    shipped = [path.stem for path in (ROOT / "config" / "layouts").glob("*.yaml")]
+    assert [name for name in shipped if f"`{name}`" not in text] == []
+
+
 def test_every_alarm_has_its_word_in_the_readme():
-    text = (ROOT / "README.md").read_text(encoding="utf-8")
-    assert [name for name in CATALOGUE if f"`{name}`" not in text] == []
+    assert [name for name in CATALOGUE if f"`{name}`" not in README] == []
 
 
 def test_every_file_that_the_house_names_is_in_its_room():
