@@ -1,7 +1,7 @@
 #!/bin/sh
 # Every check and every test. Tests that need mosquitto or Prometheus say so and are skipped without them.
-#   sh deploy/test.sh              all of it
-#   sh deploy/test.sh -k piping    checks, and the tests that pytest's arguments choose
+#   sh deploy/test.sh              # all of it
+#   sh deploy/test.sh -k piping    # checks, and the tests that pytest's arguments choose
 set -eu
 cd "$(dirname "$0")/.."
 . deploy/venv.sh

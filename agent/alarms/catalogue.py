@@ -21,6 +21,12 @@ from agent.alarms.oil import OIL_RETURN_ABSENT, OIL_RETURN_EXCESS
 
 SUPERHEAT_LOW = Entry(
     name="superheat-low",
+    raised_when=(
+        "Return superheat is under its limit and saturation cannot be excluded: the value less its "
+        "uncertainty is zero or below. The priority is high when even the value with all its uncertainty is "
+        "under the limit; it is low while the values do not settle, where only one of two probes shows it, "
+        "or where only the compressor inlet does and the discharge does not tell."
+    ),
     cause="The returning vapour is close to saturation: liquid cannot be excluded.",
     consequence=(
         "Liquid thins the oil and can break the compressor. An accumulator behind that probe holds some of "
@@ -40,6 +46,7 @@ SUPERHEAT_LOW = Entry(
 )
 SUPERHEAT_HIGH = Entry(
     name="superheat-high",
+    raised_when="Return superheat is above its limit by more than its uncertainty.",
     cause=(
         "The returning vapour is far above saturation: either too little refrigerant reaches the evaporators "
         "or the pipe gains heat."
@@ -55,6 +62,7 @@ SUPERHEAT_HIGH = Entry(
 )
 SUPERHEAT_HUNTING = Entry(
     name="superheat-hunting",
+    raised_when="Return superheat swings to and fro by more than the limit.",
     cause="Return superheat swings to and fro: an expansion valve does not find its place.",
     consequence="Liquid may come back in the valleys; capacity and efficiency fall.",
     first_response=(
@@ -66,6 +74,11 @@ SUPERHEAT_HUNTING = Entry(
 )
 PROBE_UNFIT = Entry(
     name="probe-unfit",
+    raised_when=(
+        "The site takes superheat from a probe that is not fit in this mode: the configured_probe, or the "
+        "probe that the supervisor's own figure (supervisor_superheat) is found to be made of. The alarm "
+        "says by how much that misleads."
+    ),
     cause="The site takes superheat from a probe that is not fit for it in this mode.",
     consequence="The site's figure misleads: returning liquid can look like healthy superheat.",
     first_response=(
@@ -78,6 +91,10 @@ PROBE_UNFIT = Entry(
 
 WATCH_BLIND = Entry(
     name="watch-blind",
+    raised_when=(
+        "The module runs, and for the whole delay no return superheat was decided; or only one behind an "
+        "accumulator that hides liquid, while no discharge tells. The alarm says why."
+    ),
     cause="The module runs, and its return superheat cannot be decided.",
     consequence="Liquid coming back would not be noticed.",
     first_response=(
@@ -98,6 +115,10 @@ WATCH_BLIND = Entry(
 
 FEED_STALE = Entry(
     name="feed-stale",
+    raised_when=(
+        "The agent has no broker, the gateway is silent, signals are silent longer than they may be, or old "
+        "values are repeated under new times. It is judged by the wall clock."
+    ),
     cause="Readings do not come as they should: from the broker, the gateway, or single signals.",
     consequence="What is shown is old, and what happens now is not seen.",
     first_response=(

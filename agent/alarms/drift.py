@@ -10,6 +10,11 @@ from agent.assess.equalising import Apart, equalising
 
 PROBE_DRIFT = Entry(
     name="probe-drift",
+    raised_when=(
+        "At rest two probes that share a body stand apart otherwise than when that was learnt, in two "
+        "separate periods; or suction and discharge pressure, that met at rest when learnt, stand steadily "
+        "apart."
+    ),
     cause=(
         "Two probes on one piece of pipe, or the suction and discharge transducer, no longer agree while "
         "the module stands."

@@ -38,6 +38,7 @@ class Entry:
     """An alarm of the catalogue. ``first_response`` holds steps of looking and reading only."""
 
     name: str
+    raised_when: str
     cause: str
     consequence: str
     first_response: str

@@ -33,6 +33,11 @@ _SUBCOOLED_MODES = ("cooling", "heating")
 
 DISCHARGE_SUPERHEAT_LOW = Entry(
     name="discharge-superheat-low",
+    raised_when=(
+        "The discharge gas is colder than saturated suction can make it, with all that is not known of the "
+        "compressor and of the instruments. The priority is high unless a fit return superheat clear of "
+        "zero denies it; it is low while the gas still falls or swings."
+    ),
     cause=(
         "The discharge gas is colder than saturated suction can make it: liquid, or a discharge probe or "
         "pressure reading low."
@@ -50,6 +55,10 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
 )
 DISCHARGE_TEMPERATURE_HIGH = Entry(
     name="discharge-temperature-high",
+    raised_when=(
+        "A discharge temperature is above its limit, in every mode. The priority is high from the urgent "
+        "limit on, after a shorter delay."
+    ),
     cause="The discharge gas is hot enough to shorten the life of oil and insulation.",
     consequence="Oil, valves and windings suffer, and the compressor may trip.",
     first_response=(
@@ -74,6 +83,10 @@ DISCHARGE_TEMPERATURE_HIGH = Entry(
 )
 SUBCOOLING_LOW = Entry(
     name="subcooling-low",
+    raised_when=(
+        "Settled subcooling is under its limit by more than its uncertainty; only where a liquid probe sees "
+        "what leaves the condensers."
+    ),
     cause="The liquid leaves the condenser hardly colder than it condensed.",
     consequence="Gas bubbles reach the expansion valves, and capacity falls.",
     first_response=(
@@ -85,6 +98,10 @@ SUBCOOLING_LOW = Entry(
 )
 SUBCOOLING_HIGH = Entry(
     name="subcooling-high",
+    raised_when=(
+        "Settled subcooling is above its limit by more than its uncertainty; only where a liquid probe sees "
+        "what leaves the condensers."
+    ),
     cause="The liquid leaves the condenser far colder than it condensed: liquid stands in the condenser.",
     consequence="Condensing pressure and power rise.",
     first_response=(

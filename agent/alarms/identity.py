@@ -11,6 +11,10 @@ from agent.assess.identity import Conclusion, Explains, identity
 
 LAYOUT_DOUBT = Entry(
     name="layout-doubt",
+    raised_when=(
+        "Another layout of the library explains what the probes show, and the configured one does not, or "
+        "only with a fault. The alarm names both; it never changes the layout."
+    ),
     cause="Another piping explains what the probes show better than the configured one, or one is at fault.",
     consequence=(
         "The wrong probe may be taken for superheat: returning liquid can look healthy, and dry gas wet."

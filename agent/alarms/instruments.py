@@ -18,6 +18,12 @@ from agent.piping import RETURN, STEADY_MODES
 
 PROBE_FAILED = Entry(
     name="probe-failed",
+    raised_when=(
+        "A probe or a transducer is open or shorted, frozen, has jumped, or contradicts saturation; or a "
+        "pressure is near or below atmospheric. The alarm says what speaks in its place. The priority is "
+        "high where return superheat rests on that instrument, or where both pressures are near "
+        "atmospheric."
+    ),
     cause=(
         "A probe or a pressure transducer shows what cannot be true, or a pressure near or below "
         "atmospheric: then the refrigerant may have leaked out; no other alarm tells of low suction pressure."

@@ -39,6 +39,10 @@ _SATURATED = (
 
 OIL_RETURN_ABSENT = Entry(
     name="oil-return-absent",
+    raised_when=(
+        "For whole hours the oil-return rise lies far below what is usual for this module at like speed. "
+        "There is no fixed limit, and it never tells a mass of oil."
+    ),
     cause="The warmth of returning oil is missing at the probe that usually shows it.",
     consequence="Oil that stays in the separator or the system is missing in the compressor.",
     first_response=(
@@ -54,6 +58,10 @@ OIL_RETURN_ABSENT = Entry(
 )
 OIL_RETURN_EXCESS = Entry(
     name="oil-return-excess",
+    raised_when=(
+        "For whole hours the oil-return rise lies far above what is usual for this module at like speed. "
+        "There is no fixed limit, and it never tells a mass of oil."
+    ),
     cause="Far more warmth joins the suction line than oil usually brings.",
     consequence="Discharge gas that circulates costs capacity, heats the compressor and hides liquid.",
     first_response=(

@@ -95,7 +95,10 @@ def alarms(
 @click.option("--note", type=Words(), default=None, metavar="TEXT", help="What is being done about it.")
 @click.option("--reset", is_flag=True, help="Reset a latched alarm whose condition is over.")
 def ack(module: str, alarm: str, config: Path, by: str, note: str | None, reset: bool) -> None:
-    """Acknowledge ALARM at MODULE: somebody has seen it and sees to it."""
+    """Acknowledge ALARM at MODULE: somebody has seen it and sees to it.
+
+    Exit code 0: done, or kept until the agent starts; 1: the agent refused; 2: usage or configuration.
+    """
     _tell(config, module, Kind.RESET if reset else Kind.ACKNOWLEDGE, by, alarm, why=note or "")
 
 
@@ -110,7 +113,10 @@ def ack(module: str, alarm: str, config: Path, by: str, note: str | None, reset:
 def shelve(
     module: str, alarm: str, config: Path, by: str, span: int | None, why: str | None, end: bool
 ) -> None:
-    """Shelve ALARM at MODULE for a time: it is still watched and shown, and nobody is told of it."""
+    """Shelve ALARM at MODULE for a time: it is still watched and shown, and nobody is told of it.
+
+    Exit code 0: done, or kept until the agent starts; 1: the agent refused; 2: usage or configuration.
+    """
     if end:
         if span is not None:
             raise click.UsageError("--end takes no --for")
@@ -142,6 +148,8 @@ def service(
     now on. relearn: what is usual of it is learnt anew from now on, after work on the module. replaced:
     another unit stands there under the same name; nothing of the one before is usual for it, its alarms are
     shown and not sent for a while, and its layout counts as unconfirmed until confirm.
+
+    Exit code 0: done, or kept until the agent starts; 1: the agent refused; 2: usage or configuration.
     """
     kinds = {
         "out": Kind.REMOVE,

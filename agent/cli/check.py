@@ -20,7 +20,10 @@ from agent.settings import ConfigError, alike, json_schema, load, notes
 @click.option("--json", "as_json", is_flag=True, help="For a program.")
 @click.option("--schema", is_flag=True, help="Print the JSON Schema of the configuration, and check nothing.")
 def check(config: Path | None, as_json: bool, schema: bool) -> None:
-    """Check the configuration and its layouts, and tell what the instruments of each module can prove."""
+    """Check the configuration and its layouts, and tell what the instruments of each module can prove.
+
+    Exit code 0: fine; 1: notes that do not hinder running; 2: it cannot be used.
+    """
     if schema:
         print_json(json_schema())
         return

@@ -79,7 +79,10 @@ def explain(
     svg: Path | None,
     as_json: bool,
 ) -> None:
-    """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why."""
+    """Draw how a layout (by name or file) or a module is piped; which probe holds in which mode, and why.
+
+    Exit code 0: shown; 1: with --evidence, the configured layout is in doubt; 2: usage or configuration.
+    """
     plan = plan_of(config) if config else None
     found = _named(name, config, plan)
     if evidence:

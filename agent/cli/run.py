@@ -18,7 +18,10 @@ from agent.settings import ConfigError
 @config_option()
 @click.option("--quiet", is_flag=True, help="Say only what goes wrong.")
 def run(config: Path, quiet: bool) -> None:
-    """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew."""
+    """Run the agent until it is told to end (Ctrl-C or SIGTERM); on SIGHUP it loads its file anew.
+
+    Exit code 0: it was told to end; 1: it broke off; 2: it could not start.
+    """
     logging.basicConfig(level=logging.WARNING, format="%(asctime)s %(levelname)s %(message)s")
     logging.getLogger("agent").setLevel(logging.WARNING if quiet else logging.INFO)
     logging.getLogger("apscheduler").setLevel(logging.ERROR)

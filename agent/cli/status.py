@@ -39,6 +39,9 @@ def status(name: str | None, config: Path, watch: bool, causes: bool, as_json: b
 
     With --causes it shows of one module what takes hours to tell: what ran, the oil against what is usual
     for it, whose superheat the supervisor shows, suspicions of its instruments, and likely causes (hints).
+
+    Exit code 0: no alarm stands; 1: one does, or nothing is assessed up to now; 2: usage or configuration.
+    With --causes 0, whatever it shows.
     """
     plan = plan_of(config)
     if causes and (name is None or watch):

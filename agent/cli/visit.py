@@ -30,6 +30,8 @@ def visit(module: str, config: Path, since: int, output: Path) -> None:
 
     What is wrong and how sure that is, what to do first and take along; how it is piped, its last days, what
     was done, what could not be told, and what to measure by hand. A PDF is what a browser prints of it.
+
+    Exit code 0: the brief is there; 2: usage or configuration, or it could not be written.
     """
     plan = plan_of(config)
     found = module_of(plan, module)

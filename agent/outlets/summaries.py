@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
-from agent.outlets.messages import iso
 from agent.outlets.shown import Display
+from agent.outlets.times import iso
 from agent.units import Dimension
 
 _SI = {

@@ -46,13 +46,15 @@ class HttpSettings(Section):
     token_env: Variable | None = Field(
         None, description="environment variable that holds the token which readers must show"
     )
-    token_file: File | None = Field(None, description="or the file that does")
-    cert_file: File | None = Field(None, description="TLS, with this certificate and those that sign it")
-    key_file: File | None = Field(None, description="its private key")
-    key_password_env: Variable | None = Field(
-        None, description="environment variable that holds the key's passphrase"
+    token_file: File | None = Field(None, description="file that holds it, instead of the variable")
+    cert_file: File | None = Field(
+        None, description="serve over TLS, with this certificate and those that sign it"
     )
-    key_password_file: File | None = Field(None, description="or the file that does")
+    key_file: File | None = Field(None, description="the private key of cert_file")
+    key_password_env: Variable | None = Field(
+        None, description="environment variable that holds the passphrase of key_file"
+    )
+    key_password_file: File | None = Field(None, description="file that holds it, instead of the variable")
     public_url: WebAddress | None = Field(
         None, description="what people reach it by: links in notices begin with it, https://dewline.example"
     )

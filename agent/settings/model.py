@@ -45,7 +45,10 @@ class StoreSettings(Section):
     """Where readings, assessments and alarms are kept."""
 
     url: str = Field(description="SQLAlchemy URL; a relative SQLite path starts at the config file's folder")
-    durable: bool = Field(False, description="survive a power cut, not only a crash (synchronous=FULL)")
+    durable: bool = Field(
+        False,
+        description="lose nothing over a power cut either, at the price of slower writing (synchronous=FULL)",
+    )
     keep_readings_days: Annotated[int, Field(ge=LEAST_KEPT_DAYS, le=36_525)] | None = Field(
         None,
         description="how long readings are kept as received, counted back from the newest; what is older is "
@@ -57,35 +60,40 @@ class BrokerSettings(Section):
     """The MQTT broker that the building gateway publishes to; relative files start at the config's folder."""
 
     host: str = Field("127.0.0.1", description="name or address of the broker")
-    port: Port = Field(1883, description="its port; with TLS usually 8883")
+    port: Port = Field(1883, description="port of the broker; with TLS usually 8883")
     client_id: Name = Field(
-        "dewline", description="fixed: the broker keeps under it what waits for the agent"
+        "dewline",
+        description="the broker keeps what waits for the agent under it: give each agent one of its own, and "
+        "never change it",
     )
     username: str | None = Field(None, description="as whom the agent connects")
     password_env: Variable | None = Field(None, description="environment variable that holds the password")
-    password_file: File | None = Field(None, description="or the file that does")
+    password_file: File | None = Field(None, description="file that holds it, instead of the variable")
     ca_file: File | None = Field(
-        None, description="TLS, with the broker's certificate checked against this one"
+        None, description="speak TLS, and check the broker's certificate against this one"
     )
     cert_file: File | None = Field(None, description="certificate that the agent shows to the broker")
-    key_file: File | None = Field(None, description="its private key")
+    key_file: File | None = Field(None, description="the private key of cert_file")
     key_password_env: Variable | None = Field(
-        None, description="environment variable that holds its passphrase"
+        None, description="environment variable that holds the passphrase of key_file"
     )
-    key_password_file: File | None = Field(None, description="or the file that does")
+    key_password_file: File | None = Field(None, description="file that holds it, instead of the variable")
     keepalive_s: Annotated[int, Field(ge=10, le=3600)] = Field(
-        60, description="after about so long a dead connection is noticed"
+        60, description="how long it takes, about, until a dead connection is noticed"
     )
     session_expiry_s: Annotated[int, Field(ge=60)] = Field(
-        604_800, description="longer than the longest outage"
+        604_800,
+        description="how long the broker keeps what waits for an agent that is away: longer than the longest "
+        "outage",
     )
     receive_maximum: Annotated[int, Field(ge=1, le=65535)] = Field(
-        1000, description="messages on their way that are not stored yet"
+        1000, description="how many messages the broker may send ahead of those that are stored"
     )
     telemetry: Prefix = Field(
-        description="topic prefix; a module's topic is PREFIX/SITE/SYSTEM/MODULE unless it says"
+        description="topic prefix of the gateway; a module's topic is PREFIX/SITE/SYSTEM/MODULE unless it "
+        "says otherwise"
     )
-    prefix: Prefix = Field("dewline", description="the only place where the agent publishes")
+    prefix: Prefix = Field("dewline", description="topic prefix of the agent: it publishes nowhere else")
 
     @model_validator(mode="after")
     def _one_password(self) -> Self:
@@ -125,20 +133,22 @@ class DisplaySettings(Section):
 
 
 class AssessSettings(Section):
-    """The grid in event time."""
+    """When modules are judged: on a grid of times, by the time of the readings."""
 
     step_s: Annotated[int, Field(ge=5, le=LONGEST_STEP_S)] = Field(
-        30, description="from one grid time to the next"
+        30, description="from one judgement to the next"
     )
     grace_s: Annotated[int, Field(ge=0)] = Field(
-        45, description="how long a grid time waits for its readings"
+        45, description="how long each judgement waits for its readings"
     )
     tolerance_s: Annotated[int, Field(ge=0)] = Field(
         120, description="how far ahead of now a sample may be stamped"
     )
-    max_skew_s: Positive = Field(90, description="between a temperature and the pressure it is set against")
+    max_skew_s: Positive = Field(
+        90, description="how far apart in time a temperature and its pressure may be"
+    )
     silence_s: Positive = Field(
-        120, description="after which a module that sends on change counts as not heard"
+        120, description="how long a module that sends on change may be silent before it counts as not heard"
     )
     learning_hours: Annotated[int, Field(ge=4, le=500)] = Field(
         48, description="settled hours of a mode that teach what is usual for a module"
@@ -148,15 +158,21 @@ class AssessSettings(Section):
 class SignalSettings(Section):
     """One signal. Accuracy (limit of error) and step are in the signal's own unit."""
 
-    unit: str | None = Field(None, description="of the values, where the payload does not state it")
+    unit: str | None = Field(None, description="unit of the values, where the payload does not state it")
     reference: Literal["absolute", "gauge-vented", "gauge-sealed"] | None = Field(
         None, description="what a pressure is counted from: vacuum, the air around, or the air sealed in"
     )
     sealed_at_kpa: Annotated[float, Field(ge=50, le=150)] | None = Field(
         None, description="absolute pressure sealed in, where it is not 101.325"
     )
-    accuracy: Positive | None = Field(None, description="limit of error of the instrument with its probe")
-    step: Annotated[float, Field(ge=0)] = Field(0.0, description="quantisation of the values as they arrive")
+    accuracy: Positive | None = Field(
+        None,
+        description="limit of error of the instrument with its probe, in unit; must be stated of a "
+        "temperature or a pressure",
+    )
+    step: Annotated[float, Field(ge=0)] = Field(
+        0.0, description="the steps that the values arrive in, in unit; 0: fine ones"
+    )
     point: Annotated[str, Field(min_length=1)] | None = Field(
         None,
         description="name in the payload, where it differs from the signal's; of json a JSON Pointer, of "
@@ -223,9 +239,12 @@ class TemplateSettings(Section):
         description="pressure at a probe minus pressure at the suction transducer, where known",
     )
     runs_above_hz: Positive = Field(1.0, description="speed above which a compressor counts as running")
-    runs_above_a: Positive = Field(1.0, description="current above which it does; below are heaters")
+    runs_above_a: Positive = Field(
+        1.0, description="current above which a compressor counts as running; below are heaters"
+    )
     unknown_loss_kpa: Annotated[float, Field(ge=0)] = Field(
-        30.0, description="bound on a loss that nobody stated"
+        30.0,
+        description="how large a loss may be that nobody stated; it widens the uncertainty downwards",
     )
 
 
@@ -255,14 +274,25 @@ class SystemSettings(Section):
 class LimitSettings(Section):
     """What a site changes of an alarm's limits; what it leaves out keeps the catalogue's default."""
 
-    limit_k: float | None = Field(None, description="the superheat, swing or subcooling at which it comes")
-    limit_c: float | None = Field(None, description="the temperature at which it comes, where it is of one")
-    urgent_c: float | None = Field(None, description="the temperature from which on it is urgent")
-    deadband_k: Annotated[float, Field(ge=0)] | None = Field(
-        None, description="so far behind the limit it goes again"
+    limit_k: float | None = Field(
+        None, description="the superheat, swing, subcooling or rise at which it comes"
     )
-    on_delay_s: Annotated[float, Field(ge=0)] | None = Field(None, description="how long it holds before")
-    off_delay_s: Annotated[float, Field(ge=0)] | None = Field(None, description="how long it is gone before")
+    limit_c: float | None = Field(
+        None, description="the temperature at which it comes; of discharge-temperature-high alone"
+    )
+    urgent_c: float | None = Field(
+        None,
+        description="the temperature from which on its priority is high; of discharge-temperature-high alone",
+    )
+    deadband_k: Annotated[float, Field(ge=0)] | None = Field(
+        None, description="how far back behind the limit the figure must come before it is over"
+    )
+    on_delay_s: Annotated[float, Field(ge=0)] | None = Field(
+        None, description="how long the condition must hold before it is raised"
+    )
+    off_delay_s: Annotated[float, Field(ge=0)] | None = Field(
+        None, description="how long the condition must be gone before it is over"
+    )
     latching: bool | None = Field(None, description="it stays until a person resets it")
 
 
@@ -272,16 +302,16 @@ class AlarmsSettings(Section):
     shadow_days: Annotated[float, Field(ge=0, le=365)] = Field(
         7,
         description="so long from its first assessment a module's alarms are shown and not sent, or until "
-        "`dewline service MODULE confirm`; 0: sent at once",
+        "`dewline service MODULE confirm --by NAME`; 0: sent at once",
     )
 
 
 class Settings(Section):
     """The whole configuration file."""
 
-    site: Name = Field(description="the building")
+    site: Name = Field(description="name of the building; it is part of every topic and label")
     elevation_m: Annotated[float, Field(ge=-400, le=6000)] | None = Field(
-        None, description="above sea level; a vented gauge counts from the air there"
+        None, description="height above sea level; must be stated where a gauge is vented to the air"
     )
     layouts: str = Field("layouts", description="folder of the layout files, from the config file's folder")
     store: StoreSettings = Field(description="where everything is kept")
@@ -291,11 +321,20 @@ class Settings(Section):
     assess: AssessSettings = Field(AssessSettings(), description="how modules are assessed in time")
     notices: NoticesSettings = Field(NoticesSettings(), description="who is told of alarms")
     alarms: AlarmsSettings = Field(AlarmsSettings(), description="what holds for every alarm")
-    limits: dict[str, LimitSettings] = Field(default_factory=dict, description="per alarm of the catalogue")
-    signal_sets: dict[Name, SignalSetSettings] = Field(description="by name")
+    limits: dict[str, LimitSettings] = Field(
+        default_factory=dict,
+        description="by the name of the alarm: where this site differs from the catalogue",
+    )
+    signal_sets: dict[Name, SignalSetSettings] = Field(
+        description="the signals of like modules, by a name that modules refer to"
+    )
     shared: SharedSettings | None = Field(None, description="signals that all modules have in common")
-    templates: dict[Name, TemplateSettings] = Field(default_factory=dict, description="by name")
-    systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)] = Field(description="by name")
+    templates: dict[Name, TemplateSettings] = Field(
+        default_factory=dict, description="what modules have in common, by a name that they refer to"
+    )
+    systems: Annotated[dict[Name, SystemSettings], Field(min_length=1)] = Field(
+        description="the refrigerant circuits, by name"
+    )
 
     def with_files_from(self, folder: Path) -> Self:
         """The same, with each relative file taken from a folder; but not those of routes."""

@@ -39,8 +39,10 @@ TimeOfDay = Annotated[str, BeforeValidator(_time_of_day)]
 class QuietSettings(Section):
     """Hours of the day in which a route is spared what can wait. What stands after them is told then."""
 
-    begins: TimeOfDay = Field(alias="from", description='such as "22:00"')
-    ends: TimeOfDay = Field(alias="to", description='such as "06:00", of the next day where it is earlier')
+    begins: TimeOfDay = Field(alias="from", description='when they begin, such as "22:00"')
+    ends: TimeOfDay = Field(
+        alias="to", description='when they end, such as "06:00"; of the next day where that is earlier'
+    )
     zone: Zone | None = Field(None, description="IANA time zone of these times; display.zone unless stated")
     let_through: list[Literal["high", "medium", "low"]] = Field(
         ["high"], description="priorities that are told at once all the same"
@@ -56,7 +58,7 @@ class QuietSettings(Section):
 class RepeatSettings(Section):
     """How often that an alarm stands is said again while nobody has acknowledged it."""
 
-    most: Annotated[int, Field(ge=0, le=100)] = Field(3, description="times at most; 0: never")
+    most: Annotated[int, Field(ge=0, le=100)] = Field(3, description="how many times at most; 0: never")
     every_h: Annotated[float, Field(ge=0.1, le=168)] = Field(4, description="from one time to the next")
 
 
@@ -65,11 +67,11 @@ class RouteSettings(Section):
 
     name: Name = Field(description="what it is called in metrics and logs")
     url: Annotated[SecretStr, AfterValidator(_url)] | None = Field(
-        None, description="where it holds no secret"
+        None, description="where notices go, if the URL holds no secret: mailto, webhook and the like"
     )
     url_env: Variable | None = Field(None, description="environment variable that holds the URL")
     url_file: Annotated[str, AfterValidator(_absolute)] | None = Field(
-        None, description="or the file that does, by its absolute path"
+        None, description="absolute path of a file that holds the URL"
     )
     quiet: QuietSettings | None = Field(None, description="its quiet hours; without them there are none")
 
@@ -95,11 +97,11 @@ class AlertmanagerSettings(Section):
     every_s: Annotated[int, Field(ge=5, le=180)] = Field(
         60, description="how often what stands is posted; unheard for four times that, it is over there"
     )
-    username: str | None = Field(None, description="as whom, with HTTP basic authentication")
+    username: str | None = Field(None, description="as whom the agent posts, with HTTP basic authentication")
     password_env: Variable | None = Field(None, description="environment variable that holds the password")
-    password_file: File | None = Field(None, description="or the file that does")
+    password_file: File | None = Field(None, description="file that holds it, instead of the variable")
     token_env: Variable | None = Field(None, description="environment variable that holds a bearer token")
-    token_file: File | None = Field(None, description="or the file that does")
+    token_file: File | None = Field(None, description="file that holds it, instead of the variable")
     ca_file: File | None = Field(
         None, description="what its certificate is checked against; the system's authorities unless stated"
     )
@@ -123,7 +125,9 @@ class AlertmanagerSettings(Section):
 class NoticesSettings(Section):
     """Who is told of alarms, and when a sign of life goes out. Without routes nobody is told."""
 
-    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(6, description="of the day, by display.zone")
+    heartbeat_hour: Annotated[int, Field(ge=0, le=23)] = Field(
+        6, description="when the daily sign of life goes out, by display.zone"
+    )
     repeat: RepeatSettings = Field(
         RepeatSettings(), description="what stands is said again until somebody acknowledges it"
     )

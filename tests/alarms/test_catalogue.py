@@ -15,7 +15,7 @@ def test_starting_limits():
 @pytest.mark.parametrize("entry", CATALOGUE.values(), ids=CATALOGUE)
 def test_every_entry_is_whole(entry):
     assert CATALOGUE[entry.name] is entry
-    for words in (entry.cause, entry.consequence, entry.first_response):
+    for words in (entry.raised_when, entry.cause, entry.consequence, entry.first_response):
         assert words.endswith(".")
     assert entry.limits.deadband_k >= 0
     assert min(entry.limits.on_delay_s, entry.limits.off_delay_s) >= 0

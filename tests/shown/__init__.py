@@ -1,0 +1,1 @@
+"""Whatever a text of the product shows to be typed is typed here."""
