@@ -25,8 +25,8 @@ def history(module: str, config: Path, since: int, form: str, readings: bool, su
     """Assessments, readings or summaries of MODULE (site/system/module, or the end of it).
 
     Summaries reach back behind the readings that are kept (`keep_readings_days`): of each signal the least,
-    the mean and the most of a quarter of an hour, and how often it had which value that is no number. Exit code 0: whether
-    there was anything or not; 2: usage or configuration.
+    the mean and the most of a quarter of an hour, and how often it had which value that is no number. Exit
+    code 0: whether there was anything or not; 2: usage or configuration.
     """
     if readings and summaries:
         raise click.UsageError("--readings and --summaries are two different things: give one of them")
