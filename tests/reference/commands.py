@@ -11,8 +11,8 @@ WIDTH = 100
 _HEAD = (
     "What `dewline COMMAND --help` prints. `-c FILE` can be left out where the environment has "
     "`DEWLINE_CONFIG=FILE`. MODULE is `site/system/module`, or as much of its end as tells it from "
-    "others, such as `n2`. A SPAN is a number with `s`, `m`, `h` or `d`. Exit codes are for scripts: 2 is "
-    "always a mistake in usage or configuration, or something that could not be done."
+    "others, such as `n2`. A SPAN is a number with `s`, `m`, `h`, `d` or `w`. Exit codes are for scripts: 2 "
+    "is always a mistake in usage or configuration, or something that could not be done."
 )
 
 
