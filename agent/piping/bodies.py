@@ -23,8 +23,6 @@ class Body:
 
 def bodies(layout: Graph) -> list[Body]:
     """Every body that holds two probes or more."""
-    if not layout.is_known:
-        return []
     found = []
     for edges in (layout.suction, layout.discharge, layout.liquid):
         found += _bodies(edges)
@@ -36,9 +34,8 @@ def _bodies(edges: frozenset[tuple[Place, Place]]) -> list[Body]:
     for one, other in edges:
         neighbours.setdefault(one, set()).add(other)
         neighbours.setdefault(other, set()).add(one)
-    waiting = sorted(place for place in neighbours if place.kind in _WITHIN)
     found, seen = [], set[Place]()
-    for start in waiting:
+    for start in neighbours:
         if start in seen:
             continue
         inside, touched = _reached(neighbours, start)
