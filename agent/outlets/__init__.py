@@ -30,7 +30,8 @@ from agent.outlets.listening import listen_progress, render_heard
 from agent.outlets.listening_data import heard_mapping
 from agent.outlets.messages import alarm_messages, as_mapping, assessment_message, status_topic
 from agent.outlets.metrics import Metrics
-from agent.outlets.replay import render_replay, replay_mapping
+from agent.outlets.replay import render_replay
+from agent.outlets.replay_data import replay_mapping
 from agent.outlets.status import render, silent_for
 from agent.outlets.summaries import Counted, Summed, summary_rows
 from agent.outlets.view import Lives, ModuleView, StandingAlarm, stale_alarm, view

@@ -27,7 +27,8 @@ from agent.outlets.times import iso
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.settings import ModulePath
 
-_WHAT: Mapping[str, str] = {Event.REMOVED: "out of service", Event.RETURNED: "back in service"}
+SOON_US = 120_000_000  # what became known by then is told without the time when it happened
+WHAT: Mapping[str, str] = {Event.REMOVED: "out of service", Event.RETURNED: "back in service"}
 _STYLES = {Priority.HIGH: "bold red", Priority.MEDIUM: "red", Priority.LOW: "yellow"}
 
 
@@ -185,26 +186,30 @@ def render_happened(happened: Sequence[Happened], display: Display = SI) -> Rend
     if not happened:
         return Text("\nnothing happened to any alarm in that time")
     lines: list[RenderableType] = [Text("\nWhat happened, by the time when it became known", style="bold")]
-    for each, names in _together(happened):
-        several = "all alarms" if CATALOGUE.keys() <= names else ", ".join(sorted(names))
-        what = _WHAT.get(each.what, spaced(each.what))
-        if each.until_us is not None:
-            what += f" until {display.day_time(each.until_us)}"
-        if each.known_us - each.event_us > 120_000_000:
-            what += f", of {display.day_time(each.event_us)}"
-        where = each.path.local
-        known = display.day_time(each.known_us)
-        lines.append(Padding(Text(f"{known}  {where}  {several}  {what}"), (0, 0, 0, 2)))
+    for each in together(happened):
+        known, what = display.day_time(each.known_us), what_words(each, display)
+        lines.append(Padding(Text(f"{known}  {each.path.local}  {each.alarm}  {what}"), (0, 0, 0, 2)))
         if said := ": ".join(filter(None, (each.who, each.told(display)))):
             lines.append(_detail(said))
     return Group(*lines)
 
 
-def _together(happened: Iterable[Happened]) -> Iterator[tuple[Happened, set[str]]]:
-    """Lines of which only the alarm differs share one."""
+def together(happened: Iterable[Happened]) -> Iterator[Happened]:
+    """Lines of which only the alarm differs share one, which names them all."""
     for _, same in groupby(happened, lambda each: each._replace(alarm="")):
         lines = list(same)
-        yield lines[0], {each.alarm for each in lines}
+        names = {each.alarm for each in lines}
+        every = "all alarms" if CATALOGUE.keys() <= names else ", ".join(sorted(names))
+        yield lines[0]._replace(alarm=every)
+
+
+def what_words(each: Happened, display: Display = SI, plainly: Mapping[str, str] = WHAT) -> str:
+    """What happened, until when a shelf holds, and of when it is where that became known later."""
+    what = plainly.get(each.what, spaced(each.what))
+    if each.until_us is not None:
+        what += f" until {display.day_time(each.until_us)}"
+    late = each.known_us - each.event_us > SOON_US
+    return f"{what}, of {display.day_time(each.event_us)}" if late else what
 
 
 def render_rates(loads: Mapping[str, Load], length_us: int, display: Display = SI) -> RenderableType:

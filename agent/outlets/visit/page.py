@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from agent.assess import AT_PROBE
+from agent.outlets.alarm_list import together
 from agent.outlets.cautions import HEAD, cautions, short_caution
 from agent.outlets.drawn_svg import LEGEND
 from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED
@@ -96,7 +97,7 @@ def _piped(brief: Brief) -> dict[str, Any]:
 
 
 def _past(brief: Brief) -> dict[str, Any]:
-    together = journal.together(brief.happened)
+    happened = list(together(brief.happened))
     event = brief.event if brief.event is not None and len(brief.event.grid_us) else None
     return {
         "has_course": len(brief.course.grid_us) > 0,
@@ -109,8 +110,8 @@ def _past(brief: Brief) -> dict[str, Any]:
         "modes": list(tables.mode_rows(brief)),
         "day_columns": tables.day_columns(brief),
         "days": list(tables.day_rows(brief)),
-        "happened": [journal.line(brief, each) for each in together[-MOST_LINES:]][::-1],
-        "happened_before": max(len(together) - MOST_LINES, 0),
+        "happened": [journal.line(brief, each) for each in happened[-MOST_LINES:]][::-1],
+        "happened_before": max(len(happened) - MOST_LINES, 0),
         "over": list(journal.over(brief)),
         "undecided": list(tables.undecided_rows(brief)),
     }
