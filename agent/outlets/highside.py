@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from prometheus_client.core import GaugeMetricFamily, Metric
 
-from agent.alarms.highside import diluted
+from agent.alarms.highside_facts import diluted
 from agent.assess import (
     DISCHARGE_MARGIN,
     DISCHARGE_SUPERHEAT,
