@@ -60,18 +60,19 @@ def _superheat_low(stretch: Stretch, entry: Entry) -> IntArray:
     returned, late = stretch.tracks[RETURN], stretch.tracks[COMPRESSOR_INLET]
     limit = _limit(stretch, returned, entry)
     nearly_saturated = (returned.value < limit) & (returned.value - returned.below <= 0)
-    fit = _standing(stretch, returned, Standing.FIT)
+    fit = stretch.has_standing(returned, Standing.FIT)
     sure = nearly_saturated & fit & (returned.value + returned.above < limit)
     clear = (returned.value >= limit + entry.limits.deadband_k) & (returned.value - returned.below > 0)
-    code = _coded(_status(stretch, returned, Status.DECIDED), clear, nearly_saturated, sure)
-    weak = _unsettled(stretch, returned) | (_one_alone(stretch, returned) & stretch.settled)
+    code = _coded(stretch.has_status(returned, Status.DECIDED), clear, nearly_saturated, sure)
+    moves = stretch.has_cause(returned, Cause.SPREAD, Cause.SLOPE)  # not because the mode has just changed
+    weak = moves | (_one_alone(stretch, returned) & stretch.settled)
     code[weak & nearly_saturated] = _CODE[Condition.POSSIBLE]
     usual = np.nan if entry.limits.limit_k is None else entry.limits.limit_k
     saturated_late = (late.value < usual) & (late.value - late.below <= 0)
-    bounded = _status(stretch, late, Status.DECIDED) & _standing(stretch, late, Standing.UPPER_BOUND)
+    bounded = stretch.has_status(late, Status.DECIDED) & stretch.has_standing(late, Standing.UPPER_BOUND)
     weaker = np.isin(code, [_CODE[c] for c in (Condition.UNKNOWN, Condition.CLEAR, Condition.INSIDE)])
     low_late = bounded & saturated_late & weaker
-    near = _status(stretch, returned, Status.DECIDED) & (returned.value - returned.below <= 0)
+    near = stretch.has_status(returned, Status.DECIDED) & (returned.value - returned.below <= 0)
     code[low_late & ~dry_by_discharge(stretch)] = _CODE[Condition.POSSIBLE]
     code[low_late & (near | wet_by_discharge(stretch))] = _CODE[Condition.BEYOND]
     code[(code == _CODE[Condition.BEYOND]) & wet_by_discharge(stretch)] = _CODE[Condition.BEYOND_DOUBT]
@@ -83,7 +84,7 @@ def _superheat_high(stretch: Stretch, entry: Entry) -> IntArray:
     limit = _limit(stretch, track, entry)
     beyond = track.value - track.below > limit
     clear = track.value <= limit - entry.limits.deadband_k
-    return _coded(_status(stretch, track, Status.DECIDED), clear, beyond, np.zeros_like(beyond))
+    return _coded(stretch.has_status(track, Status.DECIDED), clear, beyond, np.zeros_like(beyond))
 
 
 def _superheat_hunting(stretch: Stretch, entry: Entry) -> IntArray:
@@ -91,7 +92,7 @@ def _superheat_hunting(stretch: Stretch, entry: Entry) -> IntArray:
     limit = np.nan if entry.limits.limit_k is None else entry.limits.limit_k
     beyond = track.value - track.below > limit
     clear = track.value <= limit - entry.limits.deadband_k
-    return _coded(_status(stretch, track, Status.DECIDED), clear, beyond, np.zeros_like(beyond))
+    return _coded(stretch.has_status(track, Status.DECIDED), clear, beyond, np.zeros_like(beyond))
 
 
 def _watch_blind(stretch: Stretch) -> IntArray:
@@ -101,8 +102,8 @@ def _watch_blind(stretch: Stretch) -> IntArray:
     Where nothing is heard, whether it runs is not known: that is for the alarm on the feed.
     """
     returned = stretch.tracks[RETURN]
-    decided = _status(stretch, returned, Status.DECIDED)
-    decided &= ~_standing(stretch, returned, Standing.AFTER_ACCUMULATOR) | told_by_discharge(stretch)
+    decided = stretch.has_status(returned, Status.DECIDED)
+    decided &= ~stretch.has_standing(returned, Standing.AFTER_ACCUMULATOR) | told_by_discharge(stretch)
     situations = [situation for situation, _ in stretch.situations]
     stands = np.array([each.mode == "off" for each in situations])[stretch.situation]
     runs = np.array([each.mode != "unknown" or bool(each.running) for each in situations])[stretch.situation]
@@ -130,29 +131,10 @@ def _limit(stretch: Stretch, track: Track, entry: Entry) -> FloatArray:
     return np.array([np.nan if limit is None else limit for limit in found])[track.said]
 
 
-def _status(stretch: Stretch, track: Track, status: Status) -> BoolArray:
-    here: BoolArray = np.array([said.status is status for said in stretch.phrases])[track.said]
-    return here
-
-
-def _standing(stretch: Stretch, track: Track, standing: Standing) -> BoolArray:
-    here: BoolArray = np.array([said.standing is standing for said in stretch.phrases])[track.said]
-    return here
-
-
-def _unsettled(stretch: Stretch, track: Track) -> BoolArray:
-    """There is a value, and it moves; not because the mode has just changed."""
-    moving = (Cause.SPREAD, Cause.SLOPE)
-    here: BoolArray = np.array([said.cause in moving for said in stretch.phrases])[track.said]
-    return here
-
-
 def _one_alone(stretch: Stretch, track: Track) -> BoolArray:
     """There is a value, of a probe that another contradicts, or whose partner is missing."""
-    here: BoolArray = np.array(
-        [said.cause is Cause.DISAGREEMENT or said.status is Status.MISSING for said in stretch.phrases]
-    )[track.said]
-    return here & ~np.isnan(track.value)
+    alone = stretch.has_cause(track, Cause.DISAGREEMENT) | stretch.has_status(track, Status.MISSING)
+    return alone & ~np.isnan(track.value)
 
 
 def _coded(known: BoolArray, clear: BoolArray, beyond: BoolArray, without_doubt: BoolArray) -> IntArray:

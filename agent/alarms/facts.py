@@ -15,7 +15,7 @@ from agent.alarms.condition import Condition
 from agent.alarms.detection import Detection
 from agent.alarms.entry import Entry, Priority
 from agent.alarms.finding import Facts, Finding
-from agent.alarms.highside import HIGHSIDE_FACTS, agreeing
+from agent.alarms.highside_facts import HIGHSIDE_FACTS, agreeing
 from agent.alarms.instruments import PROBE_FAILED, probe_failed_facts
 from agent.assess.assessment import AT_PROBE, SWING, Assessment, Quantity
 from agent.piping import COMPRESSOR_INLET, RETURN, Standing

@@ -82,9 +82,7 @@ def _transducer_failed(stretch: Stretch) -> BoolArray:
     """Where saturated suction is not told because its transducer has failed."""
     if SATURATED_SUCTION not in stretch.tracks:
         return np.zeros(stretch.grid_us.shape, bool)
-    failed = np.array([said.cause is Cause.FAILED for said in stretch.phrases], bool)
-    here: BoolArray = failed[stretch.tracks[SATURATED_SUCTION].said]
-    return here
+    return stretch.has_cause(stretch.tracks[SATURATED_SUCTION], Cause.FAILED)
 
 
 def probe_failed_facts(assessment: Assessment) -> Facts:

@@ -55,11 +55,6 @@ class Life(NamedTuple):
         """The state's name in the standards."""
         return self.state.standing(at_us)
 
-    @property
-    def is_listed(self) -> bool:
-        """Whether it is anything but normal."""
-        return self.state != State()
-
     def said_to(self, receiver: str) -> Said:
         """What a receiver was told."""
         return self.said.get(receiver, self.said.get(EVERYBODY, Said()))

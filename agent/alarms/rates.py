@@ -11,12 +11,12 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from agent.alarms.entry import Priority
+from agent.assess.hours import HOUR_US
 
 ACCEPTABLE_PER_HOUR, MOST_PER_HOUR = 6.0, 12.0
 FLOOD_PER_TEN_MINUTES = 10
 SHARES: Mapping[Priority, float] = {Priority.LOW: 0.80, Priority.MEDIUM: 0.15, Priority.HIGH: 0.05}
 TEN_MINUTES_US = 600 * 10**6
-HOUR_US = 3600 * 10**6
 
 
 class Told(NamedTuple):

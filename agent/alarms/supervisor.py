@@ -15,9 +15,9 @@ from agent.alarms.catalogue import PROBE_UNFIT
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.candidates import SUPERVISOR
 from agent.assess.hours import Hour, Stats, settled_in
 from agent.assess.module import Module
+from agent.assess.signals import SUPERVISOR
 from agent.assess.supervisor import Identified, Match, identify, pooled
 from agent.piping import RETURN, STEADY_MODES, Choices, Fitness, Standing
 

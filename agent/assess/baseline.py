@@ -18,15 +18,16 @@ import numpy as np
 from agent.assess.assessment import DISCHARGE_MARGIN
 from agent.assess.hours import HOUR_US, Hour, Stats, settled_in, total_speed
 from agent.assess.rest import OFF, REST_AFTER, at_rest
+from agent.assess.signals import OUTDOOR_AIR
 from agent.piping import RETURN, STEADY_MODES
 
 DAY_US = 24 * HOUR_US
 LIKE_SPEED = 0.15  # relative; the rise goes as one over suction flow; design choice, no source
 LIKE_AIR_K = 6.0  # of outdoor air; design choice, no source
+LIKE_RATIO = 0.1  # of the pressures, relative; design choice, no source
 FEWEST_HOURS = 4  # at like speed, to call something usual; design choice, no source
 # Of an expanded uncertainty, what does not cancel between two times of the same instruments: their drift.
 SINCE_LEARNT = 0.25  # design choice, no source
-OUTDOOR_AIR = "outdoor_air"
 LEARNT_MODES = (*STEADY_MODES, OFF)
 SPARE = 4  # times as many hours as are needed are looked at, as some may be wet; design choice, no source
 REST_HOURS = 8  # at rest, that teach how probes stand to each other then; design choice, no source

@@ -12,12 +12,11 @@ import numpy as np
 from agent.assess.assessment import Said, Status
 from agent.assess.frames import FloatArray, Frame
 from agent.assess.module import Module
+from agent.assess.signals import SUPERVISOR
 from agent.assess.stretch import Track
 from agent.piping import RETURN
 from agent.thermo import bubble_temperature, dew_temperature
 from agent.thermo.atmosphere import SEA_LEVEL_PRESSURE_PA as ATMOSPHERE_PA
-
-SUPERVISOR = "supervisor_superheat"  # the signal, K
 
 
 class Saturation(StrEnum):

@@ -20,13 +20,13 @@ from agent.assess.assessment import (
     Said,
     Status,
 )
-from agent.assess.baseline import OUTDOOR_AIR
 from agent.assess.efficiencies import RANGES, kinds, learnt_at
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
 from agent.assess.judge import Judge
 from agent.assess.modes import unchanged_us
 from agent.assess.module import SECOND, Dry
+from agent.assess.signals import OUTDOOR_AIR, speed_of
 from agent.assess.steadiness import steadiness
 from agent.assess.stretch import Track
 from agent.assess.words import CODE, since
@@ -176,7 +176,7 @@ class _Discharge:
         judge, compressor = self.judge, self.compressor
         left = np.zeros(judge.grid_us.shape, bool)
         left[judge.asked] = True
-        speed = judge.frame(f"compressor_{compressor}_speed").value
+        speed = judge.frame(speed_of(compressor)).value
         low = judge.frame(judge.transducer).value
         ratio = judge.frame(self.transducer).value / np.where(low > 0, low, np.nan)
         kind = kinds(speed, ratio)

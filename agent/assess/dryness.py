@@ -18,6 +18,7 @@ from agent.assess.efficiencies import RANGES, SLOW, kinds
 from agent.assess.frames import FloatArray
 from agent.assess.hours import Hour, Stats
 from agent.assess.module import Dry, Module
+from agent.assess.signals import speed_of
 from agent.piping import RETURN, Standing
 from agent.thermo import implied_efficiency
 
@@ -82,7 +83,7 @@ def _row(module: Module, hour: Hour, mode: str, compressor: str) -> tuple[float,
     returned = part.quantities.get(RETURN)
     discharge = part.quantities.get(DISCHARGE_SUPERHEAT + compressor)
     margin = part.quantities.get(DISCHARGE_MARGIN + compressor)
-    speed = part.signals.get(f"compressor_{compressor}_speed")
+    speed = part.signals.get(speed_of(compressor))
     low, high = pressures
     if (
         speed is None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from agent.assess.baseline import LIKE_SPEED
+from agent.assess.baseline import LIKE_RATIO, LIKE_SPEED
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.module import Dry
 from agent.thermo import LUMPED_EFFICIENCIES, LUMPED_EFFICIENCIES_HARD, LUMPED_EFFICIENCIES_SLOW
@@ -15,7 +15,6 @@ RANGES = (LUMPED_EFFICIENCIES, LUMPED_EFFICIENCIES_HARD, LUMPED_EFFICIENCIES_SLO
 LOW_SPEED_HZ = 30.0  # about 30 % of what such compressors reach
 LOWEST_SPEED_HZ = 20.0
 HIGH_RATIO = 6.0
-LIKE_RATIO = 0.1  # relative, by which a pressure ratio may pass the learnt ones; design choice, no source
 
 
 def kinds(speed_hz: FloatArray, ratio: FloatArray) -> IntArray:

@@ -15,13 +15,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.baseline import OUTDOOR_AIR, Baseline
+from agent.assess.baseline import Baseline
 from agent.assess.drift import FEWEST_LEARNT, PERIODS, PRESSURE_SPREAD, saturation_c, steady_pressures
 from agent.assess.drift import pressures_rest as meet
 from agent.assess.hours import Hour
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
 from agent.assess.rest import OFF, at_rest, periods
+from agent.assess.signals import OUTDOOR_AIR
 from agent.thermo import dew_slope
 
 FEWEST_STANDING = 2  # hours at rest of a period, so that a difference that falls is seen

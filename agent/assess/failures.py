@@ -31,7 +31,6 @@ LEAST_PA = 30e3  # absolute; no compressor draws a circuit down so far; common p
 # No evaporator of such machines is so cold. Common practice, no source.
 EMPTY_PA, EMPTY_DEW_C = 115e3, -35.0
 MOST_DEW_C = {True: 75.0, False: 80.0}  # by whether it is the suction transducer: of a module in the sun
-CONFIRM_US = 300 * SECOND  # for so long, and for three readings at least
 LIVELY = 3  # others that moved throughout, while one stood still
 FOLLOWED_K = (
     1.0  # of condensing in that hour, which liquid behind it would have shown; design choice, no source
@@ -143,9 +142,8 @@ def _open_or_short(book: _Book, scene: Scene, name: str) -> None:
     """Readings far outside of what a place can have. Which end means open depends on the electronics."""
     value = scene.frames[name].value
     low, high = _beyond(scene, name, value)
-    long_us = max(CONFIRM_US, 3 * scene.module.signals[name].interval_us)
     for outside, what in ((low, "below"), (high, "above")):
-        long = held_us(outside, scene.grid_us) >= long_us
+        long = held_us(outside, scene.grid_us) >= scene.confirm_us(name)
         for shown in np.unique(_rounded(scene, name, value[outside])).tolist():
             here = outside & (_rounded(scene, name, value) == shown)
             figure = f"{shown / 1e3:.0f} kPa" if scene.is_pressure(name) else f"{shown:.0f} degC"
@@ -196,8 +194,7 @@ def _near_atmosphere(book: _Book, scene: Scene) -> None:
     both = np.logical_and.reduce([_emptied(scene, each) for each in pair])
     for name in (each for each in pair if each in scene.kelvin):
         low = _emptied(scene, name)
-        long_us = max(CONFIRM_US, 3 * scene.module.signals[name].interval_us)
-        held = (held_us(low, scene.grid_us) >= long_us) & (book.codes[name] == 0)
+        held = (held_us(low, scene.grid_us) >= scene.confirm_us(name)) & (book.codes[name] == 0)
         shown = _rounded(scene, name, scene.frames[name].value)
         for pa in np.unique(shown[held]).tolist():
             here = held & (shown == pa)

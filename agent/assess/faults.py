@@ -11,18 +11,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import NamedTuple
 
-from agent.assess.assessment import SATURATED_SUCTION
-from agent.assess.signs import (
-    CONDENSING,
+from agent.assess.assessment import (
     CURRENT,
-    DISCHARGE,
+    DISCHARGE_MARGIN,
     DISCHARGE_SUPERHEAT,
-    MARGIN,
-    OPENING,
-    RATIO,
-    SHARE,
+    DISCHARGE_TEMPERATURE,
+    PRESSURE_RATIO,
+    SATURATED_CONDENSING,
+    SATURATED_SUCTION,
     SUBCOOLING,
 )
+from agent.assess.signs import OPENING, RUNNING_SHARE
 from agent.piping import RETURN, RISE
 
 LIMITS = (
@@ -79,14 +78,14 @@ SHORT_OF_CHARGE = Fault(
         # ROSSI; an electronic valve opens and holds superheat for a long while, so that its absence is mute
         SATURATED_SUCTION: DOWN,
         RETURN: UP,
-        CONDENSING: DOWN,
+        SATURATED_CONDENSING: DOWN,
         SUBCOOLING: SURE_DOWN,
-        DISCHARGE: UP,
+        DISCHARGE_TEMPERATURE: UP,
         OPENING: SURE_UP,  # CYCLE: less liquid ahead of the valve, so it opens to pass the same flow
         DISCHARGE_SUPERHEAT: LIGHT_UP,  # CYCLE: hotter gas at a lower condensing temperature
-        MARGIN: LIGHT_UP,
-        SHARE: LIGHT_UP,  # CYCLE: less capacity for the same load
-        RATIO: SILENT,  # both pressures fall
+        DISCHARGE_MARGIN: LIGHT_UP,
+        RUNNING_SHARE: LIGHT_UP,  # CYCLE: less capacity for the same load
+        PRESSURE_RATIO: SILENT,  # both pressures fall
     },
     (
         _LIQUID,
@@ -101,14 +100,14 @@ LIQUID_LINE = Fault(
     {
         SATURATED_SUCTION: DOWN,  # ROSSI
         RETURN: UP,
-        CONDENSING: DOWN,
+        SATURATED_CONDENSING: DOWN,
         SUBCOOLING: SURE_UP,
-        DISCHARGE: UP,
+        DISCHARGE_TEMPERATURE: UP,
         OPENING: SURE_UP,  # CYCLE: the valve opens against the lower pressure ahead of it
         DISCHARGE_SUPERHEAT: LIGHT_UP,
-        MARGIN: LIGHT_UP,
-        SHARE: LIGHT_UP,
-        RATIO: SILENT,
+        DISCHARGE_MARGIN: LIGHT_UP,
+        RUNNING_SHARE: LIGHT_UP,
+        PRESSURE_RATIO: SILENT,
     },
     (
         "Clamp the liquid line ahead of and after each filter and stop valve, and compare: a drop in "
@@ -123,12 +122,12 @@ STUCK_OPEN = Fault(
     {
         SATURATED_SUCTION: UP,  # CYCLE, all of it: more flow than the evaporator boils off
         RETURN: SURE_DOWN,
-        CONDENSING: SILENT,
+        SATURATED_CONDENSING: SILENT,
         SUBCOOLING: LIGHT_DOWN,
-        DISCHARGE: SURE_DOWN,
+        DISCHARGE_TEMPERATURE: SURE_DOWN,
         DISCHARGE_SUPERHEAT: Expected(FALLS, 0.5, telling=True),
-        MARGIN: LIGHT_DOWN,
-        RATIO: LIGHT_DOWN,
+        DISCHARGE_MARGIN: LIGHT_DOWN,
+        PRESSURE_RATIO: LIGHT_DOWN,
         OPENING: DOWN,  # what it is told, not what it does: control closes it while superheat stays low
         RISE: SILENT,  # liquid that evaporates swallows it
         CURRENT: SILENT,
@@ -146,14 +145,14 @@ CONDENSER = Fault(
     {
         SATURATED_SUCTION: LIGHT_UP,  # ROSSI; held by speed and valves here
         RETURN: LIGHT_DOWN,
-        CONDENSING: SURE_UP,
+        SATURATED_CONDENSING: SURE_UP,
         SUBCOOLING: DOWN,
-        DISCHARGE: SURE_UP,
-        RATIO: UP,  # CYCLE: the condensing pressure rises, the other hardly
+        DISCHARGE_TEMPERATURE: SURE_UP,
+        PRESSURE_RATIO: UP,  # CYCLE: the condensing pressure rises, the other hardly
         OPENING: LIGHT_DOWN,  # CYCLE: more pressure ahead of the valve
         DISCHARGE_SUPERHEAT: SILENT,
-        MARGIN: SILENT,
-        SHARE: LIGHT_UP,
+        DISCHARGE_MARGIN: SILENT,
+        RUNNING_SHARE: LIGHT_UP,
     },
     (
         "Look at the coil that condenses from both sides: dirt, leaves, bent fins, anything ahead of it.",
@@ -167,14 +166,15 @@ EVAPORATOR = Fault(
     {
         SATURATED_SUCTION: SURE_DOWN,  # ROSSI
         RETURN: LIGHT_DOWN,
-        CONDENSING: DOWN,
+        SATURATED_CONDENSING: DOWN,
         SUBCOOLING: DOWN,
-        DISCHARGE: SILENT,  # ROSSI: falls; where superheat is held, 5/45 to 0/44 lifts 79.5 to 82.5 (R-410A)
+        # ROSSI: falls; where superheat is held, 5/45 to 0/44 lifts 79.5 to 82.5 (R-410A)
+        DISCHARGE_TEMPERATURE: SILENT,
         OPENING: DOWN,  # CYCLE: less boils off, so the valve closes
-        RATIO: LIGHT_UP,  # CYCLE: suction falls by more than the condensing side does
+        PRESSURE_RATIO: LIGHT_UP,  # CYCLE: suction falls by more than the condensing side does
         DISCHARGE_SUPERHEAT: SILENT,
-        MARGIN: SILENT,
-        SHARE: LIGHT_UP,
+        DISCHARGE_MARGIN: SILENT,
+        RUNNING_SHARE: LIGHT_UP,
     },
     (
         "Look at filters and coil where it evaporates: dirt, ice, closed louvres, anything ahead of it.",
@@ -188,15 +188,16 @@ COMPRESSOR = Fault(
     {
         SATURATED_SUCTION: SURE_UP,  # ROSSI
         RETURN: DOWN,
-        CONDENSING: DOWN,
+        SATURATED_CONDENSING: DOWN,
         SUBCOOLING: DOWN,
-        DISCHARGE: SILENT,  # ROSSI: falls, by pressures and superheat; what leaks back is hot and lifts it
+        # ROSSI: falls, by pressures and superheat; what leaks back is hot and lifts it
+        DISCHARGE_TEMPERATURE: SILENT,
         CURRENT: DOWN,  # CYCLE: less gas compressed at the same ratio
-        RATIO: Expected(FALLS, telling=True),  # CYCLE: follows from both saturations
+        PRESSURE_RATIO: Expected(FALLS, telling=True),  # CYCLE: follows from both saturations
         OPENING: SILENT,
         DISCHARGE_SUPERHEAT: SILENT,
-        MARGIN: SURE_UP,  # CYCLE: 0.65 to 0.5 at 5/45 lifts 28.5 to 39.3 K, R-410A
-        SHARE: LIGHT_UP,
+        DISCHARGE_MARGIN: SURE_UP,  # CYCLE: 0.65 to 0.5 at 5/45 lifts 28.5 to 39.3 K, R-410A
+        RUNNING_SHARE: LIGHT_UP,
     },
     (
         "Compare its current, speed and discharge temperature with those of a like compressor beside it.",
@@ -208,14 +209,14 @@ NON_CONDENSABLES = Fault(
     "non_condensable_gas",
     "non-condensable gas",
     {
-        CONDENSING: SURE_UP,  # TRADE
+        SATURATED_CONDENSING: SURE_UP,  # TRADE
         SUBCOOLING: SURE_UP,  # TRADE; falsely, by the gas's own pressure
-        DISCHARGE: SURE_UP,  # CYCLE: a higher ratio
-        RATIO: UP,  # CYCLE
+        DISCHARGE_TEMPERATURE: SURE_UP,  # CYCLE: a higher ratio
+        PRESSURE_RATIO: UP,  # CYCLE
         CURRENT: SILENT,
         DISCHARGE_SUPERHEAT: SILENT,
-        MARGIN: SILENT,
-        SHARE: LIGHT_UP,
+        DISCHARGE_MARGIN: SILENT,
+        RUNNING_SHARE: LIGHT_UP,
     },
     (
         "After a long standstill compare the pressure with saturation at the coil's own temperature: higher "
@@ -230,14 +231,14 @@ OVERCHARGE = Fault(
     {
         SATURATED_SUCTION: LIGHT_UP,  # TRADE; held by speed and valves here
         RETURN: LIGHT_DOWN,  # TRADE
-        CONDENSING: SURE_UP,  # TRADE
+        SATURATED_CONDENSING: SURE_UP,  # TRADE
         SUBCOOLING: SURE_UP,  # TRADE
-        DISCHARGE: LIGHT_UP,  # from memory
-        RATIO: LIGHT_UP,  # CYCLE
+        DISCHARGE_TEMPERATURE: LIGHT_UP,  # from memory
+        PRESSURE_RATIO: LIGHT_UP,  # CYCLE
         OPENING: LIGHT_DOWN,  # CYCLE: colder liquid under more pressure ahead of the valve
         CURRENT: SILENT,
         DISCHARGE_SUPERHEAT: SILENT,
-        MARGIN: SILENT,
+        DISCHARGE_MARGIN: SILENT,
     },
     (
         _LIQUID,
@@ -250,14 +251,14 @@ HOT_GAS = Fault(
     "hot gas leaking into suction",
     {
         RISE: SURE_UP,  # CYCLE, all of it
-        DISCHARGE: UP,
+        DISCHARGE_TEMPERATURE: UP,
         DISCHARGE_SUPERHEAT: LIGHT_UP,
-        MARGIN: LIGHT_UP,
+        DISCHARGE_MARGIN: LIGHT_UP,
         SATURATED_SUCTION: LIGHT_UP,
-        CONDENSING: LIGHT_DOWN,
-        RATIO: LIGHT_DOWN,
+        SATURATED_CONDENSING: LIGHT_DOWN,
+        PRESSURE_RATIO: LIGHT_DOWN,
         RETURN: SILENT,  # taken ahead of where it joins
-        SHARE: LIGHT_UP,
+        RUNNING_SHARE: LIGHT_UP,
         CURRENT: SILENT,
     },
     (

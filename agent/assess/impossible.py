@@ -13,7 +13,8 @@ import numpy as np
 
 from agent.assess.frames import BoolArray, FloatArray
 from agent.assess.instruments import superheat_at
-from agent.assess.scene import OUTDOOR_AIR, Scene, held_us
+from agent.assess.scene import VAPOUR, Scene, held_us
+from agent.assess.signals import OUTDOOR_AIR
 from agent.piping import Fitness
 
 # Beyond the instruments' own limits of error [K]; design choices, no source.
@@ -22,7 +23,6 @@ ABOVE_CONDENSING_K = 10.0
 HOTTEST_RETURN_C = 45.0  # gas from rooms and coils is no hotter than the air around them
 BELOW_CONDENSING_K = 12.0  # a clamp on a hot pipe reads low by a few K
 RATIO = 1.05  # by which suction pressure lies above discharge pressure
-VAPOUR = (Fitness.FIT, Fitness.PARTIAL, Fitness.MIXED, Fitness.UNPROVEN)
 RETURNING = (Fitness.FIT, Fitness.PARTIAL)
 
 

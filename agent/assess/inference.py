@@ -12,16 +12,10 @@ from collections.abc import Collection, Mapping
 import numpy as np
 
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
-from agent.assess.module import Module
-from agent.assess.words import CODE, MODE_SIGNAL, since
+from agent.assess.module import SURE_WITH_FAN, SURE_WITHOUT_FAN, Module
+from agent.assess.signals import FAN_SIGNALS, FLAGS, MODE_SIGNAL, REVERSING_VALVE
+from agent.assess.words import CODE, since
 from agent.piping import STEADY_MODES, Coil, Layout
-
-REVERSING_VALVE = "reversing_valve"  # 0 cooling, 1 heating
-OUTDOOR_FAN = "outdoor_fan"  # 0 stopped, 1 running
-FAN_SIGNALS = (OUTDOOR_FAN, "outdoor_fan_speed", "outdoor_fan_share")
-FLAGS = ("defrost", "oil_recovery")  # signals of their own, 1 while it is under way
-# After so many times the longest defrost, a reversal is no defrost: with the fan known to run, and without.
-SURE_WITH_FAN, SURE_WITHOUT_FAN = 2, 4
 
 NOTHING = "nothing tells the mode"
 

@@ -11,7 +11,7 @@ from agent.assess.hours import Hour, Stats, total_speed
 from agent.assess.module import Module
 from agent.piping import STEADY_MODES
 
-OPENING = 0.1  # beyond what was learnt, for an opening to count as another; design choice, no source
+ANOTHER = 0.1  # beyond what was learnt, for an opening to count as another; design choice, no source
 
 
 class Answer(NamedTuple):
@@ -55,10 +55,10 @@ def _compared(compressor: str, opening: Stats, heat: Stats, was_open: Usual, was
         f"{was_hot.median:.0f} degC at like speed"
     )
     apart = SINCE_LEARNT * was_hot.uncertainty
-    if opening.mean > was_open.high + OPENING and heat.mean > was_hot.high + apart:
+    if opening.mean > was_open.high + ANOTHER and heat.mean > was_hot.high + apart:
         text = f"{figures}: it opens and the discharge stays hot, as behind a valve that sticks"
         return Answer(compressor, False, text)
-    if opening.mean < was_open.low - OPENING and heat.mean < was_hot.low - apart:
+    if opening.mean < was_open.low - ANOTHER and heat.mean < was_hot.low - apart:
         text = f"{figures}: it shuts and the discharge stays cool, as where more passes than is told"
         return Answer(compressor, False, text)
     return Answer(compressor, True, figures)

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.assess.frames import BoolArray, FloatArray
-from agent.assess.module import JUMP_US, SECOND
+from agent.assess.module import JUMP_US
 from agent.assess.scene import DISCHARGE, LIQUID, PRESSURE, SUCTION, Scene
 from agent.piping.graph import Place
 
@@ -25,7 +25,6 @@ LIMIT_K = {SUCTION: 20.0, LIQUID: 25.0, DISCHARGE: 30.0}
 SUCTION_PRESSURE_K, DISCHARGE_PRESSURE_K = 20.0, 45.0
 AT_DEW_K = 3.0  # of dew, where a fall of a suction probe is liquid that has come; design choice, no source
 OTHERS_K = 5.0  # within which the others have stayed; design choice
-CONFIRM_US = 300 * SECOND  # after which it was no spike
 RESTLESS = 3  # jumps within the time that one is held: a contact that comes and goes
 
 
@@ -44,7 +43,7 @@ def jumps(scene: Scene, name: str) -> Iterator[tuple[BoolArray, float, bool]]:
     if place not in (*LIMIT_K, PRESSURE) or signal.on_change or _may_be_mixed(scene, name):
         return
     limit_k = LIMIT_K.get(place) or _pressure_limit_k(scene, name)
-    confirm = -(-max(CONFIRM_US, 3 * signal.interval_us) // scene.step_us)
+    confirm = -(-scene.confirm_us(name) // scene.step_us)
     found = _found(scene, name, limit_k, confirm)
     hold = JUMP_US // scene.step_us
     for number, jump in enumerate(found):

@@ -7,10 +7,13 @@ import numpy as np
 from agent.assess.assessment import CURRENT, CURRENT_BALANCE, INJECTION, Cause, Said, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.judge import REPEATS, Judge
+from agent.assess.signals import current_of, speed_of
 from agent.assess.stretch import Track
 from agent.assess.words import since
 
-LIKE_SPEED = 0.1  # relative; beyond it currents are not compared; design choice, no source
+EVEN_SPEEDS = (
+    0.1  # largest less smallest over their mean, for currents to be compared; design choice, no source
+)
 
 
 def machine_tracks(judge: Judge) -> dict[str, Track]:
@@ -21,7 +24,7 @@ def machine_tracks(judge: Judge) -> dict[str, Track]:
 
 
 def _current(judge: Judge, compressor: str) -> Track:
-    signal = f"compressor_{compressor}_current"
+    signal = current_of(compressor)
     if signal not in judge.module.signals:
         text = f"{signal} is not among the module's signals"
         return judge.nothing(Status.NOT_MEASURABLE, Cause.PIPING, text)
@@ -41,7 +44,7 @@ def _current(judge: Judge, compressor: str) -> Track:
 def _balance(judge: Judge) -> Track:
     """Largest current less smallest over their mean, of the compressors that run at like speed."""
     names = judge.module.layout.compressors
-    currents, speeds = ([f"compressor_{name}_{what}" for name in names] for what in ("current", "speed"))
+    currents, speeds = ([of(name) for name in names] for of in (current_of, speed_of))
     lacking = [each for each in (*currents, *speeds) if each not in judge.module.signals]
     if len(names) < 2 or lacking:
         text = f"{lacking[0]} is not among the module's signals" if lacking else "there is one compressor"
@@ -51,12 +54,12 @@ def _balance(judge: Judge) -> Track:
     turning = np.stack([judge.frame(each).value for each in speeds])
     several: BoolArray = np.greater_equal((running == 1).sum(axis=0), 2)
     value, uneven = _spread(drawn, running == 1), _spread(turning, running == 1)
-    like = several & (uneven <= LIKE_SPEED)
+    like = several & (uneven <= EVEN_SPEEDS)
     value = np.where(like, value, np.nan)
     said = judge.say(Said(Status.DECIDED, Cause.NONE, "largest less smallest over their mean", None, ()))
     _unsettled(judge, said)
     text = "the compressors do not run at like speed"
-    judge.overrule(said, several & (uneven > LIKE_SPEED), Status.NOT_DECIDABLE, Cause.MODE, text)
+    judge.overrule(said, several & (uneven > EVEN_SPEEDS), Status.NOT_DECIDABLE, Cause.MODE, text)
     for one, signals in ((drawn, currents), (turning, speeds)):
         for signal, values, runs in zip(signals, one, running, strict=True):
             gone = (runs == 1) & np.isnan(values)

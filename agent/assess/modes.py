@@ -10,7 +10,8 @@ import numpy as np
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
 from agent.assess.inference import follow, tells_mode
 from agent.assess.module import Module
-from agent.assess.words import CODE, MODE_SIGNAL, carried, since
+from agent.assess.signals import MODE_SIGNAL, current_of, speed_of
+from agent.assess.words import CODE, carried, since
 from agent.piping import STEADY_MODES
 from agent.thermo import dew_temperature
 
@@ -51,8 +52,11 @@ def unchanged_us(values: FloatArray, grid_us: IntArray) -> IntArray:
 
 
 def _running(module: Module, compressor: str, grid_us: IntArray, frames: Mapping[str, Frame]) -> IntArray:
-    for quantity, above in (("speed", module.runs_above_hz), ("current", module.runs_above_a)):
-        frame = frames.get(f"compressor_{compressor}_{quantity}")
+    for signal, above in (
+        (speed_of(compressor), module.runs_above_hz),
+        (current_of(compressor), module.runs_above_a),
+    ):
+        frame = frames.get(signal)
         if frame is not None:
             return np.where(np.isnan(frame.value), -1, frame.value > above).astype(np.int64)
     return np.full(grid_us.shape, -1)

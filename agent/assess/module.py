@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from agent.assess.signals import REVERSING_VALVE
 from agent.piping import Layout
 
 SECOND = 1_000_000  # microseconds
@@ -13,6 +14,8 @@ FINE_K, FINE_PA = 0.2, 5_000.0  # steps; design choice, no source
 STILL_US = 3600 * SECOND  # of running, after which a signal that stands still has failed; design choice
 JUMP_US = 1800 * SECOND  # for which a jump is held against a signal; design choice
 LONGEST_STEP_US = 180 * SECOND  # of the grid: a change is seen only between two grid times
+# After so many times the longest defrost, a reversal is no defrost: with the fan known to run, and without.
+SURE_WITH_FAN, SURE_WITHOUT_FAN = 2, 4  # design choice, no source
 
 
 @dataclass(frozen=True)
@@ -107,7 +110,7 @@ class Module:
             self.swing_us,
             self.repeated_us,
             self.longest_transient_us,
-            4 * self.longest_defrost_us if "reversing_valve" in self.signals else 0,
+            SURE_WITHOUT_FAN * self.longest_defrost_us if REVERSING_VALVE in self.signals else 0,
         )
         # A jump is told from an earlier one that it takes back, each in running that had settled.
         return 2 * JUMP_US + longest + self.start_us + self.ratio_us + LONGEST_STEP_US + oldest

@@ -12,8 +12,8 @@ import numpy as np
 
 from agent.assess.frames import FloatArray
 from agent.assess.module import SECOND, Module
+from agent.assess.signals import MODE_SIGNAL
 from agent.assess.taken import CURRENT, FREQUENCY, PRESSURE, STATE, TEMPERATURE, Signals, Suspicion, Taken
-from agent.assess.words import MODE_SIGNAL
 
 # What gateways and bus masters send for "no value"; common practice, no source. The ends of 16 and 32 bits
 # also in tenths.

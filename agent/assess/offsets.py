@@ -9,22 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from agent.assess.assessment import SATURATED_SUCTION
-from agent.assess.baseline import OUTDOOR_AIR
+from agent.assess.assessment import (
+    CURRENT,
+    DISCHARGE_MARGIN,
+    DISCHARGE_SUPERHEAT,
+    DISCHARGE_TEMPERATURE,
+    PRESSURE_RATIO,
+    SATURATED_CONDENSING,
+    SATURATED_SUCTION,
+    SUBCOOLING,
+)
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
-from agent.assess.signs import (
-    CONDENSING,
-    CURRENT,
-    DECIDED,
-    DISCHARGE,
-    DISCHARGE_SUPERHEAT,
-    MARGIN,
-    RATIO,
-    SUBCOOLING,
-    Sign,
-    is_above_air,
-)
+from agent.assess.signals import OUTDOOR_AIR
+from agent.assess.signs import DECIDED, Sign, is_above_air
 from agent.assess.typical import CONDENSING_C, quiet_valves, typical_dew_c
 from agent.piping import (
     RETURN,
@@ -57,7 +55,7 @@ def unclear(sensor: str, module: Module) -> tuple[str, ...]:
     """Kinds of signs that a sensor moves by an amount nobody knows: they say nothing of it."""
     layout = module.layout
     is_pressure = sensor in (layout.suction_transducer, layout.discharge_transducer)
-    return (MARGIN, CURRENT) if is_pressure else ()
+    return (DISCHARGE_MARGIN, CURRENT) if is_pressure else ()
 
 
 def _fitted(
@@ -96,11 +94,12 @@ def _effects(
 ) -> Iterator[tuple[str, Mapping[str, float]]]:
     layout, given = module.layout, module.signals
     valves = quiet_valves(layout, mode)
-    suction = {SATURATED_SUCTION: 1.0, RETURN: -1.0, RATIO: -_ratio_per_k(module, mode, signs)}
+    suction = {SATURATED_SUCTION: 1.0, RETURN: -1.0, PRESSURE_RATIO: -_ratio_per_k(module, mode, signs)}
     yield layout.suction_transducer, suction
     if layout.discharge_transducer:
-        effects = {CONDENSING: 1.0, SUBCOOLING: 1.0, RATIO: _ratio_per_k(module, mode, signs, True)}
-        effects |= {f"{DISCHARGE_SUPERHEAT}:{name}": -1.0 for name in layout.compressors}
+        per_k = _ratio_per_k(module, mode, signs, condensing=True)
+        effects = {SATURATED_CONDENSING: 1.0, SUBCOOLING: 1.0, PRESSURE_RATIO: per_k}
+        effects |= {DISCHARGE_SUPERHEAT + name: -1.0 for name in layout.compressors}
         yield layout.discharge_transducer, effects
     places = layout.choose(mode, valves, layout.compressors, set(given)).places
     made = {probe: {RETURN: 1.0} for probe in places[RETURN].probes}
@@ -117,15 +116,16 @@ def _effects(
     for name in layout.compressors:
         own = layout.discharge_of(name)
         if own:
-            kinds = (DISCHARGE, DISCHARGE_SUPERHEAT, MARGIN)
-            made.setdefault(own, {}).update({f"{kind}:{name}": 1.0 for kind in kinds})
-    made[OUTDOOR_AIR] = {name: -1.0 for name in (CONDENSING, SATURATED_SUCTION) if is_above_air(name, mode)}
+            kinds = (DISCHARGE_TEMPERATURE, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN)
+            made.setdefault(own, {}).update({kind + name: 1.0 for kind in kinds})
+    saturations = (SATURATED_CONDENSING, SATURATED_SUCTION)
+    made[OUTDOOR_AIR] = {name: -1.0 for name in saturations if is_above_air(name, mode)}
     yield from ((probe, effects) for probe, effects in made.items() if probe in given)
 
 
-def _ratio_per_k(module: Module, mode: str, signs: Mapping[str, Sign], condensing: bool = False) -> float:
+def _ratio_per_k(module: Module, mode: str, signs: Mapping[str, Sign], *, condensing: bool = False) -> float:
     """What 1 K of saturation on one side makes of the pressure ratio as it is usually."""
-    ratio = signs[RATIO]
+    ratio = signs[PRESSURE_RATIO]
     dew_c = CONDENSING_C if condensing else typical_dew_c(mode)  # the share per kelvin hardly differs near by
     share = dew_pressure(module.refrigerant, dew_c + 0.5) / dew_pressure(module.refrigerant, dew_c - 0.5) - 1
     return share * (ratio.now - ratio.deviation)

@@ -16,9 +16,10 @@ from agent.assess.frames import IntArray
 from agent.assess.mistakes import LOOK_POINTS, LOOK_TRANSDUCERS, Mistake, mistakes
 from agent.assess.module import SECOND, Module
 from agent.assess.picture import Picture, picture
-from agent.assess.relations import ATMOSPHERE_PA, REST_K, Relation, dew_shift_k, glide_k, relations
+from agent.assess.relations import REST_K, Relation, dew_shift_k, glide_k, relations
 from agent.assess.taken import PRESSURE, TEMPERATURE, Findings, Signals, Suspicion
 from agent.piping import Fitness
+from agent.thermo.atmosphere import SEA_LEVEL_PRESSURE_PA as ATMOSPHERE_PA
 
 MOST_EXPLANATIONS = 4
 MOST_SEEN = 3  # broken relations in one sentence

@@ -15,13 +15,15 @@ import numpy as np
 
 from agent.assess.frames import BoolArray, FloatArray
 from agent.assess.picture import Picture
+from agent.assess.scene import VAPOUR
+from agent.assess.signals import LIQUID_LINE, OUTDOOR_AIR
 from agent.assess.taken import PRESSURE, TEMPERATURE, Signals
 from agent.assess.words import CODE
 from agent.piping import Fitness, loss_side
 from agent.piping.graph import Place, reachable
 from agent.thermo import bubble_temperature, dew_slope, dew_temperature
+from agent.thermo.atmosphere import SEA_LEVEL_PRESSURE_PA as ATMOSPHERE_PA
 
-OUTDOOR_AIR, LIQUID_LINE = "outdoor_air", "liquid_line"
 LOWEST_C, HIGHEST_C = -60.0, 150.0  # anywhere on a module
 SUCTION_C, DISCHARGE_C, STANDING_C = (-48.0, 30.0), (5.0, 72.0), (-50.0, 66.0)  # saturation
 MOST_SUPERHEAT_K = 35.0
@@ -35,12 +37,10 @@ REST_SPREAD_K = 3.0  # between the temperatures of a module that has come to res
 REST_K = 2.5  # between them and saturation then
 REST_RATIO = 1.03  # of the pressures then
 ROOM_C = 15.0  # no room is cooled to less: in warmer weather the rooms' end of the circuit sets the pressure
-ATMOSPHERE_PA = 101_325.0
 ATMOSPHERE_APART_PA = 15e3  # by how much pressures may miss one atmosphere and still be told to lie one apart
 OIL_WARMS_K = 10.0  # what may lift a mixed stream above saturated condensing, where that is low
 TOO_COLD, TOO_HOT = "nothing at a module is so cold", "nothing at a module is so hot"
-SHARE = 0.8  # of the times at which a relation applies and does not hold
-VAPOUR = (Fitness.FIT, Fitness.PARTIAL, Fitness.MIXED, Fitness.UNPROVEN)
+BROKEN_SHARE = 0.8  # of the times at which a relation applies and does not hold
 
 
 class Relation(NamedTuple):
@@ -54,7 +54,7 @@ class Relation(NamedTuple):
     @property
     def broken(self) -> bool:
         here = int(self.applies.sum())
-        return here > 0 and int((self.applies & ~self.holds).sum()) >= SHARE * here
+        return here > 0 and int((self.applies & ~self.holds).sum()) >= BROKEN_SHARE * here
 
 
 def relations(seen: Picture, signals: Signals) -> Iterator[Relation]:
@@ -132,7 +132,7 @@ def _temperature(seen: Picture, name: str) -> Relation:
         low = np.where(hot, np.fmax(low, discharge_c - lost_k), low)
         why_low = "below saturated condensing where hot gas passes"
     impossible = (value < coldest) | (value > hottest)
-    if (impossible & (value > hottest)).sum() >= SHARE * len(value):
+    if (impossible & (value > hottest)).sum() >= BROKEN_SHARE * len(value):
         why_high = TOO_HOT
     applies = impossible | (~np.isnan(value) & seen.calm(name, value) & seen.calm_pressures)
     holds = (value >= low) & (value <= high)

@@ -13,12 +13,14 @@ from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
 from agent.assess.instruments import uncertainty
 from agent.assess.modes import Course
 from agent.assess.module import SECOND, Module
+from agent.assess.signals import LIQUID_LINE, OUTDOOR_AIR
 from agent.assess.words import CODE, since
-from agent.piping import STEADY_MODES, Choices, Situation, subcooling_probes
+from agent.piping import STEADY_MODES, Choices, Fitness, Situation, subcooling_probes
 from agent.thermo import dew_slope, dew_temperature
 
 SUCTION, DISCHARGE, LIQUID, AIR, PRESSURE = "suction", "discharge", "liquid", "air", "pressure"
-LIQUID_LINE, OUTDOOR_AIR = "liquid_line", "outdoor_air"
+VAPOUR = (Fitness.FIT, Fitness.PARTIAL, Fitness.MIXED, Fitness.UNPROVEN)  # passes a probe
+CONFIRM_US = 300 * SECOND  # after which what a signal shows is no spike; design choice
 CALM_US = 300 * SECOND  # without a switch or a new mode, before and after a step that counts; design choice
 VALVE_RANGE = 0.1  # of an opening, within which a valve counts as left alone; design choice
 
@@ -54,6 +56,10 @@ class Scene:
 
     def is_pressure(self, name: str) -> bool:
         return self.place[name] == PRESSURE
+
+    def confirm_us(self, name: str) -> int:
+        """For how long a signal must show something to be believed: three readings at least."""
+        return max(CONFIRM_US, 3 * self.module.signals[name].interval_us)
 
     @cached_property
     def kelvin(self) -> dict[str, FloatArray]:

@@ -12,10 +12,20 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.assessment import SATURATED_SUCTION
+from agent.assess.assessment import (
+    CURRENT,
+    DISCHARGE_MARGIN,
+    DISCHARGE_SUPERHEAT,
+    DISCHARGE_TEMPERATURE,
+    PRESSURE_RATIO,
+    SATURATED_CONDENSING,
+    SATURATED_SUCTION,
+    SUBCOOLING,
+)
 from agent.assess.baseline import (
     FEWEST_HOURS,
     LIKE_AIR_K,
+    LIKE_RATIO,
     LIKE_SPEED,
     SINCE_LEARNT,
     Baseline,
@@ -26,15 +36,13 @@ from agent.assess.hours import Hour, Stats, total_speed
 from agent.assess.module import Module
 from agent.piping import RETURN, RISE, Graph, Place
 
-CONDENSING, RATIO, SUBCOOLING = "saturated_condensing", "pressure_ratio", "subcooling"
-DISCHARGE, DISCHARGE_SUPERHEAT, MARGIN = "discharge_temperature", "discharge_superheat", "discharge_margin"
-CURRENT, OPENING, SHARE = "current", "opening", "running_share"
-OF_A_COMPRESSOR = (DISCHARGE, DISCHARGE_SUPERHEAT, MARGIN, CURRENT)
+# Signs that are no quantity of an assessment; the first is followed by the valve's name.
+OPENING, RUNNING_SHARE = "opening:", "running_share"
+OF_A_COMPRESSOR = (DISCHARGE_TEMPERATURE, DISCHARGE_SUPERHEAT, DISCHARGE_MARGIN, CURRENT)
 
 DECIDED = 2.0  # times its scale, beyond which a deviation is a sign; design choice, no source
 FEWEST = 6  # hours that a sign, and a verdict, take; design choice, no source
-ALIKE = 4  # hours next to one another that tell no more than one; design choice, no source
-LIKE_RATIO = 0.1  # relative, of the pressures, for a current to be compared; design choice, no source
+DEPENDENT = 4  # hours next to one another that tell no more than one; design choice, no source
 
 
 class Kind(NamedTuple):
@@ -53,16 +61,16 @@ class Kind(NamedTuple):
 KINDS: Mapping[str, Kind] = {
     SATURATED_SUCTION: Kind("saturated suction", "K", 0.3, level_unit="degC"),
     RETURN: Kind("return superheat", "K", 0.3, by_weather=False),
-    CONDENSING: Kind("saturated condensing", "K", 0.3, level_unit="degC"),
+    SATURATED_CONDENSING: Kind("saturated condensing", "K", 0.3, level_unit="degC"),
     SUBCOOLING: Kind("subcooling", "K", 0.3, by_weather=False),
-    DISCHARGE: Kind("discharge temperature", "K", 0.5, level_unit="degC"),
+    DISCHARGE_TEMPERATURE: Kind("discharge temperature", "K", 0.5, level_unit="degC"),
     DISCHARGE_SUPERHEAT: Kind("discharge superheat", "K", 0.5),
-    MARGIN: Kind("discharge margin", "K", 0.5),
-    RATIO: Kind("pressure ratio", "", 0.0, 0.02, digits=2),
+    DISCHARGE_MARGIN: Kind("discharge margin", "K", 0.5),
+    PRESSURE_RATIO: Kind("pressure ratio", "", 0.0, 0.02, digits=2),
     OPENING: Kind("valve opening", "points", 0.02, factor=100.0, digits=0, level_unit="%"),
     CURRENT: Kind("current", "A", 0.0, 0.03),
     RISE: Kind("oil-return rise", "K", 0.3, by_weather=False),
-    SHARE: Kind("running share", "points", 0.05, factor=100.0, digits=0, level_unit="%"),
+    RUNNING_SHARE: Kind("running share", "points", 0.05, factor=100.0, digits=0, level_unit="%"),
 }
 
 
@@ -94,13 +102,15 @@ class Sign(NamedTuple):
 
 
 def base(name: str) -> str:
-    return name.partition(":")[0]
+    """The kind of a sign, without which compressor or valve it is of."""
+    kind, colon, _ = name.partition(":")
+    return kind + colon
 
 
 def label(name: str) -> str:
     """How a sign is called, for people."""
-    kind, _, which = name.partition(":")
-    what = KINDS[kind].label
+    kind = base(name)
+    what, which = KINDS[kind].label, name.removeprefix(kind)
     if kind == OPENING and which:
         return f"{what} of {which}"
     return f"{what} of compressor {which}" if which else what
@@ -108,7 +118,7 @@ def label(name: str) -> str:
 
 def is_above_air(name: str, mode: str) -> bool:
     """Whether it is counted from outdoor air: the saturation that belongs to the outdoor coil."""
-    return (name, mode) in ((CONDENSING, "cooling"), (SATURATED_SUCTION, "heating"))
+    return (name, mode) in ((SATURATED_CONDENSING, "cooling"), (SATURATED_SUCTION, "heating"))
 
 
 def signs(module: Module, baseline: Baseline, hours: Sequence[Hour], mode: str) -> dict[str, Sign]:
@@ -122,9 +132,9 @@ def _names(module: Module, mode: str) -> Iterator[str]:
     layout = module.layout
     for kind in KINDS:
         if kind in OF_A_COMPRESSOR:
-            yield from (f"{kind}:{name}" for name in layout.compressors)
+            yield from (kind + name for name in layout.compressors)
         elif kind == OPENING:
-            yield from (f"{kind}:{name}" for name in feeding(layout, mode))
+            yield from (kind + name for name in feeding(layout, mode))
         else:
             yield kind
 
@@ -176,7 +186,7 @@ class _Pairs(NamedTuple):
         """Which pairs may be compared."""
         may = self.alike
         if base(name) == CURRENT:
-            late, old = (_means(RATIO, self.mode, hours) for hours in (self.hours, self.learnt))
+            late, old = (_means(PRESSURE_RATIO, self.mode, hours) for hours in (self.hours, self.learnt))
             may = may & (np.abs(old - late[:, None]) <= LIKE_RATIO * late[:, None])
         if _by_weather(name, self.mode):
             late, old = (_conditions(self.mode, hours)[1] for hours in (self.hours, self.learnt))
@@ -217,7 +227,7 @@ def _scaled(
 ) -> Sign:
     """The mean deviation, and its scale: chance, what may have drifted, and what means nothing anyway."""
     kind, deviation, mean = KINDS[base(name)], float(apart.mean()), float(now.mean())
-    independent = (max(1.0, len(now) / ALIKE), max(1.0, float(number.mean()) / ALIKE))
+    independent = (max(1.0, len(now) / DEPENDENT), max(1.0, float(number.mean()) / DEPENDENT))
     chance = float(scatter.mean()) * sqrt(sum(1 / each for each in independent))
     # the smaller side: the larger one holds a pressure loss or a band that is what it was
     sides = [
@@ -241,10 +251,9 @@ def _means(name: str, mode: str, hours: Sequence[Hour]) -> FloatArray:
 def _stats(name: str, mode: str, hour: Hour) -> Stats | None:
     """What a sign is made of in an hour; a saturation on the outdoor coil is counted from outdoor air."""
     part = hour.parts[mode]
-    kind, _, which = name.partition(":")
-    if kind == OPENING:
-        return part.signals.get(which)
-    if kind == SHARE:
+    if base(name) == OPENING:
+        return part.signals.get(name.removeprefix(OPENING))
+    if name == RUNNING_SHARE:
         known = sum(hour.known.values())
         return Stats(known, sum(hour.running.values()) / known, 0.0, 1.0, 0.0) if known else None
     found, air_c = part.quantities.get(name), outdoor_air(hour, mode)

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 import orjson
 
-from agent.assess.assessment import Basis, Said
+from agent.assess.assessment import Basis, Cause, Said, Status
 from agent.assess.failures import Failures, Kind
 from agent.assess.frames import BoolArray, FloatArray, IntArray
-from agent.piping import Choices, Situation
+from agent.piping import Choices, Situation, Standing
 
 
 @dataclass(frozen=True)
@@ -47,6 +47,22 @@ class Stretch:
     started: Mapping[str, BoolArray]  # each compressor: it stood at the grid time before
     residuals: Mapping[str, FloatArray] = field(default_factory=dict)  # supervisor's superheat, by its making
     failures: Failures = Failures({}, ())  # of the instruments
+
+    def has_status(self, track: Track, status: Status) -> BoolArray:
+        """Where a quantity has this status."""
+        return self._says(track, [said.status is status for said in self.phrases])
+
+    def has_standing(self, track: Track, *standings: Standing) -> BoolArray:
+        """Where a quantity has one of these standings."""
+        return self._says(track, [said.standing in standings for said in self.phrases])
+
+    def has_cause(self, track: Track, *causes: Cause) -> BoolArray:
+        """Where a quantity is not decided for one of these causes."""
+        return self._says(track, [said.cause in causes for said in self.phrases])
+
+    def _says(self, track: Track, phrases: Collection[bool]) -> BoolArray:
+        here: BoolArray = np.array(phrases, bool)[track.said]
+        return here
 
     def part(self, where: slice) -> Stretch:
         """Some of the grid times."""

@@ -9,7 +9,7 @@ from agent.assess.frames import FloatArray, IntArray
 from agent.assess.impossible import hottest_return
 from agent.assess.instruments import loss_pa, superheat_at
 from agent.assess.judge import REPEATS, Judge
-from agent.assess.scene import OUTDOOR_AIR
+from agent.assess.signals import OUTDOOR_AIR
 from agent.assess.stretch import Track
 from agent.assess.swing import swing
 from agent.piping import (

@@ -24,9 +24,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.candidates import SUPERVISOR, TAKEN, Candidate, Pressure, candidates
+from agent.assess.candidates import TAKEN, Candidate, Pressure, candidates
 from agent.assess.hours import Hour, Residual, settled_in
 from agent.assess.module import Module
+from agent.assess.signals import SUPERVISOR
 from agent.piping import LAYOUT_NOT_KNOWN
 from agent.thermo import dew_slope
 

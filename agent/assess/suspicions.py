@@ -19,7 +19,9 @@ from agent.assess.instruments import loss_pa, uncertainty
 from agent.assess.mistakes import LOOK_POINTS
 from agent.assess.module import Module
 from agent.assess.picture import Picture
-from agent.assess.relations import BELOW_DEW_K, LIQUID_LINE, OUTDOOR_AIR, REST_K
+from agent.assess.relations import BELOW_DEW_K, REST_K
+from agent.assess.rest import OFF
+from agent.assess.signals import LIQUID_LINE, OUTDOOR_AIR
 from agent.assess.taken import PRESSURE, TEMPERATURE, Findings, Other, Suspicion, Taken
 from agent.assess.words import CODE
 from agent.piping import STEADY_MODES, Effect, Fitness, Place
@@ -31,7 +33,6 @@ FEWEST_SETTLED, FEWEST_AT_REST = 6, 3  # hours
 RESTED_HOURS = 3  # wholly off in a row, of which the last counts: pipes and air have come together
 SWAPPED_K = 3.0  # that a later probe must read colder, beyond the errors of both
 SWAPPED_SHARE = 0.9  # of the settled hours of a mode
-OFF = "off"
 
 # What mapped values may be without the mistake: SI as mapped, times and plus.
 _MEANT = (Other("in degF", 5 / 9, -160 / 9), Other("in degC", 9 / 5, 32.0))

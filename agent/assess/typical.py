@@ -14,9 +14,9 @@ import numpy as np
 from agent.assess.assess import assess
 from agent.assess.assessment import Assessment, load_assessment
 from agent.assess.frames import Samples
-from agent.assess.inference import FAN_SIGNALS, FLAGS, REVERSING_VALVE
 from agent.assess.module import SECOND, Module, Signal
-from agent.assess.words import CODE, MODE_SIGNAL
+from agent.assess.signals import FAN_SIGNALS, FLAGS, MODE_SIGNAL, REVERSING_VALVE, current_of, speed_of
+from agent.assess.words import CODE
 from agent.piping import Layout
 from agent.thermo import dew_pressure
 
@@ -72,8 +72,8 @@ def _values(module: Module, mode: str) -> Mapping[str, float]:
     values |= {REVERSING_VALVE: float(mode == "heating")} | dict.fromkeys(FAN_SIGNALS, 1.0)
     values |= dict.fromkeys(FLAGS, 0.0)
     for compressor in layout.compressors:
-        values[f"compressor_{compressor}_speed"] = 2 * module.runs_above_hz
-        values[f"compressor_{compressor}_current"] = 2 * module.runs_above_a
+        values[speed_of(compressor)] = 2 * module.runs_above_hz
+        values[current_of(compressor)] = 2 * module.runs_above_a
     return values
 
 

@@ -79,7 +79,7 @@ def _by_sign(
         names = [name for name in seen if base(name) == kind]
         found |= dict.fromkeys(names, SILENT)
         if compressor is not None and kind in OF_A_COMPRESSOR:
-            names = [f"{kind}:{compressor}"]
+            names = [kind + compressor]
         counted = [name for name in names if name in seen and not seen[name].why] or names[:1] or [kind]
         found |= dict.fromkeys(counted, expected._replace(weight=expected.weight / len(counted)))
     return found

@@ -9,7 +9,6 @@ from agent.assess.frames import BoolArray, IntArray
 MODES = ("unknown", "off", "starting", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
 TRANSIENT_MODES = ("starting", "defrost", "oil_recovery")
 CODE = {mode: code for code, mode in enumerate(MODES)}
-MODE_SIGNAL = "mode"
 LONG_AGO = np.iinfo(np.int64).max // 2
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from agent.alarms.highside import diluted
+from agent.alarms.highside_facts import diluted
 from agent.assess import (
     DISCHARGE_MARGIN,
     DISCHARGE_SUPERHEAT,

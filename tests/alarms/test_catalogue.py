@@ -57,3 +57,12 @@ def test_a_sites_own_limits_leave_the_rest():
 def test_second_best_stays_wider_under_a_sites_own_limit(name, limit_k, wider):
     limits = CATALOGUE[name].with_limits(limit_k=limit_k).limits
     assert wider(limits.limit_k, limits.second_best_k) == limits.second_best_k
+
+
+def test_whether_it_latches_is_the_sites_to_say():
+    """An option of ISA-18.2-2016; no alarm here latches by itself."""
+    low = CATALOGUE["superheat-low"]
+    assert not any(entry.latching for entry in CATALOGUE.values())
+    latching = low.with_limits(latching=True)
+    assert latching.latching and latching.with_limits(limit_k=3.0).latching
+    assert not latching.with_limits(latching=False).latching

@@ -45,3 +45,15 @@ def test_a_rate_counts_what_was_raised_in_the_time_and_how_long_it_stood():
     assert once.stands_us == round((1 + 0.75 + 7.75) * HOUR)
     assert rate(found, 0, WEEK_US // 2).per_week == 2.0
     assert rate([], 0, 0) == (0, 0.0, 0)
+
+
+def test_of_one_that_has_become_two_the_first_stands_beside_it():
+    (found,) = compare_occurrences([occurrence(1, 4)], [occurrence(1, 2), occurrence(3, 4)])
+    assert found.replayed == occurrence(1, 2)
+
+
+def test_what_is_raised_at_either_end_of_the_time_counts():
+    found = [occurrence(1, 2, after=0), occurrence(3, 4, after=0), occurrence(5, 6, after=0)]
+    once = rate(found, 1 * HOUR, 3 * HOUR)
+    assert (once.raised, once.stands_us) == (2, HOUR)
+    assert once.per_week == pytest.approx(2 / (2 * HOUR / WEEK_US))

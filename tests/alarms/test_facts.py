@@ -4,7 +4,17 @@ from dataclasses import replace
 
 import pytest
 
-from agent.alarms import CATALOGUE, Condition, Detection, active, cannot_prove_dry, facts, priority
+from agent.alarms import (
+    CATALOGUE,
+    Condition,
+    Detection,
+    Facts,
+    Finding,
+    active,
+    cannot_prove_dry,
+    facts,
+    priority,
+)
 from agent.assess import AT_PROBE, SWING, Assessment, Cause, Quantity, Said, Status
 from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
 
@@ -166,3 +176,28 @@ def test_instruments_that_cannot_prove_dry_suction(below, is_said):
 
 def test_nothing_is_said_without_a_value():
     assert cannot_prove_dry(CATALOGUE, assessment(quantity(None, status="missing"))) is None
+
+
+def test_of_what_is_judged_by_the_hour_the_finding_speaks():
+    oil = CATALOGUE["oil-return-absent"]
+    assert facts(oil, assessment(quantity(5.0)), None).text == "no whole hour has been judged yet"
+    found = Facts("as found", "compressor_inlet", 0.2)
+    findings = {oil.name: Finding(Condition.BEYOND, found)}
+    assert facts(oil, assessment(quantity(5.0)), None, findings) == found
+
+
+def test_a_blind_watch_says_what_is_lacking():
+    behind = quantity(0.2, standing="after_accumulator")
+    assert "taken after the accumulator" in facts(BLIND, assessment(behind), None).text
+    moving = quantity(0.2, standing="after_accumulator", status="not_settled", text="it swings")
+    assert facts(BLIND, assessment(moving), None).text == "return superheat is not settled: it swings"
+
+
+def test_a_probe_that_is_configured_no_more_has_nothing_to_show():
+    assert facts(UNFIT, assessment(quantity(5.0)), None).text.startswith("the site's configuration names no")
+
+
+def test_without_a_limit_none_is_told():
+    none = LOW.with_limits()
+    none = replace(none, limits=replace(none.limits, limit_k=None))
+    assert facts(none, assessment(quantity(1.2)), None).text.endswith("at suction_pipe")

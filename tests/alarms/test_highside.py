@@ -1,5 +1,7 @@
 """Wet compression, a hot discharge and subcooling: conditions, evidence, and how soon to look."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -104,6 +106,21 @@ class TestWet:
     )
     def test_a_fit_return_superheat_that_is_clear_of_zero_takes_the_doubt_to_the_probe(self, row, expected):
         assert condition(WET, margins(_1=(-20.0, 10.0, 10.0)), running={"1": 1}, row=row) == expected
+
+    @pytest.mark.parametrize(
+        ("margin", "cause", "expected"),
+        [
+            (-10.1, Cause.FALLING, "possible"),  # the hot shell makes it read too hot, and yet it is cold
+            (-10.1, Cause.SPREAD, "possible"),
+            (-9.9, Cause.FALLING, "unknown"),
+            (-10.1, Cause.SLOPE, "unknown"),  # it rises: a shell that is still cold
+        ],
+    )
+    def test_gas_that_falls_or_swings_and_is_too_cold_is_possible(self, margin, cause, expected):
+        base = with_tracks(margins(_1=(margin, 10.0, 10.0, "not_settled")), running={"1": 1}, row=UNSURE)
+        phrases = (*base.phrases[:-1], base.phrases[-1]._replace(cause=cause))
+        found = conditions(replace(base, phrases=phrases))[WET][0]
+        assert str(CONDITIONS[found]) == expected
 
     def test_without_a_margin_it_is_unknown(self):
         assert condition(WET, {}) == condition(WET, margins(_1=ABSENT)) == "unknown"

@@ -1,10 +1,24 @@
 """The alarm on a failed instrument: how weighty, what it says, and that no other comes of its values."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
-from agent.alarms import CATALOGUE, CONDITIONS, Detection, Priority, conditions, detect, facts, priority
+from agent.alarms import (
+    CATALOGUE,
+    CONDITIONS,
+    Detection,
+    Facts,
+    Priority,
+    conditions,
+    detect,
+    facts,
+    priority,
+)
 from agent.alarms.instruments import PROBE_FAILED
 from agent.assess import CODE, SECOND, assess, load_assessment
+from agent.assess.failures import Failures
 from tests.assess.world import EARLY, STEP_US, THERMISTOR, TRANSDUCER, grid, module, samples
 
 MORE = {"discharge_1": THERMISTOR, "discharge_pressure": TRANSDUCER}
@@ -104,3 +118,22 @@ def test_it_holds_through_standstill():
     assert detect(state(given_up), later_us, off, PROBE_FAILED.limits, STEP_US)[-1].state.active
     assert CONDITIONS[code[-1]] == "beyond_doubt"
     assert PROBE_FAILED.limits.off_delay_s * SECOND > 3600 * SECOND  # a still probe is seen again before
+
+
+def test_a_module_without_instruments_that_can_fail_is_clear():
+    assert words(replace(judged(), failures=Failures({}, ())))[-1] == "clear"
+
+
+def test_it_weighs_more_only_while_that_probe_has_failed():
+    """A probe that speaks in cooling comes back after half of the time."""
+    of = module(signals=MORE)
+    given = samples(of, int(grid(60)[-1]), discharge_1=75.0)
+    before = given["suction_pipe"]
+    value = np.where(before.time_us < int(grid(30)[-1]), -60.0, before.value)
+    stretch = assess(of, grid(60), given | {"suction_pipe": before._replace(value=value)}, STEP_US)
+    assert "beyond_doubt" in words(stretch) and words(stretch)[-1] == "clear"
+
+
+def test_without_a_failure_it_says_so():
+    found = facts(PROBE_FAILED, last(judged()), None)
+    assert found == Facts("no probe and no transducer shows a failure now")

@@ -75,6 +75,16 @@ class TestThePast:
         assert lines([(10, 20, 50)], []) == [(WITHDRAWN, 20, 10)]
         assert lines([(10, 20, 50), (60, 70, None)], [(60, 70, None)], announced=60) == [(WITHDRAWN, 20, 10)]
 
+    def test_a_correction_confirms_what_stands_as_it_did_from_then_on(self):
+        """Raised at 20 and at 70; the other layout holds from 70 on, and the last of them is gone with it."""
+        before = [Occurrence(10, 20, 50), Occurrence(60, 70, 90), Occurrence(100, 110, 120)]
+        told = reconcile(before, before[:2], announced_us=None, decided_now=True, corrected_from_us=70)
+        assert [tuple(line) for line in told] == [
+            (WITHDRAWN, 110, 100),
+            (Transition.CONFIRMED, 70, 60),
+        ]
+        assert lines([tuple(each) for each in before], [tuple(each) for each in before]) == []
+
     def test_another_end_of_one_that_is_over_is_no_line(self):
         assert lines([(10, 20, 50)], [(10, 25, 55)]) == []
 

@@ -258,3 +258,19 @@ def test_once_nothing_holds_it_back_people_know_the_next_day_how_it_stands(happe
 
 def test_the_state_of_nothing_is_normal():
     assert Life().state == State() and Life().standing(NOW) is S.NORMAL
+
+
+def test_a_state_that_stays_as_it_is_was_not_changed():
+    """Said once more, it is not younger."""
+    life = raised()
+    assert raised(life, at_us=LATER).changed_us == life.changed_us == NOW
+
+
+@pytest.mark.parametrize(("told_us", "at_us"), [(100, 100), (-1, 0)])
+def test_what_an_earlier_version_kept_holds_for_every_receiver(told_us, at_us):
+    """-1: a person's hold had ended, and it was to be told anew; nothing was said before there was time."""
+    body = orjson.loads(raised().dump())
+    del body["said"]
+    life = Life.load(orjson.dumps({**body, "told_us": told_us}).decode())
+    said = life.said_to("crew")
+    assert (said.since_us, said.at_us) == (told_us, at_us)

@@ -98,3 +98,13 @@ def test_whatever_happens_a_held_back_alarm_is_still_evaluated(events, latching)
         assert state.active is active
         told = state.standing(NOW) not in (S.SHELVED, S.SUPPRESSED, S.OUT_OF_SERVICE)
         assert state.is_told(NOW) is told
+
+
+def test_what_is_out_of_service_cannot_be_taken_out_again():
+    with pytest.raises(RefusedError, match="out of service already"):
+        played([E.REMOVED, E.REMOVED])
+
+
+def test_an_alarm_does_not_latch_unless_it_is_made_to():
+    """ISA-18.2-2016 knows latching as an option of single alarms."""
+    assert not after(State(), E.OCCURS, NOW).latched

@@ -110,6 +110,8 @@ def test_superheated_gas_has_dried_the_accumulator_after_some_hours():
 
     assert at_the_end_of(late[:3]) is Condition.UNKNOWN
     assert at_the_end_of(late) is Condition.BEYOND
+    hardly = tuple(hour(n, 0.2, superheat=1.5) for n in range(30, 34))  # above zero by all of its 0.8 K
+    assert at_the_end_of(hardly) is Condition.BEYOND
     wet = (late[0], hour(31, 0.2, superheat=0.5), *late[2:])
     assert at_the_end_of(wet) is Condition.UNKNOWN
     assert at_the_end_of((hour(20, 0.2, superheat=5.0), *late[1:])) is Condition.UNKNOWN  # not in a row
@@ -174,6 +176,29 @@ def test_without_a_settled_steady_mode_nothing_is_told():
         assert (
             found(other, ABSENT).facts.text == "no steady mode was settled for long enough in the last hour"
         )
+
+
+def test_a_rise_shows_the_oil_from_twice_its_uncertainty_on():
+    """What is usual, 1.6 K and 1.7 K, against instruments of 0.8 K (k = 2); design choice, no source."""
+    at, beyond = (learn([hour(n, rise=rise) for n in range(NEEDED)], 0, NEEDED) for rise in (1.6, 1.7))
+    assert found(hour(30, 1.6), EXCESS, at).condition is Condition.UNKNOWN
+    assert found(hour(30, 1.7), EXCESS, beyond).condition is Condition.CLEAR
+
+
+def test_hours_in_which_nothing_told_of_the_gas_at_the_compressor_teach_nothing():
+    """Across the accumulator its superheat alone shows that no liquid boils off there."""
+    unread = [hour(n, rise=None, oil_return_rise=5.0) for n in range(NEEDED)]
+    finding = found(hour(30, 0.5), ABSENT, learn(unread, 0, NEEDED))
+    assert finding.condition is Condition.UNKNOWN
+    assert "never learnt" in finding.facts.text
+
+
+def test_a_deadband_of_the_site_lies_between_absent_and_back():
+    entry = CATALOGUE[ABSENT].with_limits(limit_k=3.0, deadband_k=1.0)
+    assert [found(hour(30, rise), ABSENT, entry=entry).condition for rise in (3.5, 4.1)] == [
+        Condition.INSIDE,
+        Condition.CLEAR,
+    ]
 
 
 def test_a_site_may_set_a_limit_of_its_own():

@@ -48,3 +48,13 @@ def test_ten_a_window_are_no_flood_and_eleven_are():
     eleven = load(told(*range(30, 40), 39), 0, HOUR_US)
     assert (eleven.worst, eleven.is_flood) == (11, True)
     assert load(told(*range(30, 41)), 0, HOUR_US).worst == 10  # the eleventh comes 10 minutes after the first
+
+
+def test_the_worst_ten_minutes_may_come_after_others_and_the_first_of_equals_is_named():
+    found = load(told(0, 1, 30, 31, 32, 50, 51, 52), 0, HOUR_US)
+    assert (found.worst, found.worst_us) == (3, 30 * MINUTE_US)
+
+
+def test_both_ends_of_the_period_are_in_it_and_once_is_not_often():
+    found = load(told(0) + told(60, what="feed-stale at one/m2") + told(61), 0, HOUR_US)
+    assert (found.number, found.most_often) == (2, None)

@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from agent.alarms import CATALOGUE, FEED_STALE, PROBE_FAILED, Root, held_back
-from agent.assess import AT_PROBE, Cause, Status
+from agent.assess import AT_PROBE, DISCHARGE_MARGIN, Cause, Status
 from agent.piping import COMPRESSOR_INLET, RETURN
 from tests.outlets.views import assessment, decided, without
 
@@ -94,3 +94,20 @@ def test_the_view_that_these_tests_rest_on():
     assert of.quantities[RETURN].said.probes == ("suction_pipe",)
     assert of.quantities[COMPRESSOR_INLET].said.probes == ("compressor_inlet",)
     assert AT_PROBE + "suction_pipe" in of.quantities
+
+
+def test_without_an_assessment_only_the_whole_feed_holds_back():
+    assert held(failed("suction_pipe"), of=None) == {}
+
+
+def test_a_wet_discharge_is_held_back_only_where_every_compressor_that_speaks_has_failed():
+    """It rests on the margins of all compressors, and on both pressures; common practice, no source."""
+    wet = "discharge-superheat-low"
+    both = {f"{DISCHARGE_MARGIN}{n}": decided(-20.0, 5.0, 5.0, f"discharge_{n}") for n in "12"}
+    of = replace(assessment(), quantities={**assessment().quantities, **both})
+    assert wet not in held(failed("discharge_1"), of=of)
+    assert wet in held(failed("discharge_1", "discharge_2"), of=of)
+    assert wet in held(failed("discharge_pressure"), of=of)
+    one = both | {f"{DISCHARGE_MARGIN}2": unread()}
+    of = replace(assessment(), quantities={**assessment().quantities, **one})
+    assert wet in held(failed("discharge_1"), of=of)

@@ -9,8 +9,8 @@ from agent.alarms import CATALOGUE, Condition, Past, conditions, judge, with_sup
 from agent.alarms.supervisor import probe_unfit
 from agent.assess import SECOND, Signal
 from agent.assess.baseline import Baseline
-from agent.assess.candidates import SUPERVISOR
 from agent.assess.hours import HOUR_US, Hour, Part, Residual, Stats
+from agent.assess.signals import SUPERVISOR
 from agent.piping import RETURN, Layout
 from tests.alarms.stretches import stretch
 from tests.assess.test_supervisor import hours, of, shown

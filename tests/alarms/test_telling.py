@@ -255,3 +255,24 @@ def test_whatever_happens_the_bounds_hold(hours, most):
         assert repeats <= most
     for day in range(DAYS):
         assert told.count((day, STANDS)) <= 1 + 2  # two rises at most
+
+
+def test_a_clock_that_ran_ahead_delays_nothing_beyond_now():
+    """Said on day 3 by a clock that was wrong, heard on day 1: as if said now, and no day is made up."""
+    ahead = Said(since_us=HOUR, day=3, of_us=HOUR, priority=MEDIUM, at_us=80 * HOUR)
+    crew = Receiver(ahead)
+    crew.hear(24, since=1)
+    assert (crew.said.at_us, crew.said.day, crew.told) == (24 * HOUR, 1, [])
+    crew.hours(25, 29, since=1)
+    assert crew.told == [(28, AGAIN)]
+    taken_back = Receiver(ahead._replace(day=None))
+    assert taken_back.hear(24, since=1) is None and taken_back.said.day is None
+
+
+def test_only_what_was_told_of_that_beginning_moves_with_it():
+    """What stands began at 5 and not at 3; it was told of 3, or of another on that day."""
+    of_it = Said(since_us=3, of_us=3).amended(3, 5)
+    assert (of_it.since_us, of_it.of_us) == (5, 5)
+    of_another = Said(since_us=3, of_us=1).amended(3, 5)
+    assert (of_another.since_us, of_another.of_us) == (5, 1)
+    assert Said(since_us=1, of_us=1).amended(3, 5) == Said(since_us=1, of_us=1)

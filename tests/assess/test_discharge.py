@@ -23,7 +23,7 @@ from agent.assess import (
 )
 from agent.assess.module import Dry
 from agent.piping import Layout
-from agent.thermo import border_for
+from agent.thermo import LUMPED_EFFICIENCIES, REFRIGERANTS, border_for, standard_uncertainty
 from tests.assess.world import (
     LATE,
     STATE,
@@ -270,6 +270,23 @@ class TestMargin:
         u_clamp = 2 * np.hypot(2.0 / 3**0.5, 0.1 / 12**0.5)
         assert (most - least) / 2 + u_clamp < below < (most - least) / 2 + 1.3 * u_clamp
         assert above - below == pytest.approx(5.0)  # of the clamp, in air that nobody measures
+
+    def test_the_uncertainty_follows_from_what_each_reading_makes_of_it(self):
+        """JCGM 100:2008, 5.1.3 note 2: the output is evaluated once more with each input changed by its u."""
+        read = {"discharge_1": 75.0, "suction_pressure": P1, "discharge_pressure": P2}
+        of = module(LATE, signals=SIGNALS | {"suction_pressure": TRANSDUCER})
+        value, below, _ = figures(judged(of=of, **read), DISCHARGE_MARGIN + "1")
+        u = {"discharge_1": standard_uncertainty(CLAMP.half_width, CLAMP.step)}
+        model = REFRIGERANTS["R-410A"].u_model_fraction
+        for name in ("suction_pressure", "discharge_pressure"):
+            own = standard_uncertainty(TRANSDUCER.half_width, TRANSDUCER.step)
+            u[name] = np.hypot(own, model * read[name])
+        changed = [
+            figures(judged(of=of, **read | {name: read[name] + each}), DISCHARGE_MARGIN + "1")[0] - value
+            for name, each in u.items()
+        ]
+        least, most = border_for("R-410A", P1, P2, *LUMPED_EFFICIENCIES)
+        assert below == pytest.approx((most - least) / 2 + 2 * np.sqrt(np.sum(np.square(changed))), abs=2e-3)
 
     @pytest.mark.parametrize(("air_c", "expected_k"), [(25.0, 5.0), (40.0, 3.5)])
     def test_a_clamp_reads_low_by_a_share_of_what_its_pipe_is_hotter_than_the_air(self, air_c, expected_k):

@@ -1,6 +1,6 @@
 """The sentences on what hours say of a module's instruments."""
 
-from agent.assess.candidates import SUPERVISOR
+from agent.assess.signals import SUPERVISOR
 from agent.assess.supervisor import identify
 from agent.assess.suspicions import suspicions
 from agent.assess.taken import Findings

@@ -14,7 +14,7 @@ from agent.assess.identity.seen import Apart, Follows, Level, Scene, Seen, Step
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
 from agent.assess.rest import OFF, stands
-from agent.assess.scene import OUTDOOR_AIR
+from agent.assess.signals import OUTDOOR_AIR
 from agent.piping import STEADY_MODES
 from agent.thermo import dew_temperature
 
