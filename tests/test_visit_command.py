@@ -15,7 +15,7 @@ def site(tmp_path, monkeypatch):
     with world(tmp_path) as one:
         one.receive(told(0, 60))
         one.work(60)
-    monkeypatch.setattr("agent.cli.visiting.now_us", lambda: minute(60))
+    monkeypatch.setattr("agent.cli.visit.now_us", lambda: minute(60))
     return write(tmp_path, configuration())
 
 

@@ -21,7 +21,9 @@ from agent.cli.shared import (
     module_of,
     plan_of,
     print_json,
+    store_of,
 )
+from agent.cli.telling import told
 from agent.outlets import (
     alarms_mapping,
     is_unacknowledged,
@@ -32,18 +34,13 @@ from agent.outlets import (
 )
 from agent.service import (
     Kind,
-    UnwatchedModuleError,
-    give,
     happened,
     is_worked_on,
     loads,
     look,
     now_us,
-    outcome,
-    refused_so_far,
 )
-from agent.settings import ModulePlan, Plan, meant
-from agent.store import Command, Store, StoreError
+from agent.settings import meant
 
 _by = click.option("--by", type=Words(), required=True, metavar="NAME", help="Who says so.")
 
@@ -73,14 +70,11 @@ def alarms(
     modules = [module_of(plan, module)] if module else list(plan.modules)
     paths = {each.path for each in modules}
     now = now_us()
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            views = [view for view in look(store, plan, now) if view.path in paths]
-            past = happened(store, modules, now - since) if all_of_it else None
-            runs = is_worked_on(store.path)
-            load = loads(store, plan, now - since, now) if with_rates else None
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store:
+        views = [view for view in look(store, plan, now) if view.path in paths]
+        past = happened(store, modules, now - since) if all_of_it else None
+        runs = is_worked_on(store.path)
+        load = loads(store, plan, now - since, now) if with_rates else None
     if as_json:
         print_json(alarms_mapping(views, past, load))
     else:
@@ -185,44 +179,3 @@ def _tell(
         raise Failure(f"no alarm {alarm!r}{meant(alarm, CATALOGUE)}")
     done = told(plan, meant_module, kind, by, alarm, why=why, span=span, more=more)
     sys.exit(int(done is not None and bool(done.refused)))
-
-
-def told(
-    plan: Plan,
-    module: ModulePlan,
-    kind: Kind,
-    by: str,
-    alarm: str | None = None,
-    *,
-    why: str = "",
-    span: int | None = None,
-    more: Mapping[str, object] | None = None,
-    say: bool = True,
-    err: bool = False,
-) -> Command | None:
-    """Put it to the running agent and say what came of it; the command, None where it waits.
-
-    ``say``: what came of it is said here; that it waits always is. ``err``: beside what a program reads.
-    """
-    now = now_us()
-    try:
-        with Store.open_beside(plan.store_url, durable=plan.settings.store.durable) as store:
-            until_us = None if span is None else now + span
-            command_id = give(store, module, kind, by, now, alarm, why=why, until_us=until_us, more=more)
-            done = outcome(store, command_id)
-            runs = is_worked_on(store.path)
-            why = refused_so_far(store, command_id, now, display_of(plan)) if done is None else ""
-    except (StoreError, UnwatchedModuleError) as error:
-        raise Failure(str(error)) from None
-    if done is None:
-        waits = "the agent has not come to it yet" if runs else "no agent runs on this store"
-        click.echo(
-            f"{waits}; the command is kept and will be worked off when it {'does' if runs else 'starts'}",
-            err=err,
-        )
-        if why:
-            click.echo(f"As things stand it would be refused: {why}.", err=err)
-        return None
-    if say or done.refused:
-        click.echo(done.outcome, err=err)
-    return done

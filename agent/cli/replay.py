@@ -14,7 +14,6 @@ from click.core import ParameterSource
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-from agent.cli.alarms import told
 from agent.cli.shared import (
     Failure,
     Span,
@@ -25,9 +24,11 @@ from agent.cli.shared import (
     module_of,
     plan_of,
     print_json,
+    store_of,
     unusable,
     zone_of,
 )
+from agent.cli.telling import told
 from agent.outlets import render_replay, replay_mapping
 from agent.service import (
     Kind,
@@ -49,7 +50,7 @@ from agent.settings import (
     load_changed,
     moment_us,
 )
-from agent.store import Store, StoreError
+from agent.store import Store
 
 EXAMPLE_ZONE = timezone(timedelta(hours=2))
 SILENT_S = 1.0  # before that no bar is shown
@@ -151,7 +152,7 @@ def replay(
         raise _to_write_first(config, other, changed)
     notes = list(left_out_words(changed.left_out, changed.module.module.layout.name))
     try:
-        with Store.open_readonly(plan.store_url) as store, _progress() as progress:
+        with store_of(plan) as store, _progress() as progress:
             agent_has = _current(store, base)
             if agent_has is not None and not is_same(agent_has, base.revision):
                 if write:
@@ -160,7 +161,7 @@ def replay(
             report = compared(
                 store, changed.plan, changed.module, base, since, until, notes=notes, progress=progress
             )
-    except (StoreError, NothingToReplayError) as error:
+    except NothingToReplayError as error:
         raise Failure(str(error)) from None
     except KeyboardInterrupt:
         click.echo("ended; nothing was changed", err=True)
@@ -201,11 +202,8 @@ def _changed(
 
 
 def _first_reading_us(plan: Plan, module: ModulePlan) -> int | None:
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            return first_reading_us(store, plan, module)
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store:
+        return first_reading_us(store, plan, module)
 
 
 def _current(store: Store, module: ModulePlan) -> str | None:

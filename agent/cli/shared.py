@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from datetime import datetime, time, tzinfo
 from pathlib import Path
 from typing import IO, Any, TypeVar
@@ -156,6 +157,16 @@ def plan_of(config: Path) -> Plan:
         raise unusable(error) from None
 
 
+@contextmanager
+def store_of(plan: Plan) -> Iterator[Store]:
+    """The store to read, beside a running agent; what goes wrong with it ends the command."""
+    try:
+        with Store.open_readonly(plan.store_url) as store:
+            yield store
+    except StoreError as error:
+        raise Failure(str(error)) from None
+
+
 def display_of(plan: Plan) -> Display:
     """In which units and by which clock the site's people are told."""
     return Display.of(plan.settings.display)
@@ -167,11 +178,8 @@ def unusable(error: ConfigError) -> Failure:
 
 def look_at(plan: Plan) -> tuple[list[ModuleView], bool]:
     """Every module, and whether an agent works on the store."""
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            return look(store, plan, now_us()), is_worked_on(store.path)
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store:
+        return look(store, plan, now_us()), is_worked_on(store.path)
 
 
 def show_no_hours(store: Store, plan: Plan, module: ModulePlan, at_us: int, as_json: bool) -> None:

@@ -10,8 +10,9 @@ from agent.alarms import Life
 from agent.outlets.ack import SECRET, AlarmId, expires_us
 from agent.outlets.alarm_words import acknowledged_words, short_time
 from agent.outlets.shown import Display
-from agent.service.commanding import NOTHING_STANDS, Kind
+from agent.service.deeds import NOTHING_STANDS
 from agent.service.listing import ANSWER_S, UnwatchedModuleError, give, outcome
+from agent.service.order import Kind
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 

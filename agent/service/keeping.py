@@ -10,7 +10,6 @@ from agent.assess import SECOND
 from agent.assess.baseline import DAY_US
 from agent.assess.hours import HOUR_US
 from agent.outlets.shown import Display
-from agent.service.said import when
 from agent.service.watched import Watched
 from agent.settings import Conversion, ModulePlan, Plan
 from agent.settings.model import LONGEST_STEP_S
@@ -116,4 +115,4 @@ def assessable_from_us(store: Store, module: ModulePlan) -> int | None:
 
 def no_longer_kept(from_us: int, display: Display) -> str:
     """A sentence for people, of what is assessed anew."""
-    return f"What its readings say can be told since {when(from_us, display)}: older ones are no longer kept."
+    return f"What its readings say can be told since {display.when(from_us)}: older ones are no longer kept."

@@ -10,8 +10,8 @@ import orjson
 from agent.alarms import Life, Load, Priority, Told, Transition, load
 from agent.outlets import Happened
 from agent.service.alarming import EVER_US
-from agent.service.commanding import Kind
 from agent.service.lock import is_worked_on
+from agent.service.order import Kind
 from agent.settings import ModulePlan, Plan
 from agent.store import Command, Store
 

@@ -15,8 +15,8 @@ from agent.piping import NOT_KNOWN
 from agent.service.alarming import EVER_US
 from agent.service.handhelds import compared, follows_from, withdrawn
 from agent.service.hourly import epoch_at
+from agent.service.order import Order
 from agent.service.registering import moved_signals
-from agent.service.said import module_line, when
 from agent.service.watched import Watched
 from agent.service.written import WrittenError, pressure, temperature
 from agent.settings import ModulePlan, Plan, known_signals, meant
@@ -155,42 +155,27 @@ def _figure(this: Measured, value: float, display: Display) -> str:
     return f"{display.temperature(value):.1f} {display.temperature_unit}"
 
 
-def take_down(
-    store: Store,
-    watched: Watched,
-    command: Command,
-    body: Mapping[str, Any],
-    now_us: int,
-    display: Display,
-) -> None:
+def take_down(order: Order) -> None:
     """Keep a reading, and say what it comes to. Raises RefusedError with a whole sentence."""
-    handheld = handheld_of(command, body)
-    check(watched.plan, handheld, watched.service.replaced_us, display)
-    entry = module_line(watched, command, says(store, watched, handheld), now_us, handheld.at_us)
-    outcome = says(store, watched, handheld, display)
-    store.finish_command(command, now_us, outcome, journal=[entry], handheld=handheld)
+    handheld = handheld_of(order.command, order.body)
+    check(order.watched.plan, handheld, order.watched.service.replaced_us, order.display)
+    line = order.line(says(order.store, order.watched, handheld), handheld.at_us)
+    outcome = says(order.store, order.watched, handheld, order.display)
+    order.done(outcome, journal=[line], handheld=handheld)
 
 
-def withdraw(
-    store: Store,
-    watched: Watched,
-    command: Command,
-    body: Mapping[str, Any],
-    now_us: int,
-    display: Display,
-) -> None:
+def withdraw(order: Order) -> None:
     """Take a reading back: it stays where it is, and is not used. Raises RefusedError."""
-    kept = withdrawable(store, command, body, display)
-    why = body.get("why", "")
-    changed = orjson.loads(kept.body) | {"withdrawn": [command.created_us, command.who, why]}
+    command = order.command
+    kept = withdrawable(order.store, command, order.body, order.display)
+    changed = orjson.loads(kept.body) | {"withdrawn": [command.created_us, command.who, order.why]}
     outcome, in_journal = (
-        f"Reading {kept.id} of {watched.plan.path} ({_brief(kept, of)}) is withdrawn by {command.who}: it "
+        f"Reading {kept.id} of {order.path} ({_in_short(kept, of)}) is withdrawn by {command.who}: it "
         "stays in the list, and is not used."
-        for of in (display, SI)
+        for of in (order.display, SI)
     )
-    line = module_line(watched, command, f"{in_journal} {why}".strip(), now_us, kept.at_us)
-    taken_back = kept._replace(body=orjson.dumps(changed).decode())
-    store.finish_command(command, now_us, outcome, journal=[line], withdrawn=taken_back)
+    line = order.line(f"{in_journal} {order.why}".strip(), kept.at_us)
+    order.done(outcome, journal=[line], withdrawn=kept._replace(body=orjson.dumps(changed).decode()))
 
 
 def withdrawable(store: Store, command: Command, body: Mapping[str, Any], display: Display) -> Handheld:
@@ -200,13 +185,13 @@ def withdrawable(store: Store, command: Command, body: Mapping[str, Any], displa
     if kept is None:
         raise RefusedError("It has no such reading; `dewline measure MODULE --list` has them.")
     if before := withdrawn(kept):
-        raise RefusedError(f"It is withdrawn already, by {before.by} at {when(before.at_us, display)}.")
+        raise RefusedError(f"It is withdrawn already, by {before.by} at {display.when(before.at_us)}.")
     return kept
 
 
-def _brief(kept: Handheld, display: Display) -> str:
+def _in_short(kept: Handheld, display: Display) -> str:
     side = "" if kept.side is None else f"{'ahead of' if kept.side == 'ahead' else 'after'} "
-    return f"{orjson.loads(kept.body)['given']}, {side}{kept.place}, {when(kept.at_us, display)}"
+    return f"{orjson.loads(kept.body)['given']}, {side}{kept.place}, {display.when(kept.at_us)}"
 
 
 def handheld_of(command: Command, body: Mapping[str, Any]) -> Handheld:
@@ -244,7 +229,7 @@ def check_time(handheld: Handheld, replaced_us: int | None, display: Display) ->
     if handheld.at_us > handheld.given_us:
         raise RefusedError("Nothing can have been measured in the future.")
     if replaced_us is not None and handheld.at_us < replaced_us:
-        raise RefusedError(f"Another unit stood there then: it was replaced at {when(replaced_us, display)}.")
+        raise RefusedError(f"Another unit stood there then: it was replaced at {display.when(replaced_us)}.")
 
 
 def says(store: Store, watched: Watched, handheld: Handheld, display: Display = SI) -> str:

@@ -9,12 +9,12 @@ import orjson
 
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
+from agent.outlets.shown import SI
 from agent.readings import Moved, Span
 from agent.service.alarming import DETECTED, EVER_US, Step, taken_up
 from agent.service.assessing import CATCH_UP_US
 from agent.service.detecting import read_states
 from agent.service.feed import Feed
-from agent.service.said import when
 from agent.service.watched import Watched
 from agent.settings import ModulePlan, Plan, SharedPlan, correction, is_same, moved
 from agent.store import Store
@@ -83,7 +83,7 @@ def anew_words(module: ModulePlan, reason: str, from_us: int) -> str:
     """That a past is assessed anew, since when and why; a layout that was changed without a date says so."""
     undated = "layout" in reason and len(module.epochs) == 1
     why = f"{reason} without a date" if undated else reason
-    return f"{module.path.module}: {why}: the past since {when(from_us)} is assessed anew"
+    return f"{module.path.module}: {why}: the past since {SI.when(from_us)} is assessed anew"
 
 
 def _feed(store: Store, module: ModulePlan, ids: dict[str, int], now_us: int, mended: Moved) -> Feed:

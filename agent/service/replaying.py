@@ -27,6 +27,7 @@ from agent.assess import SECOND, SUBCOOLING, SWING
 from agent.assess.compared import Course, Gathering
 from agent.assess.frames import BoolArray, IntArray
 from agent.assess.hours import HOUR_US
+from agent.outlets.shown import SI
 from agent.piping import RETURN, RISE
 from agent.readings import Moved
 from agent.service.detecting import Before, History, gone_over, read_states
@@ -34,7 +35,6 @@ from agent.service.evaluating import Evaluation, Piece
 from agent.service.hourly import Hourly
 from agent.service.keeping import assessable_from_us
 from agent.service.remembering import Readings, RememberedHours
-from agent.service.said import when
 from agent.settings import ModulePlan, Plan, correction, moved
 from agent.store import Store
 
@@ -141,7 +141,7 @@ class Replay:
         if first_us > last_us:
             if kept_us is not None and self.begins_later:
                 raise NothingToReplayError(
-                    f"{path} can be replayed from {when(kept_us)} on: older readings are no longer kept"
+                    f"{path} can be replayed from {SI.when(kept_us)} on: older readings are no longer kept"
                 )
             raise NothingToReplayError(f"the store has nothing of {path} in that time")
         return first_us, last_us

@@ -26,16 +26,15 @@ from agent.outlets.visit import (
     render_brief,
     then_now,
 )
-from agent.service.commanding import Kind
 from agent.service.detecting import read_states
 from agent.service.evidence import evidence
 from agent.service.handhelds import measured
-from agent.service.identifying import identified
 from agent.service.listing import happened
 from agent.service.lock import is_worked_on
 from agent.service.looking import RECENT_US, ids_of, look
+from agent.service.order import Kind
+from agent.service.piped import identified, tracked
 from agent.service.registering import moved_signals
-from agent.service.tracking import tracked
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 from agent.thermo import absolute_pressure

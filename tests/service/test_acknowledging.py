@@ -13,9 +13,10 @@ from agent.outlets.ack import SECRET, AlarmId, expires_us, token
 from agent.service.acknowledging import Outcome, acknowledge, acknowledgeable
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
-from agent.service.commanding import Kind, work_off_commands
+from agent.service.commanding import work_off_commands
 from agent.service.listing import give
 from agent.service.lock import only_agent
+from agent.service.order import Kind
 from agent.settings import ModulePath
 from agent.store import Store
 from tests.service.site import GRACE_US, HEALTHY_K, MINUTE_US, WET_K, World, minute, plan, told

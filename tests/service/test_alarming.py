@@ -13,9 +13,10 @@ from agent.assess import SECOND
 from agent.outlets import Lives
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
-from agent.service.commanding import Kind, work_off_commands
+from agent.service.commanding import work_off_commands
 from agent.service.listing import give
 from agent.service.looking import look
+from agent.service.order import Kind
 from agent.store import JournalEntry, Store, StoreError
 from tests.service.site import (
     GRACE_US,

@@ -13,9 +13,10 @@ from agent.outlets.ack import SECRET, AlarmId, expires_us
 from agent.outlets.routes import Route
 from agent.service.alarming import Alarms
 from agent.service.announcing import EVERY, GATHER_PAST_US, GATHER_US, Announcer, Quiet
-from agent.service.commanding import Kind, work_off_commands
+from agent.service.commanding import work_off_commands
 from agent.service.listing import give
 from agent.service.notifying import Notifier
+from agent.service.order import Kind
 from agent.service.registering import register
 from agent.settings.notices import QuietSettings
 from agent.store import OutboxEntry, Store, StoreError

@@ -3,8 +3,8 @@
 import orjson
 import pytest
 
+from agent.outlets.shown import SI
 from agent.piping import NOT_KNOWN
-from agent.service.said import when
 from agent.settings import correction
 from agent.store import StoreError
 from tests.service.site import HEALTHY_K, SIGNALS, minute, plan, told, world
@@ -194,7 +194,7 @@ def test_a_layout_changed_without_a_date_says_in_the_log_from_when_on_the_past_i
     wrongly.plan = of_module(tmp_path, {"layout": NOT_KNOWN, "signal_set": "polled"})
     with caplog.at_level("WARNING"):
         wrongly.restart()
-    since = when(minute(0))[:10]
+    since = SI.when(minute(0))[:10]
     (said,) = [each for each in caplog.messages if "assessed anew" in each]
     assert said.startswith(f"m1: layout changed without a date: the past since {since}")
     assert said.endswith(" is assessed anew")

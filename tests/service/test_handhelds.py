@@ -10,10 +10,10 @@ from agent.assess.handheld import Kind as Held
 from agent.assess.handheld import Verdict
 from agent.outlets.by_hand import by_hand_lines, by_hand_mapping, render_by_hand
 from agent.outlets.evidence import evidence_mapping, render_evidence
-from agent.service.commanding import Kind
 from agent.service.evidence import evidence
 from agent.service.handhelds import measured, of_newest_layout
 from agent.service.measuring import MeasureError, Typed, doubted, taken
+from agent.service.order import Kind
 from tests.service.site import GRACE_US, SIGNALS, configuration, minute, plan
 from tests.service.test_alarming import dry, make
 

@@ -6,9 +6,10 @@ import pytest
 from agent.assess import Hour
 from agent.assess.baseline import DAY_US, usual
 from agent.service.alarming import EVER_US, Alarms
-from agent.service.commanding import Kind, work_off_commands
+from agent.service.commanding import work_off_commands
 from agent.service.hourly import cuts, piece_hours
 from agent.service.listing import give
+from agent.service.order import Kind
 from tests.service.site import START_US, STEP_US, minute, plan, told, world
 
 NEEDED = 6

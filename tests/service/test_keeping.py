@@ -18,6 +18,7 @@ from agent.service.alarming import Alarms
 from agent.service.comparing import compared
 from agent.service.handhelds import measured
 from agent.service.keeping import Keeping, assessable_from_us, conversions
+from agent.service.order import Order
 from agent.service.reassessing import reassess
 from agent.service.replacing import replace_unit
 from agent.service.replaying import NothingToReplayError, Replay
@@ -145,11 +146,15 @@ def hour_bodies(bodies, until_us):
     return [body for body in bodies if Hour.load(body).from_us < until_us]
 
 
+def order(world, command, body):
+    return Order(world.store, Alarms(world.store), world.watched, command, body, minute(END), SI)
+
+
 def said(world, since_minute, until_minute):
     span = {"from_us": minute(since_minute), "until_us": minute(until_minute)}
     command = Command(minute(END), "erin", "reassess", world.watched.module_id, None, "{}")
     command = command._replace(id=world.store.give(command))
-    reassess(world.store, world.watched, command, {**span, "why": "seen"}, minute(END), SI)
+    reassess(order(world, command, {**span, "why": "seen"}))
     return world.store.command(command.id).outcome
 
 

@@ -15,9 +15,10 @@ from agent.outlets.alertmanager import Alertmanager
 from agent.service import now_us, posting
 from agent.service.alarming import Alarms
 from agent.service.announcing import Announcer
-from agent.service.commanding import Kind, work_off_commands
+from agent.service.commanding import work_off_commands
 from agent.service.listing import give
 from agent.service.looking import look
+from agent.service.order import Kind
 from agent.service.posting import Poster, open_alertmanager
 from agent.service.registering import register
 from agent.settings.notices import AlertmanagerSettings

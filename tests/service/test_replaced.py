@@ -8,9 +8,9 @@ from rich.console import Console
 from agent.outlets import no_hours_mapping, render_alarms, render_no_hours
 from agent.outlets.alarm_words import unit_words
 from agent.outlets.by_hand import NOTHING_BY_HAND
-from agent.service.commanding import Kind
 from agent.service.evidence import evidence, first_hour_us
 from agent.service.looking import look
+from agent.service.order import Kind
 from agent.store import ModuleService
 from tests.outlets.test_status import text
 from tests.service.site import GRACE_US, minute

@@ -15,7 +15,7 @@ from agent.assess.words import CODE
 from agent.outlets.alarm_list import Happened
 from agent.outlets.visit import Course, render_brief
 from agent.outlets.visit.tables import day_rows
-from agent.service.commanding import Kind
+from agent.service.order import Kind
 from agent.service.visiting import brief, gathered
 from agent.store import Handheld, JournalEntry
 from tests import printed

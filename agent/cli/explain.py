@@ -20,6 +20,7 @@ from agent.cli.shared import (
     plan_of,
     print_json,
     show_no_hours,
+    store_of,
 )
 from agent.outlets import (
     can_show,
@@ -115,14 +116,11 @@ def _show_identity(found: Named, plan: Plan | None, since: int, as_json: bool) -
     if found.module is None or plan is None:
         raise click.UsageError("--evidence is of a module: name one, with -c FILE.")
     to_us = now_us()
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            known = identified(store, plan, found.module, to_us - since, to_us)
-            if known is None:
-                show_no_hours(store, plan, found.module, to_us, as_json)
-                return
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store:
+        known = identified(store, plan, found.module, to_us - since, to_us)
+        if known is None:
+            show_no_hours(store, plan, found.module, to_us, as_json)
+            return
     refrigerant = found.module.module.refrigerant
     if as_json:
         print_json(identity_mapping(known, refrigerant))

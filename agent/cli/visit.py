@@ -7,9 +7,8 @@ from pathlib import Path
 import click
 from rich.console import Console
 
-from agent.cli.shared import Failure, Span, config_option, main, module_of, plan_of
+from agent.cli.shared import Failure, Span, config_option, main, module_of, plan_of, store_of
 from agent.service import brief, now_us
-from agent.store import Store, StoreError
 
 
 @main.command()
@@ -34,14 +33,8 @@ def visit(module: str, config: Path, since: int, output: Path) -> None:
     plan = plan_of(config)
     found = module_of(plan, module)
     to_us = now_us()
-    try:
-        with (
-            Store.open_readonly(plan.store_url) as store,
-            Console(stderr=True).status(f"reading the past of {found.path}"),
-        ):
-            text = brief(store, plan, found, to_us - since, to_us, to_us)
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store, Console(stderr=True).status(f"reading the past of {found.path}"):
+        text = brief(store, plan, found, to_us - since, to_us, to_us)
     try:
         output.write_text(text, encoding="utf-8")
     except OSError as error:

@@ -11,7 +11,6 @@ from rich.console import Console
 
 from agent.assess.handheld import CLAMP_K, GAUGE_PA
 from agent.assess.handheld import Kind as Held
-from agent.cli.alarms import told
 from agent.cli.shared import (
     Failure,
     Moment,
@@ -22,12 +21,14 @@ from agent.cli.shared import (
     module_of,
     plan_of,
     print_json,
+    store_of,
 )
+from agent.cli.telling import told
 from agent.outlets import MeasuredByHand, by_hand_mapping, render_answer, render_by_hand
 from agent.outlets.shown import SI, Display
 from agent.service import FAR_K, Kind, MeasureError, Typed, doubted, follows_from, measured, taken
 from agent.settings import ModulePlan, Plan
-from agent.store import Command, Store, StoreError
+from agent.store import Command
 
 _OTHER = Display("degF", "psi")  # of people who do not read K and kPa; there is no site before a command runs
 
@@ -157,11 +158,8 @@ def _withdraw(plan: Plan, module: ModulePlan, handheld_id: int, by: str | None, 
 
 
 def _doubted(plan: Plan, module: ModulePlan, body: Mapping[str, object], by: str) -> str:
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            return doubted(store, plan, module, body, by, display_of(plan))
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store:
+        return doubted(store, plan, module, body, by, display_of(plan))
 
 
 def _show(plan: Plan, module: ModulePlan, as_json: bool) -> None:
@@ -175,11 +173,8 @@ def _show(plan: Plan, module: ModulePlan, as_json: bool) -> None:
 
 
 def _measured(plan: Plan, module: ModulePlan, display: Display) -> MeasuredByHand:
-    try:
-        with Store.open_readonly(plan.store_url) as store:
-            return measured(store, plan, module, display)
-    except StoreError as error:
-        raise Failure(str(error)) from None
+    with store_of(plan) as store:
+        return measured(store, plan, module, display)
 
 
 def _answer(plan: Plan, module: ModulePlan, done: Command) -> bool:
