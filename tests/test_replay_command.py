@@ -265,7 +265,7 @@ class TestWriting:
 def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, story, monkeypatch):
     """The reach of a correction is cut to a day here, so that days will do in place of months."""
     monkeypatch.setattr("agent.service.registering.CATCH_UP_US", DAY_US)
-    monkeypatch.setattr("agent.service.assessing.CATCH_UP_US", DAY_US)
+    monkeypatch.setattr("agent.service.works.CATCH_UP_US", DAY_US)
     before, after = configurations(story[0][1], 120)
     with Bench(tmp_path, before) as bench:
         bench.live(story)

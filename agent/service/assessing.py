@@ -1,17 +1,12 @@
-"""Works off what is dirty: late, live and replayed time take the same path.
+"""Works off what there is to do for a module, and writes it down.
 
-The grid time t is assessed once t + grace has passed. A dirty span touches the grid times up to a lookback
-after it. Spans are cleared in the transaction that ends the piece of work, so that a kill in between leaves
-them dirty and the work is done again.
+Spans are cleared in the transaction that ends the work, so that a kill in between leaves them dirty and it is
+done again.
 """
 
 from __future__ import annotations
 
-import logging
-from collections.abc import Iterable, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass
-from functools import partial
+from collections.abc import Sequence
 
 import numpy as np
 import orjson
@@ -23,53 +18,24 @@ from agent.alarms import (
     Condition,
     Line,
     Transition,
-    conditions,
     facts,
     priority,
 )
 from agent.assess import (
-    SECOND,
     Assessment,
     Baseline,
-    Samples,
-    ToAssess,
-    assess_together,
     load_assessment,
     load_conditions,
 )
 from agent.assess.frames import IntArray
-from agent.assess.hours import HOUR_US
-from agent.readings import Moved, Span
+from agent.readings import Span
 from agent.service.alarming import Alarms
 from agent.service.detecting import Before, Detected, History, detect_again
-from agent.service.evaluating import Evaluation
 from agent.service.hourly import Hourly, Judged
-from agent.service.keeping import assessable_from_us
 from agent.service.watched import Watched
-from agent.settings import CATCH_UP_DAYS, Epoch, correction, reassessed_from_us
+from agent.service.works import CATCH_UP_US, PIECE, Row, Work, Works
+from agent.settings import Epoch, correction, reassessed_from_us
 from agent.store import Hours, JournalEntry, Store
-
-CATCH_UP_US = CATCH_UP_DAYS * 86_400 * SECOND
-PIECE = 2880  # grid times worked on at once: bounds the memory that a long stretch takes
-
-Row = tuple[int, str, str]
-
-_log = logging.getLogger(__name__)
-
-
-@dataclass
-class Work:
-    """What there is to do for a module, as it was begun."""
-
-    watched: Watched
-    dirty: Sequence[tuple[int, Span]]  # as handed out by the store: what was stored since is not in it
-    spans: Sequence[Span]  # what of these can be assessed
-    stretches: Sequence[tuple[int, int]]
-    edge_us: int  # the newest grid time that may be assessed
-    until_us: int  # that, or the one up to which it was assessed by a clock ahead
-    evaluation: Evaluation
-    pieces: Sequence[tuple[Epoch, IntArray]]
-    rows: Sequence[Row] | None = None  # of the only piece, where it was assessed together with others'
 
 
 class Assessor:
@@ -79,76 +45,18 @@ class Assessor:
         self.store = store
         self.alarms = alarms or Alarms(store)
         self.step_us = step_us
-        self.grace_us = grace_us
-
-    def is_due(self, watched: Watched, dirty_us: int | None, now_us: int) -> bool:
-        """Whether there is anything to work off. ``dirty_us``: where the module's first dirty span begins."""
-        until_us = self._until_us(watched, now_us)
-        goes_on = watched.progress_us is not None and until_us > watched.progress_us
-        return goes_on or (dirty_us is not None and self._grid_after(dirty_us) <= until_us)
+        self.works = Works(store, step_us, grace_us)
 
     def work_off(self, watched: Watched, now_us: int, work: Work | None = None) -> list[Assessment]:
         """Assess what is dirty or due of one module; returns the assessments at the live edge, ascending.
 
-        ``work``: as `look_ahead` began it.
+        ``work``: as `works` found it before.
 
         A clock that was set back leaves grid times ahead of now that are assessed already: readings that
         touch them assess them anew, and what is shown starts again from now.
         """
-        work = work or self._begin(watched, self.store.dirty(watched.module_id), now_us)
+        work = work or self.works.of(watched, now_us)
         return [] if work is None else self._do(work, now_us)
-
-    def look_ahead(self, several: Sequence[Watched], now_us: int) -> dict[int, Work]:
-        """Begin the work of several modules, by their ids, and assess together those that are alike.
-
-        What fails here is left out, and found out where each is worked off by itself.
-        """
-        dirty = self.store.dirty_of([each.module_id for each in several])
-        begun: dict[int, Work] = {}
-        alike: dict[tuple[bytes, int], list[tuple[Work, ToAssess]]] = {}
-        for each in several:
-            with suppress(Exception):
-                work = self._begin(each, dirty[each.module_id], now_us)
-                if work is None:
-                    continue
-                begun[each.module_id] = work
-                if len(work.pieces) == 1:
-                    epoch, grid_us = work.pieces[0]
-                    to_assess = work.evaluation.to_assess(epoch, grid_us)
-                    alike.setdefault((each.plan.kind, epoch.from_us), []).append((work, to_assess))
-        for together in alike.values():
-            try:
-                self._put_ahead(together)
-            except Exception as error:
-                _log.warning("%d modules are assessed one by one: %s", len(together), error)
-        return begun
-
-    def _put_ahead(self, alike: Sequence[tuple[Work, ToAssess]]) -> None:
-        plan = alike[0][0].watched.plan
-        whole = assess_together([each for _, each in alike], self.step_us)
-        codes = conditions(whole, plan.catalogue, plan.configured_probe)
-        rows = list(whole.records(codes, CONDITIONS))
-        end = 0
-        for work, (_, grid_us, _) in alike:
-            here = slice(end, end := end + len(grid_us))
-            work.rows = rows[here]
-            own = {name: code[here] for name, code in codes.items()}
-            work.evaluation.put_ahead(work.pieces[0][0], whole.part(here), own)
-
-    def _begin(self, watched: Watched, dirty: Sequence[tuple[int, Span]], now_us: int) -> Work | None:
-        """What there is to do, None where there is nothing. ``dirty``: as handed out by the store."""
-        progress_us = watched.progress_us
-        until_us = self._until_us(watched, now_us)
-        spans = self._assessable(watched, [span for _, span in dirty])
-        first_us = self._first_us(watched, spans)
-        stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
-        if not stretches:
-            return None
-        hourly = watched.hourly(self.store)
-        known_us = (stretches[0][0] if first_us is None else min(first_us, stretches[0][0]), until_us)
-        evaluation = Evaluation(watched.plan, self.step_us, hourly, partial(self._given, watched), known_us)
-        pieces = list(evaluation.pieces(stretches, PIECE))
-        return Work(watched, dirty, spans, stretches, self._edge_us(now_us), until_us, evaluation, pieces)
 
     def _do(self, work: Work, now_us: int) -> list[Assessment]:
         store, watched, stretches = self.store, work.watched, work.stretches
@@ -178,7 +86,7 @@ class Assessor:
         judged = list(hourly.judged(stretches[0][0], until_us, self.step_us))
         history.add_judged(judged)
         # Nothing that is kept lies in it or after it, as mostly: then what is kept need not be asked for.
-        onward = progress_us is not None and stretches[0][0] == self._next_us(progress_us)
+        onward = progress_us is not None and stretches[0][0] == self.works.next_us(progress_us)
         from_us = stretches[0][0] if onward else self._hole_before(watched, stretches[0][0], history)
         entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
         if onward and watched.states:
@@ -239,67 +147,9 @@ class Assessor:
         watched.states = {each.entry.name: each.state for each in found}
         return [load_assessment(grid, revision_id, *words) for grid, *words in seen]
 
-    def _edge_us(self, now_us: int) -> int:
-        """The newest grid time that may be assessed."""
-        return (now_us - self.grace_us) // self.step_us * self.step_us
-
-    def _until_us(self, watched: Watched, now_us: int) -> int:
-        edge_us = self._edge_us(now_us)
-        return edge_us if watched.progress_us is None else max(edge_us, watched.progress_us)
-
-    def _next_us(self, progress_us: int) -> int:
-        return self._grid_after(progress_us + 1)
-
-    def _first_us(self, watched: Watched, dirty: Iterable[Span]) -> int | None:
-        """The first grid time assessed; where the work lies well after one that was, that will do."""
-        known_us, touched_us = watched.first_us, [span.from_us for span in dirty]
-        if watched.progress_us is not None:
-            touched_us.append(watched.progress_us)
-        if known_us is not None and touched_us and min(touched_us) >= known_us + HOUR_US:
-            return known_us
-        return self.store.first_assessed(watched.module_id)
-
     def _keep(self, watched: Watched, rows: Sequence[Row], hours: Sequence[Hours]) -> None:
         self.store.finish(watched.module_id, watched.revision_id, rows, whole_hours=hours)
         watched.hourly(self.store).forget(min(each.from_us for each in hours))
-
-    def _assessable(self, watched: Watched, dirty: Sequence[Span]) -> list[Span]:
-        """What of dirty spans can be assessed anew; the rest stays as it was: its readings are not kept."""
-        if not dirty:
-            return []
-        from_us = assessable_from_us(self.store, watched.plan)
-        if from_us is None:
-            return list(dirty)
-        kept = [span for span in dirty if span.to_us + watched.plan.lookback_us >= from_us]
-        return [Span(span.module_id, *(max(at_us, from_us) for at_us in span[1:])) for span in kept]
-
-    def _stretches(
-        self,
-        watched: Watched,
-        dirty: Iterable[Span],
-        progress_us: int | None,
-        until_us: int,
-        first_us: int | None,
-    ) -> list[tuple[int, int]]:
-        """Grid times to assess, as ascending stretches, both ends in them. ``first_us``: first assessed."""
-        lookback_us = watched.plan.lookback_us
-        wanted = [(self._grid_after(span.from_us), span.to_us + lookback_us) for span in dirty]
-        if wanted and first_us is not None:  # readings from before all others: no hole in between
-            wanted.append((max(min(wanted)[0], first_us - CATCH_UP_US), first_us))
-        if progress_us is not None or wanted:
-            begin_us = min(wanted)[0] if progress_us is None else self._next_us(progress_us)
-            wanted.append((max(begin_us, self._grid_after(until_us - CATCH_UP_US)), until_us))
-        merged: list[tuple[int, int]] = []
-        for first, last in sorted(wanted):
-            last = min(last, until_us) // self.step_us * self.step_us
-            if merged and first <= merged[-1][1] + self.step_us:
-                merged[-1] = (merged[-1][0], max(merged[-1][1], last))
-            elif first <= last:
-                merged.append((first, last))
-        return merged
-
-    def _grid_after(self, time_us: int) -> int:
-        return -(-time_us // self.step_us) * self.step_us
 
     def _assess(
         self, work: Work, epoch: Epoch, grid_us: IntArray, history: History
@@ -308,10 +158,6 @@ class Assessor:
         stretch, codes, hours = work.evaluation.piece(epoch, grid_us)
         history.add(grid_us, codes)
         return work.rows or list(stretch.records(codes, CONDITIONS)), hours
-
-    def _given(self, watched: Watched, epoch: Epoch, grid_us: IntArray) -> Mapping[str, Samples]:
-        ids = {name: watched.signal_ids[stored] for name, stored in epoch.stored_as.items()}
-        return samples(self.store, epoch, ids, grid_us, self.step_us, watched.moved)
 
     def _fill_gaps(
         self, watched: Watched, stretches: Sequence[tuple[int, int]], until_us: int, history: History
@@ -418,12 +264,3 @@ class Assessor:
                 return load_assessment(grid_us, watched.revision_id, *words)
         kept = self.store.assessments(watched.module_id, at_us, at_us)
         return load_assessment(*kept[0]) if kept else None
-
-
-def samples(
-    store: Store, epoch: Epoch, ids: Mapping[str, int], grid_us: IntArray, step_us: int, moved: Moved
-) -> dict[str, Samples]:
-    """All that an assessment of these grid times rests on, in SI. ``ids``: of the epoch's signals."""
-    from_us = int(grid_us[0]) - epoch.module.lookback_us - step_us
-    found = store.readings(ids.values(), from_us, int(grid_us[-1]), moved)
-    return {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}

@@ -23,9 +23,9 @@ from agent.outlets import Measured, MeasuredByHand, Withdrawn
 from agent.outlets.shown import SI, Display
 from agent.readings import Moved
 from agent.service.alarming import EVER_US
-from agent.service.assessing import samples
 from agent.service.hourly import epoch_at
 from agent.service.registering import moved_signals
+from agent.service.works import samples
 from agent.settings import Epoch, ModulePlan, Plan
 from agent.store import Handheld, Store
 from agent.units import UNITS

@@ -6,10 +6,10 @@ import numpy as np
 
 from agent.assess import SECOND, Hour, Tracking, assess, track
 from agent.assess.identity import Identity, identity
-from agent.service.assessing import samples
 from agent.service.handhelds import measured, of_newest_layout
 from agent.service.looking import ids_of
 from agent.service.registering import moved_signals
+from agent.service.works import samples
 from agent.settings import ModulePlan, Plan
 from agent.store import Store
 

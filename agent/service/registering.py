@@ -12,10 +12,10 @@ from agent.assess import SECOND, load_assessment
 from agent.outlets.shown import SI
 from agent.readings import Moved, Span
 from agent.service.alarming import DETECTED, EVER_US, Step, taken_up
-from agent.service.assessing import CATCH_UP_US
 from agent.service.detecting import read_states
 from agent.service.feed import Feed
 from agent.service.watched import Watched
+from agent.service.works import CATCH_UP_US
 from agent.settings import ModulePlan, Plan, SharedPlan, correction, is_same, moved
 from agent.store import Latest, Store
 

@@ -12,8 +12,8 @@ from agent.assess import SECOND
 from agent.outlets.shown import Display
 from agent.readings import Span
 from agent.service.alarming import EVER_US, shadow_ends_us
-from agent.service.assessing import CATCH_UP_US
 from agent.service.order import OF_THE_MODULE, Order
+from agent.service.works import CATCH_UP_US
 from agent.store import Command, Store
 
 SAME_US = 600 * SECOND  # said twice of the same exchange; design choice, no source

@@ -18,10 +18,11 @@ from agent.alarms import FEED_STALE
 from agent.outlets import Lives, Metrics, ModuleView, alarm_messages, assessment_message, stale_alarm, view
 from agent.outlets.shown import Display
 from agent.service.alarming import Alarms
-from agent.service.assessing import Assessor, Work
+from agent.service.assessing import Assessor
 from agent.service.commanding import work_off_commands
 from agent.service.posting import Poster
 from agent.service.watched import NEVER_US, Watched
+from agent.service.works import Work
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 
@@ -65,11 +66,11 @@ class Rounds:
                 self._turn(each, begun.get(each.module_id), is_due=each.module_id in due)
 
     def _is_due(self, each: Watched, dirty_us: Mapping[int, int]) -> bool:
-        return self.assessor.is_due(each, dirty_us.get(each.module_id), self.clock())
+        return self.assessor.works.is_due(each, dirty_us.get(each.module_id), self.clock())
 
     def _look_ahead(self, due: Sequence[Watched]) -> Mapping[int, Work]:
         try:
-            return self.assessor.look_ahead(due, self.clock()) if due else {}
+            return self.assessor.works.of_several(due, self.clock()) if due else {}
         except StoreError:  # each finds out for itself
             return {}
 

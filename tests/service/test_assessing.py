@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from agent.service import assessing
+from agent.service import works
 from agent.service.assessing import Assessor
 from agent.store import StoreError
 from tests.service.site import (
@@ -100,7 +100,7 @@ def test_late_shuffled_repeated_and_differently_batched_readings_leave_the_same(
         world(Path(directory)) as shuffled,
         pytest.MonkeyPatch.context() as patch,
     ):
-        patch.setattr(assessing, "PIECE", piece)
+        patch.setattr(works, "PIECE", piece)
         newest = 0.0
         for at in range(0, len(arriving), size):
             batch = arriving[at : at + size]
@@ -136,7 +136,7 @@ def test_assessed_again_nothing_changes(one, in_order):
 @pytest.mark.parametrize("restarts", [False, True])
 @pytest.mark.parametrize("fail_at", [1, 2, 3])
 def test_a_failure_between_two_pieces_leaves_no_trace(one, in_order, monkeypatch, fail_at, restarts):
-    monkeypatch.setattr(assessing, "PIECE", 45)
+    monkeypatch.setattr(works, "PIECE", 45)
     one.store.fail_at = fail_at
     one.receive(STORY)
     with pytest.raises(StoreError):
@@ -151,7 +151,7 @@ def test_a_failure_between_two_pieces_leaves_no_trace(one, in_order, monkeypatch
 
 
 def test_what_failed_to_be_stored_is_neither_shown_nor_left_out_afterwards(one, monkeypatch):
-    monkeypatch.setattr(assessing, "PIECE", 45)
+    monkeypatch.setattr(works, "PIECE", 45)
     one.store.fail_at = 3
     one.receive(STORY)
     with pytest.raises(StoreError):

@@ -11,7 +11,7 @@ import pytest
 from agent.assess import SECOND
 from agent.outlets import Metrics
 from agent.readings import Reading, Span
-from agent.service import assessing
+from agent.service import works
 from agent.service.alarming import DETECTED, EVER_US, Alarms
 from agent.service.assessing import Assessor
 from agent.service.registering import register
@@ -206,7 +206,7 @@ def test_where_they_cannot_be_assessed_together_each_is_alone(one, monkeypatch, 
     def fails(*_):
         raise ValueError("of different length")
 
-    monkeypatch.setattr(assessing, "assess_together", fails)
+    monkeypatch.setattr(works, "assess_together", fails)
     one.round(minute(25) + GRACE_US)
     assert last(one) == [minute(25)] * len(one.watched)
     assert "assessed one by one: of different length" in caplog.text
