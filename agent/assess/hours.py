@@ -6,17 +6,17 @@ hour without them says so by their absence.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import Any, NamedTuple
+from functools import cached_property, wraps
+from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 import numpy as np
 import orjson
 
 from agent.assess.assessment import SATURATED_SUCTION, Status
 from agent.assess.frames import BoolArray, FloatArray
-from agent.assess.module import SECOND
+from agent.assess.module import SECOND, Module
 from agent.assess.stretch import Stretch
 from agent.assess.words import MODES
 
@@ -76,6 +76,9 @@ class Hour:
     running: Mapping[str, int]  # each compressor: grid times at which it ran ...
     known: Mapping[str, int]  # ... and for which that is known
     starts: Mapping[str, int]  # each compressor
+    _worked_out: dict[Hashable, tuple[Module, Any]] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     @property
     def to_us(self) -> int:
@@ -88,6 +91,16 @@ class Hour:
         if mode is None or self.parts[mode].settled * self.step_us < SETTLED_SHARE * HOUR_US:
             return None
         return mode
+
+    @cached_property
+    def total_speeds(self) -> Mapping[str, float]:
+        """By mode, where every compressor's speed is known [Hz]."""
+        names = [f"compressor_{name}_speed" for name in self.known]
+        return {
+            mode: sum(part.signals[name].mean for name in names)
+            for mode, part in self.parts.items()
+            if all(name in part.signals for name in names)
+        }
 
     def dump(self) -> str:
         words = {
@@ -122,6 +135,30 @@ class Hour:
             for mode, (count, settled, quantities, signals, residuals, *opened) in words.pop("parts").items()
         }
         return Hour(parts=parts, **words)
+
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+def once_an_hour(
+    work_out: Callable[Concatenate[Module, Hour, P], T],
+) -> Callable[Concatenate[Module, Hour, P], T]:
+    """Keep what is worked out of an hour with it: an hour never changes, and many windows look at it.
+
+    For the module that it was last asked of. What else is given is hashable.
+    """
+
+    @wraps(work_out)
+    def kept(module: Module, hour: Hour, /, *rest: P.args, **named: P.kwargs) -> T:
+        key = (work_out, rest, *named.items())
+        known = hour._worked_out.get(key)
+        if known is None or known[0] is not module:
+            known = hour._worked_out[key] = (module, work_out(module, hour, *rest, **named))
+        found: T = known[1]
+        return found
+
+    return kept
 
 
 def hours_of(stretch: Stretch, step_us: int) -> list[Hour]:
@@ -244,11 +281,7 @@ def _residuals(names: Iterable[str], values: FloatArray) -> Iterator[tuple[str, 
 
 def total_speed(hour: Hour, mode: str) -> float | None:
     """All compressors' speeds together over the settled part of a mode [Hz]; None: not known."""
-    part = hour.parts.get(mode)
-    speeds = [f"compressor_{name}_speed" for name in hour.known]
-    if part is None or not all(name in part.signals for name in speeds):
-        return None
-    return sum(part.signals[name].mean for name in speeds)
+    return hour.total_speeds.get(mode)
 
 
 def settled_in(hours: Iterable[Hour], mode: str) -> list[Hour]:

@@ -14,7 +14,7 @@ REST_AFTER = 4  # whole hours of standing before an hour counts
 
 
 def stands(hour: Hour) -> bool:
-    return set(hour.parts) == {OFF}
+    return len(hour.parts) == 1 and OFF in hour.parts
 
 
 def at_rest(hours: Sequence[Hour]) -> list[Hour]:

@@ -156,7 +156,8 @@ class Hourly:
         return Past(epoch.module, baseline, same_piping, self.plan.library())
 
     def _of_one_unit(self, hours: Sequence[Hour], at_us: int) -> list[Hour]:
-        return [hour for hour in hours if hour.from_us >= self._unit_since(at_us)]
+        since_us = self._unit_since(at_us)
+        return [hour for hour in hours if hour.from_us >= since_us]
 
     def _unit_since(self, at_us: int) -> int:
         """Since when the unit of a time stood there; the first one since ever."""
