@@ -6,16 +6,17 @@ hour without them says so by their absence.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, wraps
+from itertools import pairwise
 from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 
 import numpy as np
 import orjson
 
 from agent.assess.assessment import SATURATED_SUCTION, Status
-from agent.assess.frames import BoolArray, FloatArray
+from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.module import SECOND, Module
 from agent.assess.stretch import Stretch
 from agent.assess.words import MODES
@@ -164,47 +165,37 @@ def once_an_hour(
 def hours_of(stretch: Stretch, step_us: int) -> list[Hour]:
     """The hours that lie wholly within a stretch, ascending."""
     grid_us = stretch.grid_us
-    table = _Table(stretch)
     first = int(grid_us[0] - step_us) // HOUR_US + 1  # the grid time before lies in an earlier one
     last = int(grid_us[-1] + step_us) // HOUR_US
     bounds = np.searchsorted(grid_us, HOUR_US * np.arange(first, last + 1)).tolist()
+    if bounds[:1] == bounds[-1:]:
+        return []
+    within = slice(bounds[0], bounds[-1])
+    of_mode = np.array([MODES.index(situation.mode) for situation, _ in stretch.situations])
+    mode = of_mode[stretch.situation]
+    parts = _parts(stretch, within, grid_us[within] // HOUR_US, mode[within])
     return [
-        _hour(stretch, table, slice(start, end), HOUR_US * (first + number), step_us)
-        for number, (start, end) in enumerate(zip(bounds, bounds[1:], strict=False))
+        _hour(
+            stretch,
+            slice(start, end),
+            mode[start:end],
+            parts[first + number],
+            HOUR_US * (first + number),
+            step_us,
+        )
+        for number, (start, end) in enumerate(pairwise(bounds))
         if end > start
     ]
 
 
-class _Table:
-    """The columns of a stretch side by side, NaN where a value does not count."""
-
-    def __init__(self, stretch: Stretch) -> None:
-        decided = np.array([said.status is Status.DECIDED for said in stretch.phrases])
-        tracks = stretch.tracks
-        shown = [decided[track.said] for track in tracks.values()]
-        self.quantities = _side_by_side(
-            np.where(d, t.value, np.nan) for d, t in zip(shown, tracks.values(), strict=True)
-        )
-        self.below = _side_by_side(t.below for t in tracks.values())
-        self.above = _side_by_side(t.above for t in tracks.values())
-        self.signals = _side_by_side(stretch.signals.values())
-        self.residuals = _side_by_side(stretch.residuals.values())
-        mode = np.array([MODES.index(situation.mode) for situation, _ in stretch.situations])
-        self.mode = mode[stretch.situation]
-
-
-def _side_by_side(columns: Iterable[FloatArray]) -> FloatArray:
-    several = list(columns)
-    return np.column_stack(several) if several else np.empty((0, 0))
-
-
-def _hour(stretch: Stretch, table: _Table, cut: slice, from_us: int, step_us: int) -> Hour:
-    mode = table.mode[cut]
+def _hour(
+    stretch: Stretch, cut: slice, mode: IntArray, parts: Mapping[str, Part], from_us: int, step_us: int
+) -> Hour:
     began = mode[stretch.lasted_us[cut] == 0]
     return Hour(
         from_us,
         step_us,
-        {MODES[code]: _part(stretch, table, cut, mode == code) for code in np.unique(mode).tolist()},
+        parts,
         {MODES[code]: int((began == code).sum()) for code in np.unique(began).tolist()},
         {name: int((state[cut] == 1).sum()) for name, state in stretch.running.items()},
         {name: int((state[cut] >= 0).sum()) for name, state in stretch.running.items()},
@@ -212,71 +203,113 @@ def _hour(stretch: Stretch, table: _Table, cut: slice, from_us: int, step_us: in
     )
 
 
-def _part(stretch: Stretch, table: _Table, cut: slice, here: BoolArray) -> Part:
-    settled = here & stretch.settled[cut]
-    quantities = dict(
-        _stats(stretch.tracks, table.quantities[cut][here], table.below[cut][here], table.above[cut][here])
+def _parts(stretch: Stretch, within: slice, hour: IntArray, mode: IntArray) -> dict[int, dict[str, Part]]:
+    """By hour and mode. ``hour`` and ``mode``: of each grid time in a part of the stretch."""
+    order = np.lexsort((mode, hour))
+    hours, modes = hour[order], mode[order]
+    begins = np.flatnonzero(np.append(True, (np.diff(hours) != 0) | (np.diff(modes) != 0)))
+    ends = [*begins[1:].tolist(), len(order)]
+    at = order + within.start
+    settled = stretch.settled[at]
+    decided = np.array([said.status is Status.DECIDED for said in stretch.phrases])
+    tracks = stretch.tracks
+    quantities = _stats(
+        tracks,
+        _side_by_side((np.where(decided[t.said], t.value, np.nan) for t in tracks.values()), at),
+        begins,
+        _side_by_side((t.below for t in tracks.values()), at),
+        _side_by_side((t.above for t in tracks.values()), at),
     )
-    signals = dict(_stats(stretch.signals, table.signals[cut][settled])) if stretch.signals else {}
-    residuals = (
-        dict(_residuals(stretch.residuals, table.residuals[cut][settled])) if stretch.residuals else {}
-    )
-    opened = {
+    moving = _side_by_side(stretch.signals.values(), at)
+    signals = _stats(stretch.signals, np.where(settled[:, None], moving, np.nan), begins)
+    made = _side_by_side(stretch.residuals.values(), at)
+    residuals = _residuals(stretch.residuals, np.where(settled[:, None], made, np.nan), begins)
+    found: dict[int, dict[str, Part]] = {}
+    for number, (begin, end) in enumerate(zip(begins.tolist(), ends, strict=True)):
+        still = at[begin:end][settled[begin:end]]
+        found.setdefault(int(hours[begin]), {})[MODES[modes[begin]]] = Part(
+            end - begin,
+            len(still),
+            quantities[number],
+            signals[number],
+            residuals[number],
+            _every_opened(stretch, still),
+        )
+    return found
+
+
+def _side_by_side(columns: Iterable[FloatArray], at: IntArray) -> FloatArray:
+    several = [column[at] for column in columns]
+    return np.column_stack(several) if several else np.empty((len(at), 0))
+
+
+def _every_opened(stretch: Stretch, at: IntArray) -> dict[str, dict[str, Opened]]:
+    """By valve, those that were seen open and shut. ``at``: settled grid times of an hour and mode."""
+    states = {name: state[at] > 0 for name, state in stretch.signals.items() if name.endswith(VALVE)}
+    return {
         valve: found
-        for valve, state in stretch.signals.items()
-        if valve.endswith(VALVE) and (found := _opened(stretch, table, cut, settled, state[cut] > 0))
+        for valve, is_open in states.items()
+        if is_open.any() and not is_open.all() and (found := _opened(stretch, at, is_open))
     }
-    return Part(int(here.sum()), int(settled.sum()), quantities, signals, residuals, opened)
 
 
-def _opened(
-    stretch: Stretch, table: _Table, cut: slice, settled: BoolArray, is_open: BoolArray
-) -> dict[str, Opened]:
-    """What every signal did while a valve was open, where it was seen open and shut."""
-    opened, shut = settled & is_open, settled & ~is_open
-    if not opened.any() or not shut.any():
-        return {}
-    saturated = stretch.tracks[SATURATED_SUCTION].value[cut]
+def _opened(stretch: Stretch, at: IntArray, is_open: BoolArray) -> dict[str, Opened]:
+    """What every signal did while a valve was open."""
+    saturated = stretch.tracks[SATURATED_SUCTION].value[at]
     found = {}
-    for name, column in zip(stretch.signals, table.signals[cut].T, strict=True):
-        while_open, while_shut = column[opened], column[shut]
-        if np.isnan(while_open).all() or np.isnan(while_shut).all() or np.isnan(saturated[opened]).all():
+    for name, signal in stretch.signals.items():
+        while_open, while_shut = signal[at][is_open], signal[at][~is_open]
+        if np.isnan(while_open).all() or np.isnan(while_shut).all() or np.isnan(saturated[is_open]).all():
             continue
         step_k = round(float(np.nanmean(while_open) - np.nanmean(while_shut)), 5)
-        dry_k = round(float(np.nanmean(while_open) - np.nanmean(saturated[opened])), 5)
+        dry_k = round(float(np.nanmean(while_open) - np.nanmean(saturated[is_open])), 5)
         found[name] = Opened(int((~np.isnan(while_open)).sum()), step_k, dry_k)
     return found
 
 
 def _stats(
-    names: Iterable[str], values: FloatArray, below: FloatArray | None = None, above: FloatArray | None = None
-) -> Iterator[tuple[str, Stats]]:
+    names: Iterable[str],
+    values: FloatArray,
+    begins: IntArray,
+    below: FloatArray | None = None,
+    above: FloatArray | None = None,
+) -> list[dict[str, Stats]]:
+    """Of each group of rows, that begin there; NaN does not count."""
     valid = ~np.isnan(values)
-    count = valid.sum(axis=0)
+    count = np.add.reduceat(valid, begins, axis=0, dtype=np.int64)
     safe = np.maximum(count, 1)
-    mean = np.where(valid, values, 0.0).sum(axis=0) / safe
-    spread = np.sqrt(np.where(valid, (values - mean) ** 2, 0.0).sum(axis=0) / safe)
-    least, most = (
-        np.where(valid, values, np.inf).min(axis=0, initial=np.inf),
-        np.where(valid, values, -np.inf).max(axis=0, initial=-np.inf),
-    )
+
+    def mean_of(each: FloatArray) -> FloatArray:
+        mean: FloatArray = np.add.reduceat(np.where(valid, each, 0.0), begins, axis=0) / safe
+        return mean
+
+    mean = mean_of(values)
+    lengths = np.diff(np.append(begins, len(values)))
+    spread = np.sqrt(mean_of((values - np.repeat(mean, lengths, axis=0)) ** 2))
+    least = np.minimum.reduceat(np.where(valid, values, np.inf), begins, axis=0)
+    most = np.maximum.reduceat(np.where(valid, values, -np.inf), begins, axis=0)
     sides = [
-        np.zeros(len(count)) if side is None else np.where(valid, np.nan_to_num(side), 0.0).sum(axis=0) / safe
-        for side in (below, above)
+        np.zeros(mean.shape) if each is None else mean_of(np.nan_to_num(each)) for each in (below, above)
     ]
-    columns = np.round(np.column_stack((mean, least, most, spread, *sides)), 5).tolist()
-    for name, number, row in zip(names, count.tolist(), columns, strict=True):
-        if number:
-            yield name, Stats(number, *row)
+    figures = np.round(np.stack((mean, least, most, spread, *sides), axis=-1), 5).tolist()
+    order = list(names)
+    return [
+        {name: Stats(n, *row) for name, n, row in zip(order, numbers, rows, strict=True) if n}
+        for numbers, rows in zip(count.tolist(), figures, strict=True)
+    ]
 
 
-def _residuals(names: Iterable[str], values: FloatArray) -> Iterator[tuple[str, Residual]]:
+def _residuals(names: Iterable[str], values: FloatArray, begins: IntArray) -> list[dict[str, Residual]]:
+    """Of each group of rows, that begin there; NaN does not count."""
     valid = ~np.isnan(values)
     kept = np.where(valid, values, 0.0)
-    count, total, squares = valid.sum(axis=0), kept.sum(axis=0), (kept**2).sum(axis=0)
-    for name, *sums in zip(names, count.tolist(), total.tolist(), squares.tolist(), strict=True):
-        if sums[0]:
-            yield name, Residual(*sums)
+    count = np.add.reduceat(valid, begins, axis=0, dtype=np.int64)
+    sums = np.stack([np.add.reduceat(each, begins, axis=0) for each in (kept, kept**2)], axis=-1)
+    order = list(names)
+    return [
+        {name: Residual(n, *row) for name, n, row in zip(order, numbers, rows, strict=True) if n}
+        for numbers, rows in zip(count.tolist(), sums.tolist(), strict=True)
+    ]
 
 
 def total_speed(hour: Hour, mode: str) -> float | None:

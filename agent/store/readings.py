@@ -19,7 +19,7 @@ INSERT_READING = """
     INSERT INTO reading (sample_us, signal_id, value, unit, arrival_us, mapping_id)
     VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING
 """
-ROWS_AT_A_TIME = 4096
+ROWS_AT_A_TIME = 512  # few enough to be gone before the garbage collector looks at them: half the time
 EVER_US = 2**62
 
 Row = tuple[Any, ...]

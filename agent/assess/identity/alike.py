@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import combinations
@@ -49,7 +50,8 @@ def scene(
 
 def median(values: FloatArray) -> float:
     """Of those that are known, of which there is one at least."""
-    return float(np.median(values[~np.isnan(values)]))
+    known: list[float] = values[~np.isnan(values)].tolist()
+    return statistics.median(known)  # of so few a third of the time that numpy takes
 
 
 class _Columns:
