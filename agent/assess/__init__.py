@@ -27,7 +27,7 @@ from agent.assess.assessment import (
 from agent.assess.baseline import Baseline, learn
 from agent.assess.causes import Causes, causes
 from agent.assess.frames import Samples
-from agent.assess.hours import Hour, hours_of
+from agent.assess.hours import Hour
 from agent.assess.inference import FLAGS, OUTDOOR_FAN, REVERSING_VALVE, tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
@@ -35,6 +35,7 @@ from agent.assess.oddities import period_us, smallest_step
 from agent.assess.plausible import findings
 from agent.assess.signs import Sign
 from agent.assess.stretch import Stretch
+from agent.assess.summing import hours_of
 from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c

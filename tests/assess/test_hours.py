@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from agent.assess import CODE, SECOND, assess
-from agent.assess.hours import HOUR_US, Hour, hours_of, total_speed
+from agent.assess.hours import HOUR_US, Hour, total_speed
+from agent.assess.summing import hours_of
 from tests.assess.world import START_US, STEP_US, grid, mode_by, module, random_day, samples
 
 
