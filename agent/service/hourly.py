@@ -21,6 +21,11 @@ from agent.settings import Epoch, ModulePlan
 from agent.store import HourRow, Hours, JournalEntry, ModuleService
 
 
+MOST_BASELINES = 8  # remembered
+REPLACED = "replaced"  # in the journal: another unit stands there
+EVER_SINCE_US = -(2**62)
+
+
 class HoursKept(Protocol):
     """Where the hours of modules are: a store, or the memory of a replay."""
 
@@ -41,19 +46,14 @@ def whole_hours(stretch: Stretch, step_us: int) -> Hours:
     return Hours(int(stretch.grid_us[0]) // HOUR_US * HOUR_US, int(stretch.grid_us[-1]), rows)
 
 
-def last_grid(hour_us: int, step_us: int) -> int:
-    """The last grid time of an hour."""
-    return (hour_us + HOUR_US - 1) // step_us * step_us
-
-
-MOST_BASELINES = 8  # remembered
-REPLACED = "replaced"  # in the journal: another unit stands there
-EVER_SINCE_US = -(2**62)
-
-
 def first_grid(hour_us: int, step_us: int) -> int:
     """The first grid time of an hour."""
     return -(-hour_us // step_us) * step_us
+
+
+def last_grid(hour_us: int, step_us: int) -> int:
+    """The last grid time of an hour."""
+    return (hour_us + HOUR_US - 1) // step_us * step_us
 
 
 class Judged(NamedTuple):
