@@ -20,7 +20,6 @@ from agent.assess.stretch import Stretch
 from agent.settings import Epoch, ModulePlan
 from agent.store import HourRow, Hours, JournalEntry, ModuleService
 
-
 MOST_BASELINES = 8  # remembered
 REPLACED = "replaced"  # in the journal: another unit stands there
 EVER_SINCE_US = -(2**62)
