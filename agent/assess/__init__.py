@@ -27,7 +27,7 @@ from agent.assess.assessment import (
 from agent.assess.baseline import Baseline, learn
 from agent.assess.causes import Causes, causes
 from agent.assess.frames import Samples
-from agent.assess.hours import Hour, hours_of
+from agent.assess.hours import Hour
 from agent.assess.inference import tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
@@ -36,6 +36,7 @@ from agent.assess.plausible import findings
 from agent.assess.signals import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE
 from agent.assess.signs import Sign
 from agent.assess.stretch import Stretch
+from agent.assess.summing import hours_of
 from agent.assess.taken import Findings, Other, Suspicion, Taken
 from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c

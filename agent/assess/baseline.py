@@ -67,20 +67,30 @@ class Usual(NamedTuple):
     uncertainty: float  # of the instruments, k = 2
 
 
-def learn(hours: Sequence[Hour], since_us: int, needed: int, until_us: int | None = None) -> Baseline:
+def learn(
+    hours: Sequence[Hour],
+    since_us: int,
+    needed: int,
+    until_us: int | None = None,
+    before: Baseline | None = None,
+) -> Baseline:
     """What a module's hours, ascending, teach of it.
 
     ``since_us``: what lies before was another piping, or another unit. ``needed``: settled hours of a mode.
-    ``until_us``: a baseline is given only where it counts by then; None: whenever that is.
+    ``until_us``: a baseline is given only where it counts by then; None: whenever that is. ``before``: what
+    earlier hours since then have taught; what counts of that stays, and of its modes no hours are asked for.
     """
     from_us, learnt = {}, {}
     later = [hour for hour in hours if hour.from_us >= since_us]
-    dry = [hour for hour in later if not wet(hour)]
     for mode in LEARNT_MODES:
-        of_mode = settled_in(later if mode == OFF else dry, mode)
-        found = tuple(of_mode[: REST_SOUGHT if mode == OFF else needed])
+        if before is not None and mode in before.from_us:
+            from_us[mode], learnt[mode] = before.from_us[mode], before.hours[mode]
+            continue
+        of_mode = settled_in(later, mode)
         if mode == OFF:
-            found = tuple(at_rest(found)[:REST_HOURS])
+            found = tuple(at_rest(of_mode[:REST_SOUGHT])[:REST_HOURS])
+        else:
+            found = tuple([hour for hour in of_mode if not wet(hour)][:needed])
         if found:
             learnt[mode] = found
         if len(found) == (REST_HOURS if mode == OFF else needed):

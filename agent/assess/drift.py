@@ -10,15 +10,16 @@ The figures are design choices, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import combinations
+from statistics import fmean
 from typing import NamedTuple
 
 import numpy as np
 
 from agent.assess.baseline import Baseline, outdoor_air
-from agent.assess.hours import Hour, Stats
+from agent.assess.hours import Hour, Stats, once_an_hour
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
 from agent.assess.rest import OFF, at_rest, periods
@@ -31,6 +32,8 @@ PRESSURE_SPREAD = 0.01  # of a pressure at rest, within an hour
 PRESSURES_APART = 0.02  # of two pressures at rest, beyond their errors
 FEWEST_LEARNT = 3  # hours of a pair
 PERIODS = 2  # at rest, in each of which a pair must have come apart
+
+_bodies = lru_cache(maxsize=64)(bodies)
 
 
 class Shift(NamedTuple):
@@ -57,43 +60,39 @@ class Drift(NamedTuple):
     """What the periods at rest say, the last of them last."""
 
     pairs: tuple[tuple[Shift, ...], ...]  # per pair, over the last periods in which it could be told
-    culprits: tuple[str | None, ...]  # per pair the one of the two that has moved; None: cannot be told
+    beyond: tuple[tuple[Shift, str | None], ...]  # pairs that came apart, and the one that has moved, if told
     lacking: str | None  # why no pair could be told; None: some could
-
-    @property
-    def beyond(self) -> list[tuple[Shift, str | None]]:
-        """Pairs that came apart to the same side in each of the last periods, as last seen."""
-        return [
-            (shifts[-1], culprit)
-            for shifts, culprit in zip(self.pairs, self.culprits, strict=True)
-            if len(shifts) == PERIODS
-            and all(shift.beyond for shift in shifts)
-            and len({shift.shift_k > 0 for shift in shifts}) == 1
-        ]
 
 
 def drift(module: Module, baseline: Baseline, hours: Sequence[Hour]) -> Drift:
     """Compare the pairs that share a body, in the periods at rest among the hours, with what was learnt."""
-    shared = [(body, pair) for body in bodies(module.layout) for pair in _pairs(module, body)]
+    shared = [(body, pair) for body in _bodies(module.layout) for pair in _pairs(module, body)]
     if not shared:
         return _untold("no two probes of this module share a body at rest")
     rests = periods([hour for hour in at_rest(hours) if pressures_rest(module, hour)])
     if not rests:
         return _untold("the module has not stood long enough with its pressures at rest in the last days")
     learnt = [hour for hour in baseline.of(OFF) if pressures_rest(module, hour)]
-    found, culprits = [], []
+    stood = _Stood(module, learnt, rests)
+    found, beyond = [], []
     for body, (one, other) in shared:
-        absolute = body.is_plain
-        shifts = _over(module, learnt, rests, one, other, absolute)
-        if shifts:
-            found.append(tuple(shifts[-PERIODS:]))
-            culprits.append(_culprit(module, learnt, rests, body, one, other))
+        shifts = stood.shifts(one, other, body.is_plain)[-PERIODS:]
+        found += [tuple(shifts)] if shifts else []
+        if _came_apart(shifts):
+            beyond.append((shifts[-1], _culprit(stood, body, one, other)))
     lacking = (
         baseline.lacking(OFF) or "in no hour at rest were probes that share a body free of sun and draught"
     )
-    return Drift(tuple(found), tuple(culprits), None if found else lacking)
+    return Drift(tuple(found), tuple(beyond), None if found else lacking)
 
 
+def _came_apart(shifts: Sequence[Shift]) -> bool:
+    """To the same side in each of the last periods."""
+    same_side = len({shift.shift_k > 0 for shift in shifts}) == 1
+    return len(shifts) == PERIODS and same_side and all(shift.beyond for shift in shifts)
+
+
+@once_an_hour
 def pressures_rest(module: Module, hour: Hour) -> bool:
     """Suction and discharge pressure are steady, and equal within their errors."""
     steady = steady_pressures(module, hour)
@@ -104,6 +103,7 @@ def pressures_rest(module: Module, hour: Hour) -> bool:
     return max(means) - min(means) <= spread + PRESSURES_APART * max(means)
 
 
+@once_an_hour
 def steady_pressures(module: Module, hour: Hour) -> dict[str, float]:
     """Mean suction and discharge pressure of an hour off, those that are there [Pa]; empty: one moves."""
     names = [module.layout.suction_transducer, module.layout.discharge_transducer]
@@ -123,35 +123,65 @@ def _pairs(module: Module, body: Body) -> Iterator[tuple[str, str]]:
     return combinations([probe for probe in body.probes if probe in module.signals], 2)
 
 
-def _over(
-    module: Module,
-    learnt: Sequence[Hour],
-    rests: Sequence[Sequence[Hour]],
-    one: str,
-    other: str,
-    absolute: bool,
-) -> list[Shift]:
-    """The pair in every period in which it could be told."""
-    usual = _offsets(module, learnt, one, other)
-    u_k = 2 * float(np.hypot(_u_k(module, one, learnt), _u_k(module, other, learnt)))
-    if absolute:
+class _Stood:
+    """A module over the hours at rest that were learnt, and those of late, period by period."""
+
+    def __init__(self, module: Module, learnt: Sequence[Hour], rests: Sequence[Sequence[Hour]]) -> None:
+        self.module = module
+        self._learnt = learnt
+        self._usual = _undisturbed(module, learnt)
+        self._told = [_undisturbed(module, rest) for rest in rests]
+        self._known_u_k: dict[str, float] = {}
+
+    def shifts(self, one: str, other: str, absolute: bool) -> list[Shift]:
+        """A pair in every period in which it could be told."""
         low, high = 0.0, 0.0
-    elif len(usual) >= FEWEST_LEARNT:
-        low, high = min(usual), max(usual)
-    else:
-        return []
-    told = [_offsets(module, rest, one, other) for rest in rests]
-    return [Shift(one, other, float(np.mean(each)), low, high, u_k) for each in told if each]
+        if not absolute:
+            usual = _offsets(self._usual, one, other)
+            if len(usual) < FEWEST_LEARNT:
+                return []
+            low, high = min(usual), max(usual)
+        u_k = 2 * float(np.hypot(self._u_k(one), self._u_k(other)))
+        told = [_offsets(rest, one, other) for rest in self._told]
+        return [Shift(one, other, fmean(each), low, high, u_k) for each in told if each]
+
+    def _u_k(self, name: str) -> float:
+        """Standard uncertainty; of the transducer that of its saturation temperature, as learnt."""
+        if name not in self._known_u_k:
+            own = uncertainty(self.module, name)
+            if name == self.module.layout.suction_transducer:
+                pressures = [stats.mean for hour in self._learnt if (stats := _stats(hour, name))]
+                slope = dew_slope(self.module.refrigerant, fmean(pressures)) if pressures else np.nan
+                own *= float(slope)
+            self._known_u_k[name] = own
+        return self._known_u_k[name]
 
 
-def _offsets(module: Module, hours: Sequence[Hour], one: str, other: str) -> list[float]:
+def _offsets(hours: Sequence[Mapping[str, float]], one: str, other: str) -> list[float]:
     """One minus the other in each hour in which neither is warmed or cooled from outside."""
+    return [kelvin[one] - kelvin[other] for kelvin in hours if one in kelvin and other in kelvin]
+
+
+def _undisturbed(module: Module, hours: Sequence[Hour]) -> list[Mapping[str, float]]:
+    """Per hour the temperatures that nothing from outside moves [degC]."""
     found, before = [], None
     for hour in hours:
         cools = before is not None and before.to_us == hour.from_us and _cools(before, hour)
-        if all(_is_still(module, hour, name, cools) for name in (one, other)):
-            found.append(_kelvin(module, hour, one) - _kelvin(module, hour, other))
+        found.append(_temperatures(module, hour, cools))
         before = hour
+    return found
+
+
+@once_an_hour
+def _temperatures(module: Module, hour: Hour, cools: bool) -> Mapping[str, float]:
+    """What stands still by signal [degC]; of the suction pressure, seen to be at rest, its saturation."""
+    found = {}
+    for name, stats in hour.parts[OFF].signals.items() if OFF in hour.parts else ():
+        if name == module.layout.suction_transducer:
+            found[name] = saturation_c(module.refrigerant, stats.mean)
+        elif name in module.signals:
+            still = stats.spread < module.signals[name].step + (COOLING_SPREAD_K if cools else SPREAD_K)
+            found |= {name: stats.mean} if still else {}
     return found
 
 
@@ -160,54 +190,22 @@ def _cools(before: Hour, hour: Hour) -> bool:
     return then is not None and now is not None and now < then
 
 
-def _is_still(module: Module, hour: Hour, name: str, cools: bool) -> bool:
-    stats = _stats(hour, name)
-    if stats is None:
-        return False
-    if name == module.layout.suction_transducer:
-        return True  # that it is at rest has been seen
-    return stats.spread < module.signals[name].step + (COOLING_SPREAD_K if cools else SPREAD_K)
-
-
-def _kelvin(module: Module, hour: Hour, name: str) -> float:
-    """A probe's temperature; of the transducer the saturation temperature [degC]."""
-    stats = _stats(hour, name)
-    assert stats is not None
-    is_pressure = name == module.layout.suction_transducer
-    return saturation_c(module.refrigerant, stats.mean) if is_pressure else stats.mean
-
-
 @lru_cache(maxsize=1024)  # the same hours are looked at hour after hour
 def saturation_c(refrigerant: str, pressure_pa: float) -> float:
     """Saturation temperature [degC] at a mean pressure at rest [Pa]."""
     return float(dew_temperature(refrigerant, pressure_pa))
 
 
-def _u_k(module: Module, name: str, hours: Sequence[Hour]) -> float:
-    own = uncertainty(module, name)
-    if name != module.layout.suction_transducer:
-        return own
-    pressures = [stats.mean for hour in hours if (stats := _stats(hour, name))]
-    return float(dew_slope(module.refrigerant, float(np.mean(pressures)))) * own if pressures else np.nan
-
-
-def _culprit(
-    module: Module,
-    learnt: Sequence[Hour],
-    rests: Sequence[Sequence[Hour]],
-    body: Body,
-    one: str,
-    other: str,
-) -> str | None:
+def _culprit(stood: _Stood, body: Body, one: str, other: str) -> str | None:
     """The one that has moved against a third that shares the body, or else against saturation at rest."""
-    thirds = [probe for probe in body.probes if probe in module.signals and probe not in (one, other)]
-    for third in (*thirds, module.layout.suction_transducer):
-        if third not in module.signals:
+    signals, transducer = stood.module.signals, stood.module.layout.suction_transducer
+    thirds = [probe for probe in body.probes if probe in signals and probe not in (one, other)]
+    for third in (*thirds, transducer):
+        if third not in signals:
             continue
-        moved = []
-        for probe in (one, other):
-            shifts = _over(module, learnt, rests, probe, third, body.is_plain and third in thirds)
-            moved.append(shifts[-1].beyond if shifts else None)
+        absolute = body.is_plain and third in thirds
+        moved = [shifts[-1].beyond if (shifts := stood.shifts(probe, third, absolute)) else None
+                 for probe in (one, other)]  # fmt: skip
         if None not in moved and moved[0] != moved[1]:
             return one if moved[0] else other
     return None

@@ -18,7 +18,7 @@ import numpy as np
 from agent.assess.baseline import Baseline
 from agent.assess.drift import FEWEST_LEARNT, PERIODS, PRESSURE_SPREAD, saturation_c, steady_pressures
 from agent.assess.drift import pressures_rest as meet
-from agent.assess.hours import Hour
+from agent.assess.hours import Hour, once_an_hour
 from agent.assess.instruments import uncertainty
 from agent.assess.module import Module
 from agent.assess.rest import OFF, at_rest, periods
@@ -35,7 +35,7 @@ class Apart(NamedTuple):
     discharge: str
     differences_pa: tuple[float, ...]
     u_pa: float  # expanded (k = 2), of the difference
-    culprit: str | None  # the one of the two that has moved against the temperatures; None: cannot be told
+    culprit: str | None = None  # of a pair beyond: which moved against the temperatures; None: not told
 
     @property
     def beyond(self) -> bool:
@@ -68,8 +68,10 @@ def equalising(module: Module, baseline: Baseline, hours: Sequence[Hour]) -> Apa
     if not told:
         return None
     u_pa = 2 * float(np.hypot(uncertainty(module, suction), uncertainty(module, discharge)))
-    culprit = _culprit(module, learnt, told[-1][0], suction, discharge)
-    return Apart(suction, discharge, tuple(each for _, each in told), u_pa, culprit)
+    apart = Apart(suction, discharge, tuple(each for _, each in told), u_pa)
+    if not apart.beyond:
+        return apart
+    return apart._replace(culprit=_culprit(module, learnt, told[-1][0], suction, discharge))
 
 
 def _differences(module: Module, period: Sequence[Hour], suction: str, discharge: str) -> list[float]:
@@ -107,6 +109,7 @@ def _has_moved(module: Module, learnt: Sequence[Hour], period: Sequence[Hour], n
     return not low - 2 * u_k <= gap_k <= high + 2 * u_k
 
 
+@once_an_hour
 def _above_coldest(module: Module, hour: Hour, name: str) -> tuple[float, float] | None:
     """Saturation minus the coldest of suction probes and outdoor air, and its standard uncertainty [K].
 

@@ -155,7 +155,7 @@ class Judge:
         """
         if not where[self.asked].any():
             return
-        for phrase in np.unique(said[where]).tolist():
+        for phrase in np.flatnonzero(np.bincount(said[where])).tolist():  # as numpy.unique, in less time
             meant = list(self.phrases)[phrase]
             words = Said(status, cause, text, meant.standing, meant.probes)
             said[where & (said == phrase)] = self.phrase(words)

@@ -14,21 +14,20 @@ REST_AFTER = 4  # whole hours of standing before an hour counts
 
 
 def stands(hour: Hour) -> bool:
-    return set(hour.parts) == {OFF}
+    return len(hour.parts) == 1 and OFF in hour.parts
 
 
 def at_rest(hours: Sequence[Hour]) -> list[Hour]:
     """Of ascending hours those before which the module stood for long enough, without a hole."""
-    found, stood, before_us = [], 0, None
+    found, stood, goes_on_us = [], 0, None
     for hour in hours:
-        stood = stood if before_us == hour.from_us else 0
         if not stands(hour):
-            stood = 0
-        else:
-            if stood >= REST_AFTER:
-                found.append(hour)
-            stood += 1
-        before_us = hour.to_us
+            stood, goes_on_us = 0, None
+            continue
+        stood = stood + 1 if hour.from_us == goes_on_us else 1
+        goes_on_us = hour.to_us
+        if stood > REST_AFTER:
+            found.append(hour)
     return found
 
 

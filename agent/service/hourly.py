@@ -20,6 +20,10 @@ from agent.assess.stretch import Stretch
 from agent.settings import Epoch, ModulePlan
 from agent.store import HourRow, Hours, JournalEntry, ModuleService
 
+MOST_BASELINES = 8  # remembered
+REPLACED = "replaced"  # in the journal: another unit stands there
+EVER_SINCE_US = -(2**62)
+
 
 class HoursKept(Protocol):
     """Where the hours of modules are: a store, or the memory of a replay."""
@@ -41,19 +45,14 @@ def whole_hours(stretch: Stretch, step_us: int) -> Hours:
     return Hours(int(stretch.grid_us[0]) // HOUR_US * HOUR_US, int(stretch.grid_us[-1]), rows)
 
 
-def last_grid(hour_us: int, step_us: int) -> int:
-    """The last grid time of an hour."""
-    return (hour_us + HOUR_US - 1) // step_us * step_us
-
-
-MOST_BASELINES = 8  # remembered
-REPLACED = "replaced"  # in the journal: another unit stands there
-EVER_SINCE_US = -(2**62)
-
-
 def first_grid(hour_us: int, step_us: int) -> int:
     """The first grid time of an hour."""
     return -(-hour_us // step_us) * step_us
+
+
+def last_grid(hour_us: int, step_us: int) -> int:
+    """The last grid time of an hour."""
+    return (hour_us + HOUR_US - 1) // step_us * step_us
 
 
 class Judged(NamedTuple):
@@ -156,29 +155,44 @@ class Hourly:
         return Past(epoch.module, baseline, same_piping, self.plan.library())
 
     def _of_one_unit(self, hours: Sequence[Hour], at_us: int) -> list[Hour]:
-        return [hour for hour in hours if hour.from_us >= self._unit_since(at_us)]
+        since_us = self.unit_since(at_us)
+        return [hour for hour in hours if hour.from_us >= since_us]
 
-    def _unit_since(self, at_us: int) -> int:
+    def unit_since(self, at_us: int) -> int:
         """Since when the unit of a time stood there; the first one since ever."""
         return max((unit_us for unit_us in self.units_us if unit_us <= at_us), default=EVER_SINCE_US)
 
     def _key(self, epoch: Epoch, at_us: int) -> tuple[int, int, int]:
-        return epoch.from_us, at_us // DAY_US * DAY_US, self._unit_since(at_us)
+        return epoch.from_us, at_us // DAY_US * DAY_US, self.unit_since(at_us)
 
     def _learn(self, epoch: Epoch, day_us: int, unit_us: int) -> Baseline:
-        anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None
-        since_us = max(epoch.from_us, anew_us or epoch.from_us, unit_us)
+        since_us = self._learns_since(epoch, day_us, unit_us)
+        days_us = (
+            key[1]
+            for key in self._baselines
+            if key == (epoch.from_us, key[1], unit_us)
+            and key[1] < day_us
+            and self._learns_since(epoch, key[1], unit_us) == since_us
+        )
+        before_us = max(days_us, default=None)
+        before = None if before_us is None else self._baselines[epoch.from_us, before_us, unit_us]
         needed = epoch.module.learning_hours
         bodies = [
             body
             for mode in LEARNT_MODES
+            if before is None or mode not in before.from_us
             for body in self.store.first_settled_hours(
                 self.module_id, mode, since_us, day_us - 1, sought(mode, needed)
             )
         ]
         self._held = {body: self._held.get(body) or Hour.load(body) for body in bodies}
         hours = sorted(self._held.values(), key=lambda hour: hour.from_us)
-        return learn(hours, since_us, needed, day_us)
+        return learn(hours, since_us, needed, day_us, before)
+
+    def _learns_since(self, epoch: Epoch, day_us: int, unit_us: int) -> int:
+        """From when on hours teach what counts on a day."""
+        anew_us = self.relearn_us if self.relearn_us is not None and self.relearn_us <= day_us else None
+        return max(epoch.from_us, anew_us or epoch.from_us, unit_us)
 
 
 def _complete(baseline: Baseline) -> dict[str, tuple[Hour, ...]]:

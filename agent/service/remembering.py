@@ -39,17 +39,27 @@ class Readings:
         """All that an assessment of these grid times rests on."""
         from_us = int(grid_us[0]) - epoch.module.lookback_us - self._step_us
         to_us = int(grid_us[-1])
-        if epoch is not self._epoch or from_us < self._span_us[0] or to_us > self._span_us[1]:
-            self._read(epoch, from_us, max(to_us, min(int(grid_us[0]) + SPAN_US, self._last_us)))
+        begin_us, end_us = self._span_us
+        if epoch is not self._epoch or not begin_us <= from_us <= end_us:
+            self._epoch, self._span_us, self._held = epoch, (from_us, from_us - 1), {}
+        if to_us > self._span_us[1]:
+            self._read_on(epoch, from_us, max(to_us, min(from_us + SPAN_US, self._last_us)))
         return {name: _cut(samples, from_us, to_us) for name, samples in self._held.items()}
 
-    def _read(self, epoch: Epoch, from_us: int, to_us: int) -> None:
+    def _read_on(self, epoch: Epoch, from_us: int, to_us: int) -> None:
+        """Read what is not held yet, and let go of what lies before."""
+        held_to_us = self._span_us[1]
         ids = {name: self._ids[stored] for name, stored in epoch.stored_as.items()}
-        found = self._store.readings(ids.values(), from_us, to_us, self._moved)
+        found = self._store.readings(ids.values(), held_to_us + 1, to_us, self._moved)
         if (self._store.kept_from_us() or from_us) > from_us:
             raise StoreError("readings of that time were removed while it was gone over: try again")
-        self._held = {name: epoch.conversions[name].samples(*found[i]) for name, i in ids.items()}
-        self._span_us, self._epoch = (from_us, to_us), epoch
+        for name, i in ids.items():
+            read = epoch.conversions[name].samples(*found[i])
+            if name in self._held:
+                before = _cut(self._held[name], from_us, held_to_us)
+                read = Samples(*(np.concatenate(both) for both in zip(before, read, strict=True)))
+            self._held[name] = read
+        self._span_us = (from_us, to_us)
 
 
 def _cut(samples: Samples, from_us: int, to_us: int) -> Samples:

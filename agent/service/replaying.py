@@ -6,8 +6,10 @@ where nothing changes that makes figures, it takes up what is recorded; else it 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import islice, takewhile
 
 import numpy as np
 
@@ -35,12 +37,13 @@ from agent.service.evaluating import Evaluation, Piece
 from agent.service.hourly import Hourly
 from agent.service.keeping import assessable_from_us
 from agent.service.remembering import Readings, RememberedHours
-from agent.settings import ModulePlan, Plan, correction, moved
+from agent.settings import Epoch, ModulePlan, Plan, correction, moved
 from agent.store import Store
 
 SUPERHEAT_ALARMS = (SUPERHEAT_LOW.name, SUPERHEAT_HIGH.name)
 QUANTITIES = (RETURN, RISE, SWING, SUBCOOLING)
-PIECE = 2880  # grid times worked on at once, as live
+PIECE = 2880  # grid times worked on at once, as live ...
+TOGETHER = 8  # ... and so many times that where nothing is learnt meanwhile: half the time; design choice
 
 Progress = Callable[[float], None]  # takes the share that is done
 _BEYOND = np.array([CODE[level] for level in LEVELS])
@@ -94,13 +97,40 @@ class Replay:
         )
 
     def pieces(self) -> Iterator[Piece]:
-        """The span piece by piece, to be gone through once."""
-        for epoch, grid_us in self.evaluation.pieces([(self.from_us, self.to_us)], PIECE):
-            piece = self.evaluation.piece(epoch, grid_us)
-            for hours in piece.hours:
-                self._hours.put(hours)
-            self.hourly.forget(min(hours.from_us for hours in piece.hours))
+        """The span piece by piece, to be gone through once.
+
+        Days are taken together where the one before taught nothing new. Where one of them does after all,
+        those after it are left for later: they rest on it.
+        """
+        days = deque(self.evaluation.pieces([(self.from_us, self.to_us)], PIECE))
+        known, most = None, 1
+        while days:
+            epoch, first = days[0]
+            module = self.hourly.module(epoch, int(first[0]))
+            most = min(2 * most, TOGETHER) if module is known else 1
+            together = self._alike(days, most)
+            piece = self._remembered(epoch, together)
+            same = [self.hourly.module(epoch, int(day[0])) is module for day in together]
+            if not all(same):
+                together = together[: same.index(False)]
+                piece = self._remembered(epoch, together)
+            known = module
+            for _ in together:
+                days.popleft()
             yield piece
+
+    def _alike(self, days: Iterable[tuple[Epoch, IntArray]], most: int) -> list[IntArray]:
+        """The first days, at most so many, under one layout and of one unit."""
+        found = [(epoch, self.hourly.unit_since(int(day[0])), day) for epoch, day in islice(days, most)]
+        return [day for epoch, unit_us, day in takewhile(lambda each: each[:2] == found[0][:2], found)]
+
+    def _remembered(self, epoch: Epoch, days: Sequence[IntArray]) -> Piece:
+        """Assess consecutive days at once, and keep their hours."""
+        piece = self.evaluation.piece(epoch, np.concatenate(days))
+        for hours in piece.hours:
+            self._hours.put(hours)
+        self.hourly.forget(min(hours.from_us for hours in piece.hours))
+        return piece
 
     def run(self, before: ModulePlan | None = None, progress: Progress = lambda _: None) -> Replayed:
         """Go through the span. ``before``: the plan whose limits the alarms are held against besides."""

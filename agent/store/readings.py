@@ -20,7 +20,7 @@ INSERT_READING = """
     INSERT INTO reading (sample_us, signal_id, value, unit, arrival_us, mapping_id)
     VALUES (?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING
 """
-ROWS_AT_A_TIME = 4096
+ROWS_AT_A_TIME = 512  # few enough to be gone before the garbage collector looks at them: half the time
 MOST_ASKED = 30_000  # signals in one statement; SQLite takes 32,766 parameters
 FIRST_LOOK_US = 5 * 60 * 1_000_000
 

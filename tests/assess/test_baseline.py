@@ -115,3 +115,18 @@ def test_nothing_learnt_is_nothing_usual():
     assert usual(
         learn([hour(n) for n in range(8)], 0, 8), "cooling", "oil_return_rise", 50.0
     ).uncertainty == (pytest.approx(0.5))
+
+
+def test_what_counts_already_stays_whatever_else_is_asked_for():
+    cooling, heating = [hour(n) for n in range(8)], [hour(n, mode="heating") for n in range(30, 38)]
+    before = learn(cooling, 0, 8, DAY_0 + DAY_US)
+    after = learn(heating, 0, 8, DAY_0 + 2 * DAY_US, before)
+    assert after == learn([*cooling, *heating], 0, 8, DAY_0 + 2 * DAY_US)
+    assert set(after.from_us) == {"cooling", "heating"}
+
+
+def test_what_does_not_count_yet_is_learnt_from_what_is_asked_for():
+    few = learn([hour(n) for n in range(5)], 0, 8, DAY_0 + DAY_US)
+    assert learn([hour(n, rise=7.0) for n in range(8)], 0, 8, DAY_0 + DAY_US, few).of("cooling")[0] == hour(
+        0, 7.0
+    )

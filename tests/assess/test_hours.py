@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from agent.assess import CODE, SECOND, assess
-from agent.assess.hours import HOUR_US, Hour, hours_of, total_speed
+from agent.assess.hours import HOUR_US, Hour, once_an_hour, total_speed
+from agent.assess.summing import hours_of
 from tests.assess.world import START_US, STEP_US, grid, mode_by, module, random_day, samples
 
 
@@ -92,3 +93,21 @@ def test_a_step_that_does_not_divide_the_hour():
     assert [hour.from_us for hour in found] == [START_US, START_US + HOUR_US]
     assert all(97 <= hour.parts["cooling"].count <= 98 for hour in found)
     assert CODE["cooling"] == 3
+
+
+def test_what_is_worked_out_of_an_hour_is_kept_with_it_for_its_module():
+    asked = []
+
+    @once_an_hour
+    def counted(module_, hour, mode):
+        asked.append((module_, hour.from_us, mode))
+        return hour.parts[mode].count
+
+    of, other = module(), module()
+    first, second = hours(of, 120, samples(of, START_US + 2 * HOUR_US))
+    counts = [counted(of, each, "cooling") for each in (first, second, first, second)]
+    assert counts == [first.parts["cooling"].count, second.parts["cooling"].count] * 2
+    assert asked == [(of, first.from_us, "cooling"), (of, second.from_us, "cooling")]
+    counted(other, first, "cooling")
+    assert asked[2:] == [(other, first.from_us, "cooling")]
+    assert Hour.load(first.dump()) == first

@@ -13,8 +13,9 @@ from CoolProp.CoolProp import PropsSI
 
 from agent.assess import SECOND, Samples, Signal, assess
 from agent.assess.candidates import Candidate, Pressure, Saturation, candidates
-from agent.assess.hours import HOUR_US, Hour, Part, Residual, Stats, hours_of
+from agent.assess.hours import HOUR_US, Hour, Part, Residual, Stats
 from agent.assess.signals import SUPERVISOR
+from agent.assess.summing import hours_of
 from agent.assess.supervisor import FEWEST_HOURS, Verdict, identify, pooled
 from agent.piping import RETURN, Layout
 from tests.assess.world import START_US, STEP_US, grid, module, samples

@@ -11,7 +11,8 @@ from dataclasses import replace
 import pytest
 
 from agent.assess import CODE, SECOND, assess
-from agent.assess.hours import HOUR_US, Hour, Part, Stats, hours_of
+from agent.assess.hours import HOUR_US, Hour, Part, Stats
+from agent.assess.summing import hours_of
 from agent.assess.suspicions import FEWEST_AT_REST, FEWEST_SETTLED, RESTED_HOURS, suspicions
 from tests.assess.ordinary import (
     PRESSURES,

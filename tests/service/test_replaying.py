@@ -70,6 +70,22 @@ def test_with_nothing_changed_it_is_what_is_recorded_value_for_value(wrong, sinc
     assert not report.differs and report.compared.unrecorded == 0
 
 
+def test_what_a_day_teaches_counts_for_the_next_though_both_are_taken_together(wrong, monkeypatch):
+    changed = to_right(wrong)
+
+    def replay(first_day):
+        return Replay(wrong.store, changed.plan, changed.module, START_US + int(first_day * DAY_US), 2**61)
+
+    def lengths(first_day):
+        return [len(piece.stretch.grid_us) for piece in replay(first_day).pieces()]
+
+    day = DAY_US // (STEP_S * 1_000_000)
+    assert lengths(2) == [day, day, 1]  # the second day completes it: what follows rests on that
+    together = [rows(replay(first_day)) for first_day in (2, 2.5)]
+    monkeypatch.setattr("agent.service.replaying.TOGETHER", 1)
+    assert [rows(replay(first_day)) for first_day in (2, 2.5)] == together
+
+
 def test_with_the_right_layout_it_is_what_an_agent_configured_rightly_from_the_start_records(
     wrong, story, tmp_path
 ):
