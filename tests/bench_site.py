@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
-from agent.service.alarming import Alarms
-from agent.service.announcing import Announcer
-from agent.service.assessing import Assessor
-from agent.service.registering import register
+from agent.service.tell.announcing import Announcer
+from agent.service.work.alarming import Alarms
+from agent.service.work.assessing import Assessor
+from agent.service.work.registering import register
 from agent.settings import Plan, load
 from agent.settings.notices import RouteSettings
 from agent.store import Store

@@ -19,7 +19,7 @@ from rich.console import Console
 
 from agent.cli import main as dewline
 from agent.outlets import render_replay
-from agent.service.comparing import compared
+from agent.service.replay.comparing import compared
 from demo_feed.bench import Fault, FaultKind
 from tests.bench_site import Bench, Sent, sent, settings
 from tests.scenarios.scenario import DAY_US, START_US

@@ -10,7 +10,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 import orjson
 from aiosmtpd.controller import Controller
 
-from agent.outlets.routes import Route
+from agent.outlets.notices.routes import Route
 from tests.mosquitto import free_port
 
 with warnings.catch_warnings():

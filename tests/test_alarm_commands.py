@@ -6,7 +6,7 @@ import signal
 
 import pytest
 
-from agent.service.order import Kind
+from agent.service.work.order import Kind
 from agent.settings import load
 from agent.store import Store
 from tests.mosquitto import free_port

@@ -7,7 +7,7 @@ from xml.etree import ElementTree as Xml
 import pytest
 from click.testing import CliRunner
 
-from agent.assess.hours import HOUR_US
+from agent.assess.byhour.hours import HOUR_US
 from agent.cli import main
 from agent.service import now_us
 from agent.store import HourRow, Hours, Store

@@ -13,7 +13,7 @@ import pytest
 import yaml
 
 from agent.alarms import StateName
-from agent.service.commanding import work_off_commands
+from agent.service.commands.commanding import work_off_commands
 from agent.settings import REASSESSED
 from agent.store import Store
 from tests.bench_site import Bench
@@ -264,8 +264,8 @@ class TestWriting:
 
 def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, story, monkeypatch):
     """The reach of a correction is cut to a day here, so that days will do in place of months."""
-    monkeypatch.setattr("agent.service.registering.CATCH_UP_US", DAY_US)
-    monkeypatch.setattr("agent.service.works.CATCH_UP_US", DAY_US)
+    monkeypatch.setattr("agent.service.work.registering.CATCH_UP_US", DAY_US)
+    monkeypatch.setattr("agent.service.work.to_do.CATCH_UP_US", DAY_US)
     before, after = configurations(story[0][1], 120)
     with Bench(tmp_path, before) as bench:
         bench.live(story)
@@ -305,7 +305,7 @@ def test_an_older_past_than_a_correction_reaches_is_assessed_anew(tmp_path, stor
 def test_ctrl_c_ends_it_cleanly_and_a_terminal_sees_a_bar(wrong, monkeypatch):
     arguments = ["replay", "m1", "-c", str(wrong.file), *SINCE]
     ours, theirs = pty.openpty()
-    slow = "import time, agent.service.evaluating as e; p = e.Evaluation.piece\n"
+    slow = "import time, agent.service.work.evaluating as e; p = e.Evaluation.piece\n"
     slow += "e.Evaluation.piece = lambda *a: (time.sleep(0.5), p(*a))[1]\n"
     slow += f"import sys; sys.argv[1:] = {arguments!r}\nfrom agent.cli import main; main()"
     process = subprocess.Popen(

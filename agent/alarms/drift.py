@@ -5,8 +5,8 @@ from __future__ import annotations
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.drift import PERIODS, Shift, drift
-from agent.assess.equalising import Apart, equalising
+from agent.assess.byhour.drift import PERIODS, Shift, drift
+from agent.assess.byhour.equalising import Apart, equalising
 
 PROBE_DRIFT = Entry(
     name="probe-drift",

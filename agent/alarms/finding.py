@@ -8,8 +8,8 @@ from typing import NamedTuple
 
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
-from agent.assess.baseline import Baseline
-from agent.assess.hours import Hour
+from agent.assess.byhour.baseline import Baseline
+from agent.assess.byhour.hours import Hour
 from agent.assess.module import Module
 from agent.piping import Layout
 

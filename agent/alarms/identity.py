@@ -5,8 +5,8 @@ from __future__ import annotations
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.baseline import LEARNT_MODES
-from agent.assess.hours import Hour
+from agent.assess.byhour.baseline import LEARNT_MODES
+from agent.assess.byhour.hours import Hour
 from agent.assess.identity import Conclusion, Explains, identity
 
 LAYOUT_DOUBT = Entry(

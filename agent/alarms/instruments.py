@@ -11,7 +11,7 @@ from agent.alarms.condition import CODE, Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts
 from agent.assess.assessment import SATURATED_SUCTION, Assessment, Cause, Status
-from agent.assess.failures import KINDS, Kind
+from agent.assess.failing.failures import KINDS, Kind
 from agent.assess.frames import BoolArray, IntArray
 from agent.assess.stretch import Stretch
 from agent.piping import RETURN, STEADY_MODES

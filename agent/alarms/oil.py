@@ -11,8 +11,8 @@ from dataclasses import replace
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry, Limits, Priority
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.baseline import SINCE_LEARNT, Baseline, Usual, instruments_only, outdoor_air, usual
-from agent.assess.hours import HOUR_US, Hour, Stats, total_speed
+from agent.assess.byhour.baseline import SINCE_LEARNT, Baseline, Usual, instruments_only, outdoor_air, usual
+from agent.assess.byhour.hours import HOUR_US, Hour, Stats, total_speed
 from agent.assess.module import Module
 from agent.piping import (
     ACCUMULATOR_OUTLET,

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from agent.alarms.entry import Priority
-from agent.assess.hours import HOUR_US
+from agent.assess.byhour.hours import HOUR_US
 
 ACCEPTABLE_PER_HOUR, MOST_PER_HOUR = 6.0, 12.0
 FLOOD_PER_TEN_MINUTES = 10

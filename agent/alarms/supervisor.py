@@ -15,10 +15,10 @@ from agent.alarms.catalogue import PROBE_UNFIT
 from agent.alarms.condition import Condition
 from agent.alarms.entry import Entry
 from agent.alarms.finding import Facts, Finding, Past, undecided
-from agent.assess.hours import Hour, Stats, settled_in
+from agent.assess.byhour.hours import Hour, Stats, settled_in
+from agent.assess.byhour.supervisor import Identified, Match, identify, pooled
 from agent.assess.module import Module
 from agent.assess.signals import SUPERVISOR
-from agent.assess.supervisor import Identified, Match, identify, pooled
 from agent.piping import RETURN, STEADY_MODES, Choices, Fitness, Standing
 
 MISLEADS_K = (

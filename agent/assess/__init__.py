@@ -24,23 +24,23 @@ from agent.assess.assessment import (
     load_quantity,
     without_figures,
 )
-from agent.assess.baseline import Baseline, learn
-from agent.assess.causes import Causes, causes
+from agent.assess.by_hand.tracking import Side, Tracking, track
+from agent.assess.byhour.baseline import Baseline, learn
+from agent.assess.byhour.hours import Hour
+from agent.assess.byhour.summing import hours_of
+from agent.assess.causes.causes import Causes, causes
+from agent.assess.causes.signs import Sign
+from agent.assess.causes.weighing import LikelyCause
 from agent.assess.frames import Samples
-from agent.assess.hours import Hour
 from agent.assess.inference import tells_mode
 from agent.assess.instruments import superheat_at
 from agent.assess.module import SECOND, Module, Settling, Signal
-from agent.assess.oddities import period_us, smallest_step
-from agent.assess.plausible import findings
+from agent.assess.plausible.oddities import period_us, smallest_step
+from agent.assess.plausible.plausible import findings
+from agent.assess.plausible.taken import Findings, Other, Suspicion, Taken
 from agent.assess.signals import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE
-from agent.assess.signs import Sign
 from agent.assess.stretch import Stretch
-from agent.assess.summing import hours_of
-from agent.assess.taken import Findings, Other, Suspicion, Taken
-from agent.assess.tracking import Side, Tracking, track
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
-from agent.assess.weighing import LikelyCause
 from agent.assess.words import CODE, MODES
 
 __all__ = [

@@ -9,8 +9,8 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.assess.assessment import Status
+from agent.assess.byhour.rest import OFF
 from agent.assess.frames import BoolArray, FloatArray, IntArray
-from agent.assess.rest import OFF
 from agent.assess.stretch import Stretch
 
 STANDING = (OFF, "unknown")  # modes in which a module does not run, or nobody knows

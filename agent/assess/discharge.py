@@ -20,7 +20,7 @@ from agent.assess.assessment import (
     Said,
     Status,
 )
-from agent.assess.efficiencies import RANGES, kinds, learnt_at
+from agent.assess.byhour.efficiencies import RANGES, kinds, learnt_at
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
 from agent.assess.judge import Judge

@@ -10,7 +10,7 @@ import numpy as np
 import orjson
 
 from agent.assess.assessment import Basis, Cause, Said, Status
-from agent.assess.failures import Failures, Kind
+from agent.assess.failing.failures import Failures, Kind
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.piping import Choices, Situation, Standing
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from agent.assess.assessment import AT_PROBE, SATURATED_SUCTION, SWING, Cause, Said, Status
+from agent.assess.failing.impossible import hottest_return
 from agent.assess.frames import FloatArray, IntArray
-from agent.assess.impossible import hottest_return
 from agent.assess.instruments import loss_pa, superheat_at
 from agent.assess.judge import REPEATS, Judge
 from agent.assess.signals import OUTDOOR_AIR

@@ -9,7 +9,7 @@ import click
 from rich.console import Console
 
 from agent.assess import Tracking
-from agent.assess.handheld import HandheldCompared
+from agent.assess.by_hand.handheld import HandheldCompared
 from agent.assess.identity import Conclusion
 from agent.cli.shared import (
     Failure,

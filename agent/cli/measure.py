@@ -9,8 +9,8 @@ from pathlib import Path
 import click
 from rich.console import Console
 
-from agent.assess.handheld import CLAMP_K, GAUGE_PA
-from agent.assess.handheld import Kind as Held
+from agent.assess.by_hand.handheld import CLAMP_K, GAUGE_PA
+from agent.assess.by_hand.handheld import Kind as Held
 from agent.cli.shared import (
     Failure,
     Moment,

@@ -1,14 +1,12 @@
 """Where the parts meet: the running agent, and what other processes see of it."""
 
-from agent.service.clock import now_us
-from agent.service.commanding import refused_so_far
-from agent.service.comparing import compared
-from agent.service.evidence import evidence, first_hour_us
-from agent.service.handhelds import follows_from, measured, of_newest_layout
-from agent.service.listening import BrokerUnreachableError, Listening
-from agent.service.listing import UnwatchedModuleError, give, happened, loads, outcome
-from agent.service.lock import StoreTakenError, is_worked_on
-from agent.service.looking import (
+from agent.service.by_hand.handhelds import follows_from, measured, of_newest_layout
+from agent.service.by_hand.measuring import FAR_K, MeasureError, Typed, doubted, taken
+from agent.service.commands.commanding import refused_so_far
+from agent.service.listen.listening import BrokerUnreachableError, Listening
+from agent.service.look.evidence import evidence, first_hour_us
+from agent.service.look.listing import UnwatchedModuleError, give, happened, loads, outcome
+from agent.service.look.looking import (
     find,
     first_reading_us,
     look,
@@ -17,14 +15,16 @@ from agent.service.looking import (
     summed,
     unconfirmed_us,
 )
-from agent.service.measuring import FAR_K, MeasureError, Typed, doubted, taken
-from agent.service.naming import Named, UnknownNameError, named
-from agent.service.order import Kind
-from agent.service.piped import identified, tracked
-from agent.service.replaying import NothingToReplayError
+from agent.service.look.naming import Named, UnknownNameError, named
+from agent.service.look.piped import identified, tracked
+from agent.service.look.visiting import brief
+from agent.service.machine.clock import now_us
+from agent.service.machine.lock import StoreTakenError, is_worked_on
+from agent.service.machine.secrets import absent
+from agent.service.replay.comparing import compared
+from agent.service.replay.replaying import NothingToReplayError
 from agent.service.running import CANNOT_START, Runner
-from agent.service.secrets import absent
-from agent.service.visiting import brief
+from agent.service.work.order import Kind
 from agent.settings import UnknownModuleError
 
 __all__ = [

@@ -17,23 +17,23 @@ from apscheduler.schedulers.background import BackgroundScheduler
 from agent.assess import SECOND
 from agent.intake import Connection, Inbox
 from agent.outlets import Metrics, ModuleView
-from agent.outlets.routes import open_routes
+from agent.outlets.notices.routes import open_routes
 from agent.outlets.web import app
-from agent.service.alarming import Alarms
-from agent.service.announcing import Announcer
-from agent.service.assessing import Assessor
-from agent.service.broker import broker_settings
-from agent.service.clock import now_us
 from agent.service.intaking import Intake, intake_of
-from agent.service.keeping import Keeping
-from agent.service.lock import only_agent
-from agent.service.notifying import Notifier
-from agent.service.pages import Pages
-from agent.service.posting import Poster, open_alertmanager
+from agent.service.look.pages import Pages
+from agent.service.machine.broker import broker_settings
+from agent.service.machine.clock import now_us
+from agent.service.machine.lock import only_agent
 from agent.service.readiness import Readiness
-from agent.service.registering import register
 from agent.service.rounds import Rounds
 from agent.service.serving import Serving
+from agent.service.tell.announcing import Announcer
+from agent.service.tell.notifying import Notifier
+from agent.service.tell.posting import Poster, open_alertmanager
+from agent.service.work.alarming import Alarms
+from agent.service.work.assessing import Assessor
+from agent.service.work.keeping import Keeping
+from agent.service.work.registering import register
 from agent.settings import ModulePath, Plan, ended_filters
 from agent.store import Store
 

@@ -12,10 +12,10 @@ from agent.assess import SECOND
 from agent.intake import Connection, Inbox, Message, PointMap
 from agent.outlets import Metrics
 from agent.readings import Reading, Refusal, Span
-from agent.service.feed import Feed
-from agent.service.mapping import Mapped, point_map
-from agent.service.registering import origins
-from agent.service.watched import Watched
+from agent.service.work.feed import Feed
+from agent.service.work.mapping import Mapped, point_map
+from agent.service.work.registering import origins
+from agent.service.work.watched import Watched
 from agent.settings import ModulePath, Plan
 from agent.store import Store, StoreError
 

@@ -7,8 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from agent.assess import SECOND
-from agent.outlets.metrics import ConnectionFacts
-from agent.service.watched import Watched
+from agent.outlets.metrics.scrape import ConnectionFacts
+from agent.service.work.watched import Watched
 from agent.store import Store, StoreError
 
 ROUND_S = 60.0  # a round of assessing begins every few seconds

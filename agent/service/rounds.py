@@ -17,12 +17,12 @@ import orjson
 from agent.alarms import FEED_STALE
 from agent.outlets import Lives, Metrics, ModuleView, alarm_messages, assessment_message, stale_alarm, view
 from agent.outlets.shown import Display
-from agent.service.alarming import Alarms
-from agent.service.assessing import Assessor
-from agent.service.commanding import work_off_commands
-from agent.service.posting import Poster
-from agent.service.watched import NEVER_US, Watched
-from agent.service.works import Work
+from agent.service.commands.commanding import work_off_commands
+from agent.service.tell.posting import Poster
+from agent.service.work.alarming import Alarms
+from agent.service.work.assessing import Assessor
+from agent.service.work.to_do import Work
+from agent.service.work.watched import NEVER_US, Watched
 from agent.settings import ModulePath, Plan
 from agent.store import JournalEntry, Store, StoreError
 

@@ -10,8 +10,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from agent.service.agent import Agent
-from agent.service.clock import now_us
-from agent.service.lock import StoreTakenError
+from agent.service.machine.clock import now_us
+from agent.service.machine.lock import StoreTakenError
 from agent.settings import ConfigError, Plan, load
 from agent.store import StoreError
 

@@ -15,8 +15,8 @@ from starlette.applications import Starlette
 from uvicorn import Config, Server
 
 from agent.outlets.web import Door, Patient
-from agent.service.secrets import token
-from agent.service.tls import serving_context
+from agent.service.machine.secrets import token
+from agent.service.machine.tls import serving_context
 from agent.settings.http import HttpSettings
 
 ENDS_S = 2  # for answers that are under way when the agent ends

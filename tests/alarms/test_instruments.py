@@ -18,7 +18,7 @@ from agent.alarms import (
 )
 from agent.alarms.instruments import PROBE_FAILED
 from agent.assess import CODE, SECOND, assess, load_assessment
-from agent.assess.failures import Failures
+from agent.assess.failing.failures import Failures
 from tests.assess.world import EARLY, STEP_US, THERMISTOR, TRANSDUCER, grid, module, samples
 
 MORE = {"discharge_1": THERMISTOR, "discharge_pressure": TRANSDUCER}

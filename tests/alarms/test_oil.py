@@ -10,8 +10,8 @@ import pytest
 
 from agent.alarms import CATALOGUE, Condition, Past, judge
 from agent.assess import Baseline, Hour, learn
-from agent.assess.baseline import DAY_US
-from agent.assess.hours import HOUR_US, Part, Stats
+from agent.assess.byhour.baseline import DAY_US
+from agent.assess.byhour.hours import HOUR_US, Part, Stats
 from tests.assess.world import EARLY, module
 
 STEP_US = 30_000_000

@@ -8,12 +8,12 @@ import pytest
 from agent.alarms import CATALOGUE, Condition, Past, conditions, judge, with_supervisor
 from agent.alarms.supervisor import probe_unfit
 from agent.assess import SECOND, Signal
-from agent.assess.baseline import Baseline
-from agent.assess.hours import HOUR_US, Hour, Part, Residual, Stats
+from agent.assess.byhour.baseline import Baseline
+from agent.assess.byhour.hours import HOUR_US, Hour, Part, Residual, Stats
 from agent.assess.signals import SUPERVISOR
 from agent.piping import RETURN, Layout
 from tests.alarms.stretches import stretch
-from tests.assess.test_supervisor import hours, of, shown
+from tests.assess.byhour.test_supervisor import hours, of, shown
 from tests.assess.world import START_US, STEP_US, module
 from tests.piping.layouts import shipped
 

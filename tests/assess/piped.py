@@ -1,7 +1,7 @@
 """Settled hours of a module with given pipe temperatures, made by hand."""
 
 from agent.assess import Module, Signal
-from agent.assess.hours import HOUR_US, Hour, Part, Stats
+from agent.assess.byhour.hours import HOUR_US, Hour, Part, Stats
 from agent.piping import Layout
 from agent.thermo import dew_pressure
 

@@ -1,6 +1,6 @@
 """Hours of a module that runs by day and stands at night; an invented course. degC, Pa."""
 
-from agent.assess.hours import HOUR_US, Hour, Part, Stats
+from agent.assess.byhour.hours import HOUR_US, Hour, Part, Stats
 
 STEP_US = 30_000_000
 DAY_0 = 19_675 * 24 * HOUR_US

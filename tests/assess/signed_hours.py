@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from agent.assess.baseline import DAY_US, learn
-from agent.assess.hours import HOUR_US, Hour, Part, Stats
+from agent.assess.byhour.baseline import DAY_US, learn
+from agent.assess.byhour.hours import HOUR_US, Hour, Part, Stats
 from tests.assess.world import LATE, STATE, THERMISTOR, TRANSDUCER, module
 
 STEP_US = 30_000_000

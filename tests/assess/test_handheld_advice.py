@@ -6,8 +6,8 @@ Uncertainties: JCGM 100:2008, 4.3.7 (limits are rectangular half-widths).
 import pytest
 
 from agent.assess import Side
-from agent.assess.handheld import ByHand, Kind, Of, Shown, Verdict
-from tests.assess.test_handheld import AT_US, LATE_MODULE, MINUTE_US, clamp, compared, gauge, one
+from agent.assess.by_hand.handheld import ByHand, Kind, Of, Shown, Verdict
+from tests.assess.by_hand.test_handheld import AT_US, LATE_MODULE, MINUTE_US, clamp, compared, gauge, one
 
 # By telemetry of the made world: suction_pipe 8 degC, compressor_inlet 20, accumulator_outlet 5.
 

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 from agent.assess import Side
-from agent.assess.handheld import HandheldCompared, Of, Verdict
-from agent.assess.hours import Hour, Opened
+from agent.assess.by_hand.handheld import HandheldCompared, Of, Verdict
+from agent.assess.byhour.hours import Hour, Opened
 from agent.assess.identity import Conclusion, Explains, identity
 from agent.assess.identity.foretold import between
 from agent.piping import Layout, Situation

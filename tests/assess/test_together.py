@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from agent.assess import Samples, assess
 from agent.assess.assess import ToAssess, assess_together
-from agent.assess.failures import KINDS, Kind
+from agent.assess.failing.failures import KINDS, Kind
 from agent.assess.module import Dry
 from tests.assess.world import (
     EARLY,

@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from agent.assess import Hour, Module
-from agent.assess.hours import HOUR_US
-from agent.service.alarming import EVER_US
+from agent.assess.byhour.hours import HOUR_US
+from agent.service.work.alarming import EVER_US
 from agent.settings import load
 from demo_feed.bench import Gateway, Played, Unit, play
 from tests.bench.configuration import configuration

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from itertools import chain
 from pathlib import Path
 
-from agent.assess.hours import HOUR_US
+from agent.assess.byhour.hours import HOUR_US
 from agent.intake import Message, PointMap
-from agent.service.assessing import Assessor
-from agent.service.mapping import Mapped, point_map
-from agent.service.registering import origins, register
-from agent.service.watched import Watched
+from agent.service.work.assessing import Assessor
+from agent.service.work.mapping import Mapped, point_map
+from agent.service.work.registering import origins, register
+from agent.service.work.watched import Watched
 from agent.settings import Plan
 from agent.store import Store
 from demo_feed.bench import Played

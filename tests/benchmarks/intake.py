@@ -30,10 +30,10 @@ from paho.mqtt.subscribeoptions import SubscribeOptions
 from agent.intake import Connection, Inbox
 from agent.outlets import Metrics
 from agent.service.agent import INBOX_BYTES
-from agent.service.broker import broker_settings
-from agent.service.clock import now_us
 from agent.service.intaking import intake_of
-from agent.service.registering import register
+from agent.service.machine.broker import broker_settings
+from agent.service.machine.clock import now_us
+from agent.service.work.registering import register
 from agent.settings import Plan, load
 from agent.store import Added, Store
 from demo_feed.publisher import Publisher

@@ -16,7 +16,7 @@ from pathlib import Path
 from statistics import median, quantiles
 
 from agent.readings import Reading
-from agent.service.keeping import PAUSE_S, ROWS
+from agent.service.work.keeping import PAUSE_S, ROWS
 from agent.store import Store
 from tests.benchmarks.rows import Row, cpu_s
 

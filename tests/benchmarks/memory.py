@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from agent.service.clock import now_us
+from agent.service.machine.clock import now_us
 from tests.benchmarks.plant import Plant, Running, Watch, apart, resident, send
 from tests.benchmarks.rows import Row
 from tests.mosquitto import Mosquitto

@@ -9,10 +9,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from agent.readings import Reading
-from agent.service.looking import look
-from agent.service.pages import Pages
-from agent.service.recent import HOURS
-from agent.service.registering import register
+from agent.service.look.looking import look
+from agent.service.look.pages import Pages
+from agent.service.look.recent import HOURS
+from agent.service.work.registering import register
 from agent.settings import load
 from agent.store import Store
 from tests.benchmarks.rows import Row, cpu_s

@@ -21,11 +21,11 @@ import orjson
 from agent.intake import Connection, Inbox, Message
 from agent.outlets import Metrics
 from agent.service.agent import INBOX_BYTES
-from agent.service.alarming import Alarms
-from agent.service.assessing import Assessor
-from agent.service.broker import broker_settings
 from agent.service.intaking import intake_of
-from agent.service.registering import register
+from agent.service.machine.broker import broker_settings
+from agent.service.work.alarming import Alarms
+from agent.service.work.assessing import Assessor
+from agent.service.work.registering import register
 from agent.settings import load
 from agent.store import Store
 from demo_feed.bench import ARRANGEMENTS, Gateway, Unit, play

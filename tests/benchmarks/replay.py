@@ -18,8 +18,8 @@ from pathlib import Path
 
 from agent.intake import Message
 from agent.readings import Reading
-from agent.service.registering import register
-from agent.service.replaying import Replay
+from agent.service.replay.replaying import Replay
+from agent.service.work.registering import register
 from agent.settings import load
 from agent.store import Store
 from tests.bench.path import point_map_of

@@ -14,7 +14,7 @@ from prometheus_client.exposition import choose_encoder
 from prometheus_client.registry import Collector
 
 from agent.outlets import Metrics, ModuleView
-from agent.service.looking import look
+from agent.service.look.looking import look
 from agent.settings import ModulePath
 from tests.bench_site import Bench, sent, settings
 from tests.benchmarks.rows import Row, in_turns

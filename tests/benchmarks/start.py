@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 
-from agent.service.clock import now_us
+from agent.service.machine.clock import now_us
 from demo_feed.publisher import Publisher
 from tests.benchmarks.plant import Plant, Running, Watch, wait
 from tests.benchmarks.rows import Row

@@ -20,12 +20,12 @@ from agent.intake import Message
 from agent.outlets import Metrics
 from agent.readings import Reading, Span
 from agent.service.agent import AT_HAND_US, CHECK_S
-from agent.service.alarming import Alarms
-from agent.service.announcing import Announcer
-from agent.service.assessing import Assessor
-from agent.service.registering import register
 from agent.service.rounds import Rounds
-from agent.service.watched import Watched
+from agent.service.tell.announcing import Announcer
+from agent.service.work.alarming import Alarms
+from agent.service.work.assessing import Assessor
+from agent.service.work.registering import register
+from agent.service.work.watched import Watched
 from agent.settings import Plan, load
 from agent.store import Store
 from demo_feed.bench import ARRANGEMENTS, Gateway, Unit, play

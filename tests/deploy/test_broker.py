@@ -8,7 +8,7 @@ from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from agent.intake import Connection, Inbox
 from agent.service.intaking import BATCH_MESSAGES
-from agent.service.tls import tls_context
+from agent.service.machine.tls import tls_context
 from agent.settings.model import BrokerSettings as ConfiguredBroker
 from tests.certificates import Authority
 from tests.deploy.broker import MARKS, PASSWORDS, DeployedMosquitto, stated, user

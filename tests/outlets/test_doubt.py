@@ -9,7 +9,7 @@ from agent.alarms import Facts, Life, Priority, State
 from agent.outlets import Lives, StandingAlarm, assessment_message, render, render_alarms
 from agent.outlets.doubt import BELOW_ZERO, OR_LIQUID
 from agent.piping import Layout
-from tests.outlets.test_alarm_list import text
+from tests.outlets.terminal.test_alarm_list import text
 from tests.outlets.views import ALARM, NOON_US, assessment, decided, shown
 from tests.piping.layouts import shipped
 

@@ -16,8 +16,8 @@ from agent.assess import (
 )
 from agent.outlets import Metrics
 from agent.outlets.highside import highside_lines
-from agent.outlets.history import assessment_rows
 from agent.outlets.messages import as_mapping
+from agent.outlets.terminal.history import assessment_rows
 from tests.outlets.views import NOON_US, assessment, decided, shown, without
 
 STANDS = without(Status.NOT_DECIDABLE, Cause.MODE, "compressor 2 stands")

@@ -15,18 +15,18 @@ from rich.console import Console, RenderableType
 from agent.alarms import CATALOGUE
 from agent.outlets import render, render_causes, render_check, render_evidence, render_identity
 from agent.outlets.cautions import cautions
-from agent.outlets.explaining import explained, explanation_of
 from agent.outlets.shown import SI, Display
+from agent.outlets.terminal.explaining import explained, explanation_of
 from agent.service import evidence, identified, look
 from agent.settings import alike, load, load_layout, notes
 from demo_feed.bench import Fault, FaultKind
+from tests.assess.causes.test_causes import PUBLISHED, moved
+from tests.assess.causes.test_causes import told as caused
+from tests.assess.failing.test_failures import after, judged
 from tests.assess.ordinary import PRESSURES, TEMPERATURES, changed, running, standing, swapped
 from tests.assess.ordinary import look as looked
+from tests.assess.plausible.test_suspicions import hours, suspicions, this
 from tests.assess.signed_hours import MODULE
-from tests.assess.test_causes import PUBLISHED, moved
-from tests.assess.test_causes import told as caused
-from tests.assess.test_failures import after, judged
-from tests.assess.test_suspicions import hours, suspicions, this
 from tests.bench_site import Bench, sent, settings
 from tests.outlets.sentences import sentences
 from tests.scenarios.scenario import DAY_US, HOUR_US, START_US

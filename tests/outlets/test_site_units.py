@@ -26,11 +26,11 @@ from agent.outlets import (
     render_rates,
     write_rows,
 )
-from agent.outlets.by_hand import NOTHING_BY_HAND
 from agent.outlets.highside import highside_lines
 from agent.outlets.shown import SI, Display
-from tests.outlets.test_alarm_list import STANDS
-from tests.outlets.test_listening import GAUGE, PIPE, site
+from agent.outlets.terminal.by_hand import NOTHING_BY_HAND
+from tests.outlets.terminal.test_alarm_list import STANDS
+from tests.outlets.terminal.test_listening import GAUGE, PIPE, site
 from tests.outlets.views import ALARM, MINUTE_US, NOON_US, NOT_SETTLED, PATH, assessment, decided, shown
 
 DENVER = Display("degF", "psi", ZoneInfo("America/Denver"))

@@ -23,7 +23,7 @@ from agent.assess import (
     Status,
 )
 from agent.outlets import ModuleView, alarm_messages, assessment_message, assessment_rows, status_topic
-from agent.outlets.history import READING_COLUMNS
+from agent.outlets.terminal.history import READING_COLUMNS
 from agent.piping import Fitness, Standing
 from agent.settings import ModulePath
 from tests.outlets.views import ALARM, assessment, decided, shown

@@ -9,12 +9,12 @@ from prometheus_client.core import Metric
 
 from agent.alarms import CATALOGUE, Priority, StateName
 from agent.assess import Cause, Status
-from agent.assess.failures import Kind
+from agent.assess.failing.failures import Kind
 from agent.assess.words import MODES
 from agent.intake.refusals import REASONS
 from agent.outlets import Metrics
 from agent.piping import Fitness
-from agent.service.delivering import OUTCOMES
+from agent.service.tell.delivering import OUTCOMES
 from tests.reference.markdown import code, page, table
 
 _UNITS = {"celsius": "degC", "kelvin": "K", "seconds": "s"}

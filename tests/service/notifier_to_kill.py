@@ -6,8 +6,8 @@ import sys
 import threading
 from pathlib import Path
 
-from agent.outlets.routes import open_routes
-from agent.service.notifying import Notifier
+from agent.outlets.notices.routes import open_routes
+from agent.service.tell.notifying import Notifier
 from agent.settings import load
 from agent.store import Store
 

@@ -10,10 +10,10 @@ import yaml
 
 from agent.assess import Assessment
 from agent.readings import Reading, Span
-from agent.service.alarming import EVER_US
-from agent.service.assessing import Assessor
-from agent.service.registering import register
-from agent.service.watched import Watched
+from agent.service.work.alarming import EVER_US
+from agent.service.work.assessing import Assessor
+from agent.service.work.registering import register
+from agent.service.work.watched import Watched
 from agent.settings import Plan, load
 from agent.settings.source import Source
 from agent.store import DetectionChange, JournalEntry, Store, StoreError

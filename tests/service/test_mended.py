@@ -10,8 +10,8 @@ from agent.assess import load_assessment
 from agent.intake import Message
 from agent.piping import RETURN
 from agent.readings import Span
-from agent.service.looking import look, received
-from agent.service.mapping import Mapped, point_map
+from agent.service.look.looking import look, received
+from agent.service.work.mapping import Mapped, point_map
 from agent.store import Store
 from tests.service.site import (
     GRACE_US,

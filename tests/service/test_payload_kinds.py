@@ -8,7 +8,7 @@ import pytest
 from paho.mqtt.publish import multiple
 
 from agent.service import now_us
-from agent.service.looking import received
+from agent.service.look.looking import received
 from agent.settings import load
 from agent.store import Store
 from tests.mosquitto import MARKS, Mosquitto, free_port

@@ -7,14 +7,14 @@ from rich.console import Console
 
 from agent.outlets import no_hours_mapping, render_alarms, render_no_hours
 from agent.outlets.alarm_words import unit_words
-from agent.outlets.by_hand import NOTHING_BY_HAND
-from agent.service.evidence import evidence, first_hour_us
-from agent.service.looking import look
-from agent.service.order import Kind
+from agent.outlets.terminal.by_hand import NOTHING_BY_HAND
+from agent.service.look.evidence import evidence, first_hour_us
+from agent.service.look.looking import look
+from agent.service.work.order import Kind
 from agent.store import ModuleService
-from tests.outlets.test_status import text
+from tests.outlets.terminal.test_status import text
 from tests.service.site import GRACE_US, minute
-from tests.service.test_alarming import LOW, S, dry, make, wet
+from tests.service.work.test_alarming import LOW, S, dry, make, wet
 
 __all__ = ["make"]
 DAYS = {"shadow_days": 0.05}  # 72 min

@@ -11,11 +11,11 @@ import pytest
 from agent.assess import SECOND
 from agent.outlets import Metrics
 from agent.readings import Reading, Span
-from agent.service import works
-from agent.service.alarming import DETECTED, EVER_US, Alarms
-from agent.service.assessing import Assessor
-from agent.service.registering import register
 from agent.service.rounds import Rounds
+from agent.service.work import to_do as works
+from agent.service.work.alarming import DETECTED, EVER_US, Alarms
+from agent.service.work.assessing import Assessor
+from agent.service.work.registering import register
 from agent.settings import load
 from agent.store import Store, StoreError
 from tests.service.site import (

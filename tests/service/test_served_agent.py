@@ -17,7 +17,7 @@ from paho.mqtt.client import Client
 from paho.mqtt.enums import CallbackAPIVersion, MQTTProtocolVersion
 
 from agent.alarms import Life
-from agent.outlets.ack import SECRET, AlarmId, token
+from agent.outlets.notices.ack import SECRET, AlarmId, token
 from agent.service import now_us
 from agent.settings import ModulePath, load
 from agent.store import Store

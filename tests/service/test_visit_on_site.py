@@ -5,14 +5,15 @@ from dataclasses import replace
 import pytest
 
 from agent.alarms.journal import Transition
-from agent.outlets.alarm_list import Happened
+from agent.outlets.terminal.alarm_list import Happened
 from agent.outlets.visit import render_brief
 from agent.outlets.visit.beside import accumulator_words, rise_words
 from agent.outlets.visit.measuring import ASKED, FIRST, to_measure
 from agent.outlets.visit.piping import drawing
 from agent.outlets.visit.readings import Raw, reading_rows, reads, valve_state
 from agent.outlets.visit.then_now_table import table
-from agent.service.visiting import gathered
+from agent.service.look.visiting import gathered
+from tests.service.look.test_visiting import Parsed
 from tests.service.site import (
     HEALTHY_K,
     SECOND_US,
@@ -23,7 +24,6 @@ from tests.service.site import (
     told,
     world,
 )
-from tests.service.test_visiting import Parsed
 
 PIPE = {"unit": "degC", "accuracy": 0.5, "step": 0.1}
 MORE = {

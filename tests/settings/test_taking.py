@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from agent.assess.taken import CURRENT, FREQUENCY, PRESSURE, TEMPERATURE
+from agent.assess.plausible.taken import CURRENT, FREQUENCY, PRESSURE, TEMPERATURE
 from agent.settings import Conversion, take
 from agent.units import UNITS, Dimension, as_another, to_si, units_of
 

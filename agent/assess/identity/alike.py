@@ -9,7 +9,7 @@ from itertools import combinations
 
 import numpy as np
 
-from agent.assess.baseline import LIKE_SPEED
+from agent.assess.byhour.baseline import LIKE_SPEED
 from agent.assess.frames import FloatArray, IntArray
 from agent.assess.identity.glimpse import CODE, NOT_KNOWN, Doing, Glimpse
 from agent.assess.identity.seen import Apart, Follows, Level, Scene

@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from agent.assess.handheld import HandheldCompared, Of
-from agent.assess.hours import Hour
+from agent.assess.by_hand.handheld import HandheldCompared, Of
+from agent.assess.by_hand.tracking import Side
+from agent.assess.byhour.hours import Hour
 from agent.assess.identity.seeing import see
 from agent.assess.identity.telling import (
     doubted,
@@ -24,7 +25,6 @@ from agent.assess.identity.telling import (
 from agent.assess.identity.verdicts import FAULT_POINTS, Explains
 from agent.assess.identity.weighing import SideFound, Weighed, Weigher
 from agent.assess.module import Module
-from agent.assess.tracking import Side
 from agent.piping import Layout
 
 TOLD_BY = ("apart", "step", "by hand")  # what tells one piping from another; the rest only counts

@@ -7,10 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.assess.hours import Hour, once_an_hour, total_speed
+from agent.assess.byhour.hours import Hour, once_an_hour, total_speed
+from agent.assess.byhour.rest import OFF, stands
 from agent.assess.identity.seen import Level
 from agent.assess.module import Module
-from agent.assess.rest import OFF, stands
 from agent.assess.signals import OUTDOOR_AIR
 from agent.piping import STEADY_MODES
 from agent.thermo import dew_temperature

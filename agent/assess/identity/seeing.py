@@ -8,7 +8,7 @@ from itertools import combinations, pairwise
 
 import numpy as np
 
-from agent.assess.hours import HOUR_US, Hour
+from agent.assess.byhour.hours import HOUR_US, Hour
 from agent.assess.identity.alike import FEWEST_HOURS, median, scene
 from agent.assess.identity.glimpse import CODE, NOT_KNOWN, Doing, Glimpse, glimpse
 from agent.assess.identity.seen import Level, Scene, Seen, Step

@@ -12,10 +12,10 @@ from agent.alarms.entry import rank
 from agent.alarms.instruments import PROBE_FAILED
 from agent.assess import Tracking
 from agent.assess.identity import Identity
-from agent.outlets.alarm_list import Happened
-from agent.outlets.by_hand import NOTHING_BY_HAND, MeasuredByHand
-from agent.outlets.evidence import Evidence
 from agent.outlets.shown import SI, Display
+from agent.outlets.terminal.alarm_list import Happened
+from agent.outlets.terminal.by_hand import NOTHING_BY_HAND, MeasuredByHand
+from agent.outlets.terminal.evidence import Evidence
 from agent.outlets.view import ModuleView, StandingAlarm
 from agent.outlets.visit.course import Course
 from agent.outlets.visit.readings import Raw

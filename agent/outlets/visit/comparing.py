@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import shlex
 
-from agent.assess.by_hand import expanded
-from agent.assess.handheld import CLAMP_K, GAUGE_PA
+from agent.assess.by_hand.handheld import CLAMP_K, GAUGE_PA
+from agent.assess.by_hand.readings import expanded
 from agent.assess.instruments import uncertainty
 from agent.outlets.figures import difference
 from agent.outlets.visit.brief import Brief

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from agent.alarms import CATALOGUE
 from agent.alarms.journal import Transition
-from agent.outlets.alarm_list import WHAT, Happened, what_words
+from agent.outlets.terminal.alarm_list import WHAT, Happened, what_words
 from agent.outlets.visit.brief import Brief
 
 _PLAINLY: Mapping[str, str] = {

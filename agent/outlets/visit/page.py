@@ -6,12 +6,12 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from agent.assess import AT_PROBE
-from agent.outlets.alarm_list import together
 from agent.outlets.cautions import HEAD, cautions, short_caution
 from agent.outlets.drawn_svg import LEGEND
-from agent.outlets.explaining import CLAMPING, NOT_DESCRIBED
-from agent.outlets.instrumentation import instrument_lines
 from agent.outlets.shown import spaced
+from agent.outlets.terminal.alarm_list import together
+from agent.outlets.terminal.explaining import CLAMPING, NOT_DESCRIBED
+from agent.outlets.terminal.instrumentation import instrument_lines
 from agent.outlets.times import length
 from agent.outlets.visit import beside, journal, piping, proof, site_work, tables, then_now_table
 from agent.outlets.visit.brief import Brief

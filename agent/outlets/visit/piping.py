@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from agent.outlets.drawn_svg import drawn_svg
-from agent.outlets.explaining import advised, configured
 from agent.outlets.shown import spaced
+from agent.outlets.terminal.explaining import advised, configured
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.tables import used_modes
 from agent.piping import RETURN, RISE, Situation, draw

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from agent.assess import Side
-from agent.outlets.by_hand import Measured
-from agent.outlets.causes import LEARNING, MOST_SHOWN
-from agent.outlets.evidence import ANSWERS, lines
-from agent.outlets.identity import HEADS, MEANING, WORDS
+from agent.outlets.terminal.by_hand import Measured
+from agent.outlets.terminal.causes import LEARNING, MOST_SHOWN
+from agent.outlets.terminal.evidence import ANSWERS, lines
+from agent.outlets.terminal.identity import HEADS, MEANING, WORDS
 from agent.outlets.visit.brief import Brief
 
 MOST_LAYOUTS = 5  # of the library, that are listed with what speaks against them

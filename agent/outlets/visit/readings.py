@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, NamedTuple
 
 from agent.assess import FLAGS, MODE_SIGNAL, MODES, REVERSING_VALVE, SECOND
-from agent.assess.by_hand import Shown
+from agent.assess.by_hand.readings import Shown
 from agent.outlets.figures import difference, level
 from agent.outlets.shown import Display, spaced
 from agent.outlets.times import length

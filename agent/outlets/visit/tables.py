@@ -21,9 +21,9 @@ from agent.assess import (
 from agent.assess.frames import BoolArray
 from agent.assess.words import CODE
 from agent.outlets.doubt import in_doubt
-from agent.outlets.evidence import CONDITIONS
 from agent.outlets.figures import WORDS, least_to_most, share, told
 from agent.outlets.shown import spaced
+from agent.outlets.terminal.evidence import CONDITIONS
 from agent.outlets.times import length
 from agent.outlets.view import NO_VERDICT, unfit
 from agent.outlets.visit.brief import Brief

@@ -17,9 +17,9 @@ from agent.outlets.alarm_words import (
     unit_words,
 )
 from agent.outlets.figures import share
-from agent.outlets.notices_meaning import to_stop, urgency
+from agent.outlets.meaning import to_stop, urgency
 from agent.outlets.shown import Display, number_of
-from agent.outlets.status import SILENT_US
+from agent.outlets.terminal.status import SILENT_US
 from agent.outlets.times import length
 from agent.outlets.view import StandingAlarm
 from agent.outlets.visit.brief import Brief

@@ -10,10 +10,10 @@ from agent.alarms import Entry
 from agent.alarms.catalogue import SUPERHEAT_HIGH, SUPERHEAT_LOW
 from agent.alarms.facts import SECOND_BEST
 from agent.assess import Assessment, Quantity
-from agent.outlets.alarm_list import listed
 from agent.outlets.alarm_words import shadow_words, unit_words
 from agent.outlets.shown import Display, spaced
-from agent.outlets.status import SILENT_US
+from agent.outlets.terminal.alarm_list import listed
+from agent.outlets.terminal.status import SILENT_US
 from agent.outlets.times import age
 from agent.outlets.view import ModuleView
 from agent.outlets.web.drawn import Band, Drawn, band, drawn

@@ -11,10 +11,10 @@ from collections.abc import Sequence
 from agent.assess import Status
 from agent.outlets.cautions import HEAD, cautions, short_caution
 from agent.outlets.figures import WORDS
-from agent.outlets.notices_meaning import HOW_SOON
+from agent.outlets.meaning import HOW_SOON
 from agent.outlets.shown import SI, Display
-from agent.outlets.status import watch_words
 from agent.outlets.templating import page
+from agent.outlets.terminal.status import watch_words
 from agent.outlets.web.cards import Card, Shown, cards_of, rank, urgency
 from agent.outlets.web.clock import PageClock
 from agent.outlets.web.judged import Sight, counted

@@ -21,7 +21,7 @@ from starlette.responses import HTMLResponse, Response, StreamingResponse
 from starlette.routing import Route
 
 from agent.outlets import typed
-from agent.outlets.ack import AlarmId
+from agent.outlets.notices.ack import AlarmId
 from agent.outlets.templating import page
 from agent.outlets.web import asked
 from agent.outlets.web.connections import MOST_CONNECTIONS

@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 from agent.alarms import CATALOGUE, FEED_STALE, Entry, Priority, StateName
 from agent.assess import SECOND
-from agent.outlets.alarm_list import Listed, unraised
 from agent.outlets.alarm_words import LATE_US, UNACKNOWLEDGED, found_words, state_words
 from agent.outlets.doubt import is_in_doubt
-from agent.outlets.notices_meaning import plainly, to_stop, urgency
+from agent.outlets.meaning import plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
+from agent.outlets.terminal.alarm_list import Listed, unraised
 from agent.outlets.view import ModuleView, StandingAlarm
 
 _RESET = (StateName.LATCHED_UNACKNOWLEDGED, StateName.LATCHED_ACKNOWLEDGED)

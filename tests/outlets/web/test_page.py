@@ -11,7 +11,7 @@ from agent.alarms import CATALOGUE, Facts, Life, Priority, State
 from agent.assess import Cause, Status
 from agent.outlets import Lives, ModuleView
 from agent.outlets.alarm_words import state_words
-from agent.outlets.notices_meaning import plainly, to_stop, urgency
+from agent.outlets.meaning import plainly, to_stop, urgency
 from agent.outlets.shown import Display
 from agent.outlets.web.cards import OVER_SHOWN, Over, encoded
 from agent.outlets.web.page import REFRESH_S, STATES

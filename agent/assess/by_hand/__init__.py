@@ -1,0 +1,1 @@
+"""What was measured by hand, against the telemetry of its minute."""

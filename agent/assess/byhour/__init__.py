@@ -1,0 +1,1 @@
+"""What takes hours and days: hours summed up, what is usual, and what rests on them."""

@@ -1,0 +1,1 @@
+"""Instruments that show what cannot be true."""

@@ -1,0 +1,1 @@
+"""What looks like a mistake of mapping, scaling or wiring."""

@@ -1,0 +1,1 @@
+"""What commands show, for people and for programs."""

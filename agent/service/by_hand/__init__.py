@@ -1,0 +1,1 @@
+"""What was measured by hand: typed, kept, compared."""

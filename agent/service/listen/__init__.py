@@ -1,0 +1,1 @@
+"""Listening at the broker beside a running agent."""

@@ -1,0 +1,1 @@
+"""What this machine gives: its clock, the store's lock, secrets, certificates, the way to the broker."""
