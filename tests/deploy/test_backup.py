@@ -10,12 +10,12 @@ import threading
 import time
 
 from agent.store import Store
+from tests.cli.test_cli import dewline
 from tests.mosquitto import Mosquitto, free_port, needs_mosquitto
 from tests.service.processes import DEWLINE, agent_on, eventually, process
 from tests.service.site import configuration, demo_configuration, write
 from tests.service.test_kill import PACE_S, Kept, publisher, readings_of, record
 from tests.store.test_backing_up import batch
-from tests.test_cli import dewline
 
 
 @needs_mosquitto

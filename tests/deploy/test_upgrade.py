@@ -11,10 +11,10 @@ from contextlib import closing
 import pytest
 
 from agent.store import Store
+from tests.cli.test_cli import dewline
 from tests.mosquitto import Mosquitto, free_port, needs_mosquitto
 from tests.service.processes import agent_on, eventually, process
 from tests.service.site import ROOT, START_US, configuration, minute, write
-from tests.test_cli import dewline
 
 WRITTEN = ROOT / "tests" / "store" / "written"
 VERSIONS = sorted(path.stem for path in WRITTEN.glob("*.sql"))

@@ -22,13 +22,13 @@ from agent.service import now_us
 from agent.settings import ModulePath, load
 from agent.store import Store
 from tests.certificates import PASSPHRASE, Authority, encrypted
+from tests.cli.test_cli import in_a_process
 from tests.mosquitto import MARKS as MOSQUITTO
 from tests.mosquitto import Mosquitto, free_port
 from tests.prometheus import MARKS as PROMETHEUS
 from tests.prometheus import scraping
 from tests.service.processes import DEWLINE, agent_on, eventually, process
 from tests.service.site import SECOND_US, STEP_US, WET_K, configuration, told, write
-from tests.test_cli import in_a_process
 
 pytestmark = [*MOSQUITTO, *PROMETHEUS]
 

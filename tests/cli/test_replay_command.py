@@ -17,10 +17,10 @@ from agent.service.commands.commanding import work_off_commands
 from agent.settings import REASSESSED
 from agent.store import Store
 from tests.bench_site import Bench
+from tests.cli.test_cli import dewline, words
 from tests.corrected import RIGHT, configurations, payloads
 from tests.scenarios.scenario import DAY_US, START_US
 from tests.service.processes import PATIENCE_S
-from tests.test_cli import dewline, words
 
 DAYS = 4
 SINCE = ("--since", "2025-11-03", "--until", "2025-11-07")

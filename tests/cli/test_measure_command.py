@@ -9,9 +9,9 @@ import pytest
 from agent.service import now_us
 from agent.settings import load
 from agent.store import Command, Store
+from tests.cli.test_alarm_commands import KEPT, lonely
+from tests.cli.test_cli import dewline, fill, words
 from tests.service.processes import agent_on, eventually, process
-from tests.test_alarm_commands import KEPT, lonely
-from tests.test_cli import dewline, fill, words
 
 BY = ("--by", "A. Fitter")
 M = ("measure", "one/m1")

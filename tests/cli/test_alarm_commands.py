@@ -9,11 +9,11 @@ import pytest
 from agent.service.work.order import Kind
 from agent.settings import load
 from agent.store import Store
+from tests.cli.test_cli import dewline, fill, site, words
 from tests.mosquitto import free_port
 from tests.receivers import HttpReceiver
 from tests.service.processes import agent_on, eventually, process
 from tests.service.site import WET_K
-from tests.test_cli import dewline, fill, site, words
 
 LOW = "superheat-low"
 BY = ("--by", "A. Fitter")

@@ -8,11 +8,11 @@ import re
 import pytest
 import yaml
 
+from tests.cli.test_alarm_commands import LOW, lonely
+from tests.cli.test_cli import dewline, fill, words
 from tests.outlets.test_sentences import LEFT
 from tests.service.processes import agent_on, eventually, process
 from tests.service.site import WET_K
-from tests.test_alarm_commands import LOW, lonely
-from tests.test_cli import dewline, fill, words
 
 DENVER = {"temperature": "degF", "pressure": "psi", "zone": "America/Denver"}
 BERLIN = {"temperature": "degC", "pressure": "bar", "zone": "Europe/Berlin"}
