@@ -235,8 +235,8 @@ def _users(world: World, shown: Shown) -> None:
     _fine(world, f"{command.replace('mosquitto_passwd', 'mosquitto_passwd -b')} invented")
 
 
-def _new_secret(world: World, shown: Shown) -> None:
-    _fine(world, shown.text, world.copy_of_the_store("secret"))
+def _on_a_copy(world: World, shown: Shown) -> None:
+    _fine(world, shown.text, world.copy_of_the_store(re.sub(r"\W", "", shown.text)))
 
 
 def _aside(world: World, shown: Shown) -> None:
@@ -266,7 +266,7 @@ RULES: Mapping[str, Callable[[World, Shown], None]] = {
     r"(\.venv/demo/bin/)?dewline .*": _dewline,
     r"mosquitto_pub .*": _publish,
     r"mosquitto_passwd .*": _users,
-    r"sqlite3 dewline\.db .*": _new_secret,
+    r"sqlite3 dewline\.db .*": _on_a_copy,
     r"mkdir aside .*|cp FILE dewline\.db": _aside,
     r"cp deploy/site\.yaml deploy/dewline-site\.yaml": _own_file,
     r"python deploy/grafana/make\.py": _boards,
