@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import logging
 import threading
 from collections import Counter
@@ -21,6 +22,7 @@ from agent.store import Store, StoreError
 
 BATCH_MESSAGES = 500
 BATCH_WAIT_S = 1.0
+OBJECTS = 20_000  # made before garbage is looked for: readings wait for their commit by the thousand, and are none
 RETRY_S = 5.0
 MOST_TOLD = 1000  # refusals by topic and reason that are logged
 
@@ -57,6 +59,7 @@ class Intake:
 
     def run(self, stop: threading.Event) -> None:
         """Work until the inbox is closed and empty; a batch that cannot be stored is tried again."""
+        gc.set_threshold(OBJECTS, *gc.get_threshold()[1:])
         while messages := self.inbox.take(BATCH_MESSAGES, BATCH_WAIT_S):
             batch = _decode(self.points, messages)
             while not self._keep(batch):
