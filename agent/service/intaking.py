@@ -22,7 +22,7 @@ from agent.store import Store, StoreError
 
 BATCH_MESSAGES = 500
 BATCH_WAIT_S = 1.0
-OBJECTS = 20_000  # made before garbage is looked for: readings wait for their commit by the thousand, and are none
+OBJECTS = 20_000  # made before garbage is looked for; readings wait for their commit by the thousand
 RETRY_S = 5.0
 MOST_TOLD = 1000  # refusals by topic and reason that are logged
 
