@@ -1,7 +1,8 @@
 """The newest readings in memory, by signal: what a live step looks back on, without the table.
 
 The table is laid out by time, so that a module's last hours cost as much as everybody's. Here they cost their
-own. Numbers take 16 bytes a reading: time and value; what a column cannot hold so is held as it came.
+own. Numbers take 17 bytes a reading: time, value, and whether it came as a whole number; what a column
+cannot hold so is held as it came.
 """
 
 from __future__ import annotations
@@ -86,6 +87,7 @@ class _Column:
     def __init__(self, unit: str | None) -> None:
         self.times = array("q")
         self.values: array[float] | list[Value] = array("d")  # numbers, as long as nothing else comes
+        self.whole = bytearray()  # of those: 1 where it came without a point
         self.unit = unit
         self.units: list[str | None] | None = None  # where they are not all one
 
@@ -96,18 +98,21 @@ class _Column:
             at = bisect_left(times, sample_us)
             if times[at] == sample_us:
                 return
+        if isinstance(value, bool):
+            value = int(value)  # as the table does
         if isinstance(self.values, array) and not _is_number(value):
-            self.values = list(self.values)
+            self.values = self._as_they_came(slice(None))
         if self.units is None and unit != self.unit:
             self.units = [self.unit] * len(times)
         times.insert(at, sample_us)
+        self.whole.insert(at, isinstance(value, int))
         self.values.insert(at, value)  # type: ignore[arg-type]  # a column of numbers only gets numbers
         if self.units is not None:
             self.units.insert(at, unit)
 
     def forget_before(self, time_us: int) -> None:
         first = bisect_left(self.times, time_us)
-        del self.times[:first], self.values[:first]
+        del self.times[:first], self.values[:first], self.whole[:first]
         if self.units is not None:
             del self.units[:first]
 
@@ -115,7 +120,13 @@ class _Column:
         here = slice(bisect_left(self.times, from_us), bisect_right(self.times, to_us))
         times = np.array(self.times[here], np.int64)
         units = [self.unit] * len(times) if self.units is None else self.units[here]
-        return Series(times, list(self.values[here]), units)
+        return Series(times, self._as_they_came(here), units)
+
+    def _as_they_came(self, here: slice) -> list[Value]:
+        values, whole = self.values[here], self.whole[here]
+        if isinstance(values, list) or not any(whole):
+            return list(values)
+        return [int(value) if is_whole else value for value, is_whole in zip(values, whole, strict=True)]
 
 
 def _is_number(value: Value) -> bool:

@@ -22,6 +22,9 @@ class Counting:
         self.spans.append((from_us, to_us))
         return self._store.readings(ids, from_us, to_us, moved)
 
+    def kept_from_us(self):
+        return self._store.kept_from_us()
+
 
 @pytest.fixture(scope="module")
 def one(tmp_path_factory):
