@@ -17,7 +17,7 @@ from pathlib import Path
 
 from tests.benchmarks.rows import Row, measured
 
-PARTS = ("replay", "page", "steps", "intake", "disk", "memory", "start", "keep", "saturation", "scrape")
+PARTS = ("intake", "disk", "saturation", "steps", "replay", "scrape", "page", "memory", "start", "keep")
 
 
 def main() -> None:

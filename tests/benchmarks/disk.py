@@ -27,7 +27,7 @@ TABLES = {
 }
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     # How many modules' messages come together in the second that intake waits, polled every 30 s.
     for modules, whose in ((27, "of 400"), (1, "of 15, as 5 modules"), (33, "of 500, as 1000 modules")):
         yield written(modules, whose, 15_000 if quick else 400_000)

@@ -51,7 +51,7 @@ BARE_READINGS = """
 """
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     yield taken_in(4_000 if quick else 20_000, 1, 3 if quick else 5)
     yield taken_in(1_000 if quick else 10_000, 20, 3 if quick else 5)
 

@@ -27,7 +27,7 @@ TURNS, POLLS = 8, 20  # in turns so many polls
 AIM = "well under 50 ms"
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     hours = 2 if quick else 8
     with tempfile.TemporaryDirectory(prefix="keep-") as folder:
         path = Path(folder) / "store.db"

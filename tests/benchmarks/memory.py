@@ -28,7 +28,7 @@ EVERY_S = 60
 STEP_US = 5 * MINUTE_US
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     sizes = ((10, 2 * HOUR_US),)
     if not quick:
         sizes = ((10, 2 * HOUR_US), (1000, 2 * HOUR_US), (10_000, 2 * MINUTE_US))

@@ -21,7 +21,7 @@ from tests.service.site import GRACE_US, configuration, minute, plan, told, worl
 END = 60 * HOURS  # minute
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     with tempfile.TemporaryDirectory(prefix="page-") as directory:
         folder = Path(directory)
         with world(folder, "one", plan(folder)) as one:

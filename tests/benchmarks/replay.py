@@ -35,7 +35,7 @@ RUNS = 3
 LEFT_OUT = ("outdoor_fan_share", "compressor_2_current")  # so that 15 are left
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     yield from run(30 if quick else 365)
 
 

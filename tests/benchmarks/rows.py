@@ -39,5 +39,5 @@ def cpu_s(do: Callable[[], object]) -> float:
 
 
 def measured(part: str, quick: bool) -> Sequence[Row]:
-    """What ``tests/benchmarks/<part>.py`` yields from its ``measure(quick)``."""
-    return tuple(import_module(f"tests.benchmarks.{part}").measure(quick))
+    """What ``tests/benchmarks/<part>.py`` yields from its ``report(quick)``."""
+    return tuple(import_module(f"tests.benchmarks.{part}").report(quick))

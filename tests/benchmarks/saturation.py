@@ -20,7 +20,7 @@ ASKED = 200  # values that CoolProp is asked for in a run; what one takes does n
 LEAST_VALUES = 100_000  # that ours is asked for in a run, over again where the array is shorter
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     for what, name in (("agent.thermo, with numpy", "agent.thermo"), ("CoolProp", "CoolProp.CoolProp")):
         yield Row(f"import of {what}", f"{cpu_s(partial(import_module, name)) * 1e3:.0f} ms")
     thermo = import_module("agent.thermo")

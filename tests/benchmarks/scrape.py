@@ -38,7 +38,7 @@ class Constant(Collector):
         return iter(self.families)
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     with tempfile.TemporaryDirectory(prefix="scrape-") as directory:
         view = _seen(Path(directory))
     for number in (10, 100, 1000) if quick else (10, 100, 1000, 10_000):

@@ -39,7 +39,7 @@ COPIES = (
 )
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     for modules in (5,) if quick else (5, 200):
         with tempfile.TemporaryDirectory(prefix="start-", dir="/var/tmp") as folder:
             yield from started(Path(folder), Plant(modules))

@@ -48,7 +48,7 @@ AIM_MS = 0.6
 AT_ONCE = 30  # modules whose readings come in one batch
 
 
-def measure(quick: bool) -> Iterator[Row]:
+def report(quick: bool) -> Iterator[Row]:
     found: dict[int, Took] = {}
     for number in (10, 50) if quick else (10, 50, 200, 1000):
         with tempfile.TemporaryDirectory(prefix="steps-") as directory:
