@@ -131,6 +131,22 @@ def test_thin_hours_tell_nothing():
     )
 
 
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        (hours(LATE, count=3), "3 of 6 settled hours in which valves and compressors did the same"),
+        (
+            hours(LATE, count=4) + hours(LATE, count=3, first=4, running=("2",)),
+            "4 of 6 settled hours in which valves and compressors did the same, out of 7 settled in cooling",
+        ),
+        ([], "0 of 6 settled hours in which valves and compressors did the same"),
+    ],
+)
+def test_what_is_lacking_is_what_is_told_to_be(given, words):
+    found = identity(module(LAYOUTS["two-pipe-twin-late"], LATE), LIBRARY, given)
+    assert found.text == f"cannot tell yet: {words}"
+
+
 def test_one_temperature_tells_nothing():
     pipes = {"suction_pipe": 11.0}
     found = identity(module(LAYOUTS["two-pipe-twin-late"], pipes), LIBRARY, hours(pipes))

@@ -166,8 +166,16 @@ class TestFindings:
         code, out, _ = world.listen(say=say)
         assert code == 0 and f"published at QoS 0: {TOPIC}" in words(out)
 
-    def test_nothing_at_all(self, world):
+    def test_nothing_that_could_have_come(self, world):
         code, out, _ = world.listen(span="1s")
+        assert code == 1
+        assert "Next: too early to tell" in words(out) and "(--for 1min)" in words(out)
+        assert "nothing came on" not in words(out) and "access rules" not in words(out)
+
+    def test_nothing_at_all(self, world):
+        often = configuration()["signal_sets"]["polled"] | {"every_s": 1, "max_age_s": 3}
+        world = World(world.directory, world.broker, signal_sets={"polled": often})
+        code, out, _ = world.listen(span="3s")
         assert code == 1
         assert "Next: nothing came on plant/#" in words(out) and "access rules" in words(out)
 

@@ -76,17 +76,26 @@ def see(
         together=max((each.together for each in glimpses), default=0),
         never_ran=frozenset[str]().union(*(each.told_of for each in glimpses)) - ran,
         injects=any(moving) if moving else None,
-        lacking=_lacking(signals, scenes, max(settled[mode] for mode in STEADY_MODES)),
+        lacking=_lacking(signals, scenes, alike, settled),
         changes=changes,
     )
 
 
-def _lacking(signals: Collection[str], scenes: Collection[Scene], most: int) -> str:
+def _lacking(
+    signals: Collection[str],
+    scenes: Collection[Scene],
+    alike: Mapping[Doing, Sequence[Glimpse]],
+    settled: Mapping[str | None, int],
+) -> str:
+    """What it takes and is not there; empty: nothing is lacking."""
     if len(signals) < 2:
         return "it takes two temperatures on the suction side"
-    if not scenes:
-        return f"{most} of {FEWEST_HOURS} settled hours in which valves and compressors did the same"
-    return ""
+    if scenes:
+        return ""
+    same = max(map(len, alike.values()), default=0)
+    text = f"{same} of {FEWEST_HOURS} settled hours in which valves and compressors did the same"
+    mode = max(STEADY_MODES, key=lambda mode: settled[mode])
+    return f"{text}, out of {settled[mode]} settled in {mode}" if settled[mode] > same else text
 
 
 def _moves(hours: Iterable[Hour], name: str) -> bool:

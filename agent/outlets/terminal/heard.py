@@ -118,5 +118,11 @@ class HeardSite:
         return sum(signal.state in states for signal in self.signals)
 
     @property
+    def is_too_early(self) -> bool:
+        """Nothing came, and nothing is due yet."""
+        signals = list(self.signals)
+        return bool(signals) and not self.messages and all(s.state is Heard.NOT_DUE for s in signals)
+
+    @property
     def is_fine(self) -> bool:
         return all(module.is_fine for module in self.modules)

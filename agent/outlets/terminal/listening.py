@@ -59,6 +59,9 @@ def listen_progress(now: Progress, span_us: int) -> Table:
 
 def next_step(site: HeardSite) -> str:
     """What to do next, in a sentence."""
+    if site.is_too_early:
+        span = _long_enough(site.signals)
+        return f"too early to tell: nothing came, and nothing is due yet; listen for longer (--for {span})"
     if not site.messages and not site.count(Heard.ARRIVING):
         topics = ", ".join(site.filters[:2])
         return f"nothing came on {topics}: look at the gateway, the topics, and what this user may read"
@@ -72,16 +75,20 @@ def next_step(site: HeardSite) -> str:
         return f"find out why {number_of(lost, 'mapped signal')} ({which}{more}) cannot be used"
     waiting = [signal for signal in site.signals if signal.state is Heard.NOT_DUE]
     if waiting:
-        longest_us = max(s.max_age_us if s.on_change else 2 * s.every_us for s in waiting)
-        minutes = -(-longest_us // (60 * SECOND))
         return (
-            f"listen for longer: {number_of(len(waiting), 'signal')} may still come (--for {minutes}min), or "
-            "let --store show what the agent has of them"
+            f"listen for longer: {number_of(len(waiting), 'signal')} may still come "
+            f"(--for {_long_enough(waiting)}), or let --store show what the agent has of them"
         )
     if site.unmapped:
         left = number_of(len(site.unmapped), "unmapped record")
         return f"everything mapped arrives; map what is wanted of the {left}, or leave it"
     return "everything mapped arrives and nothing looks wrong: dewline run, then dewline status"
+
+
+def _long_enough(signals: Iterable[HeardSignal]) -> str:
+    """How long to listen until the silence of each says something, as ``--for`` takes it."""
+    longest_us = max(s.max_age_us if s.on_change else 2 * s.every_us for s in signals)
+    return f"{-(-longest_us // (60 * SECOND))}min"
 
 
 def _head(site: HeardSite) -> Text:

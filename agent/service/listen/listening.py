@@ -27,6 +27,10 @@ INBOX_BYTES = 16 * 1024 * 1024
 PATIENCE_S = 20.0  # for a broker that closes the connection without an answer, until 3.1.1 has been tried
 LOOK_S = 0.1
 STORE_US = 3600 * SECOND  # how far back what the agent stored is looked at
+NOTHING_CAME = (
+    "nothing came at all: a broker that denies a subscription may grant it and stay silent, so look at its "
+    "access rules for this user too"
+)
 
 
 class BrokerUnreachableError(Exception):
@@ -102,7 +106,11 @@ class Listening:
             from_store_us=STORE_US if store else None,
             notes=tuple(self._notes()),
         )
-        return self._ear.site(session, _stored(store, self.plan, self._ear.signals, now) if store else {})
+        kept = _stored(store, self.plan, self._ear.signals, now) if store else {}
+        site = self._ear.site(session, kept)
+        if site.messages or site.is_too_early:
+            return site
+        return replace(site, notes=(*site.notes, NOTHING_CAME))
 
     def _wait_for_broker(self) -> None:
         deadline = time.monotonic() + PATIENCE_S
@@ -130,11 +138,6 @@ class Listening:
             yield (
                 f"published at QoS 0: {topics}; what is sent while the agent or the broker is away is lost; "
                 "set the gateway to QoS 1"
-            )
-        if not self._ear.messages:
-            yield (
-                "nothing came at all: a broker that denies a subscription may grant it and stay silent, so "
-                "look at its access rules for this user too"
             )
 
 

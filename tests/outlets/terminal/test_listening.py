@@ -202,6 +202,11 @@ def test_what_was_refused_beside_the_signals():
         (site(suspicions=[SUSPECT]), "look into the suspicion above"),
         (site(suspicions=[SUSPECT, SUSPECT]), "look into the first suspicion above"),
         (site(silent("a"), messages=0), "nothing came on plant/#"),
+        (site(silent("a", Heard.NOT_DUE), silent("b"), messages=0), "nothing came on plant/#"),
+        (
+            site(silent("a", Heard.NOT_DUE), messages=0),
+            "too early to tell: nothing came, and nothing is due yet; listen for longer (--for 1min)",
+        ),
     ],
 )
 def test_the_last_line_says_what_to_do_next(of, said):
