@@ -11,7 +11,7 @@ from agent.outlets.shown import SI, Display
 from agent.outlets.times import iso
 from agent.outlets.view import Lives, ModuleView, StandingAlarm
 
-LATE_US = 3_600_000_000
+SHOWN_LATE_US = 3_600_000_000  # between raised and known: from then on both are shown
 UNACKNOWLEDGED = (
     StateName.UNACKNOWLEDGED,
     StateName.RETURNED_UNACKNOWLEDGED,
@@ -53,9 +53,21 @@ def before_words(lives: Lives, name: str) -> str:
 
 def since_words(since_us: int | None, life: Life, display: Display = SI) -> str:
     """Since when it stands; when that became known, where that was much later."""
-    since, known_us = f"since {display.day_time(since_us)}", life.known_us
-    late = None not in (since_us, known_us) and (known_us or 0) - (since_us or 0) > LATE_US
-    return f"{since}, known {display.day_time(known_us)}" if late else since
+    since = f"since {display.day_time(since_us)}"
+    return f"{since}, known {display.day_time(life.known_us)}" if is_late(since_us, life) else since
+
+
+def is_late(since_us: int | None, life: Life, delay_us: int = 0) -> bool:
+    """Whether it became known much later than it began. ``delay_us``: what its own delay makes of that."""
+    known_us = life.known_us
+    return None not in (since_us, known_us) and (known_us or 0) - (since_us or 0) > SHOWN_LATE_US + delay_us
+
+
+def over_words(life: Life, display: Display = SI) -> str:
+    """When it stood, or was taken to; empty of one that stands."""
+    if life.withdrawn:
+        return f"was taken to stand from {display.day_time(life.since_us)}"
+    return "" if life.state.active else f"stood from {display.day_time(life.since_us)}, over now"
 
 
 def found_words(alarm: StandingAlarm, view: ModuleView | None, display: Display = SI) -> str:

@@ -33,7 +33,7 @@ PAST_KEY = "past/"  # how the key of such a notice begins
 _LATE = "Late readings, or a correction, have changed them."
 _NOTHING_RAISED = "Nothing is raised by this."
 FOR_INFORMATION = "For information, nothing to do."
-LATE_US = 900_000_000  # between raised and known, more than what the agent waits for stragglers
+NO_STRAGGLER_US = 900_000_000  # between raised and known: the agent waits less for stragglers
 
 
 class Ways(NamedTuple):

@@ -15,6 +15,7 @@ from agent.alarms.rates import ACCEPTABLE_PER_HOUR, FLOOD_PER_TEN_MINUTES, MOST_
 from agent.outlets.alarm_words import (
     UNACKNOWLEDGED,
     found_words,
+    over_words,
     shadow_words,
     since_words,
     state_mapping,
@@ -174,11 +175,7 @@ def _detail(words: str) -> RenderableType:
 
 
 def _since(each: Listed, display: Display) -> str:
-    if each.life.withdrawn:
-        return f"was taken to stand from {display.day_time(each.life.since_us)}"
-    if each.life.state.active:
-        return since_words(each.life.since_us, each.life, display)
-    return f"stood from {display.day_time(each.life.since_us)}, over now"
+    return over_words(each.life, display) or since_words(each.life.since_us, each.life, display)
 
 
 def render_happened(happened: Sequence[Happened], display: Display = SI) -> RenderableType:

@@ -10,9 +10,9 @@ from agent.alarms.catalogue import SUPERHEAT_LOW
 from agent.alarms.identity import LAYOUT_DOUBT
 from agent.assess.identity import Conclusion
 from agent.outlets.alarm_words import (
-    LATE_US,
     found_words,
     shadow_words,
+    since_words,
     state_words,
     unit_words,
 )
@@ -116,7 +116,7 @@ def _standing(brief: Brief, alarm: StandingAlarm) -> Standing:
         found_words(alarm, view, display),
         display.words(brief.raised.get(alarm.name, "")) if condition == Condition.UNKNOWN else "",
         entry.consequence if entry else "",
-        _since(alarm.since_us, life, display),
+        since_words(alarm.since_us, life, display),
         state_words(view.lives, alarm.name, display),
         _how_sure(alarm.name, condition)
         if condition
@@ -131,13 +131,6 @@ def _urgency(brief: Brief, worst: Standing) -> str:
     priority, entry = Priority(worst.priority), _entry(brief, worst.name)
     stop = to_stop(entry, priority) if entry else ""
     return " ".join(filter(None, (urgency(priority), stop, "Ask whoever is responsible before going up.")))
-
-
-def _since(since_us: int | None, life: Life, display: Display) -> str:
-    said, known_us = f"since {display.day_time(since_us)}", life.known_us
-    if since_us is None or known_us is None or known_us - since_us <= LATE_US:
-        return said
-    return f"{said}, noticed only at {display.day_time(known_us)}"
 
 
 def _how_sure(alarm: str, condition: str) -> str:

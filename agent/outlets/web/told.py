@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from agent.alarms import CATALOGUE, FEED_STALE, Entry, Priority, StateName
 from agent.assess import SECOND
-from agent.outlets.alarm_words import LATE_US, UNACKNOWLEDGED, found_words, state_words
+from agent.outlets.alarm_words import UNACKNOWLEDGED, found_words, is_late, over_words, state_words
 from agent.outlets.doubt import is_in_doubt
 from agent.outlets.meaning import plainly, to_stop, urgency
 from agent.outlets.shown import SI, Display
@@ -120,15 +120,11 @@ def _told(
 def _since(each: Listed, display: Display, entry: Entry | None, first_us: int | None) -> tuple[str, str]:
     """Since when it stands; and of what came to be known later than its delay alone makes it, why."""
     life = each.life
-    if life.withdrawn:
-        return f"was taken to stand from {display.day_time(life.since_us)}", ""
-    if not life.state.active:
-        return f"stood from {display.day_time(life.since_us)}, over now", ""
+    if over := over_words(life, display):
+        return over, ""
     began = _began(life.since_us, first_us, display)
     delay_s = max(entry.limits.on_delay_s, entry.limits.urgent_on_delay_s or 0.0) if entry else 0.0
-    if life.known_us is None or life.since_us is None:
-        return began, ""
-    if life.known_us - life.since_us <= LATE_US + delay_s * SECOND:
+    if not is_late(life.since_us, life, round(delay_s * SECOND)):
         return began, ""
     by_hour = entry is not None and entry.by_hour
     why = "" if by_hour else "readings, or a correction, came late"

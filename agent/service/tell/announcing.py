@@ -16,7 +16,7 @@ from agent.alarms import Facts, Life, Line, Moment, Priority, Repeat, Telling, T
 from agent.assess import SECOND, Assessment
 from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.notices.ack import SECRET, AlarmId, expires_us, token
-from agent.outlets.notices.compose import LATE_US, Happening, Ways, compose, past
+from agent.outlets.notices.compose import NO_STRAGGLER_US, Happening, Ways, compose, past
 from agent.outlets.notices.form import Notice
 from agent.outlets.shown import Display
 from agent.piping import RETURN
@@ -117,7 +117,7 @@ class Announcer:
             if each.telling is not None:
                 happening = self._happening(plan, each, latest, assessment_at, now_us)
                 notice = compose(plan.path, plan.module.refrigerant, happening, now_us, self._display)
-                late = each.why_now or now_us - each.entry.event_us > LATE_US
+                late = each.why_now or now_us - each.entry.event_us > NO_STRAGGLER_US
                 entries += addressed(notice, each.routes, now_us, GATHER_US if late else 0)
         if of_the_past:
             found = [self._happening(plan, each, latest, assessment_at, now_us) for each in of_the_past]
@@ -162,7 +162,7 @@ class Announcer:
 
     def _why_late(self, raised_us: int, known_us: int | None) -> str:
         """Why it became known long after it was so, as far as that can be told; empty: it did not."""
-        if known_us is None or known_us - raised_us <= LATE_US:
+        if known_us is None or known_us - raised_us <= NO_STRAGGLER_US:
             return ""
         if self._began_us is not None and raised_us < self._began_us:
             return f"Dewline was not running then; it runs since {self._display.when(self._began_us)}"
