@@ -11,6 +11,7 @@ from urllib.parse import urlsplit
 
 from agent.alarms import cannot_prove_dry
 from agent.assess import SECOND, Assessment, Status, quiet_valves, typical, typical_dew_c
+from agent.assess.signals import current_of, speed_of
 from agent.piping import (
     ACCUMULATOR_CHANGE,
     ACCUMULATOR_OUTLET,
@@ -123,7 +124,7 @@ def _slow(plan: Plan, module: ModulePlan) -> Iterator[tuple[Where, str]]:
 
 def _compressors(plan: Plan, module: ModulePlan) -> Iterator[tuple[Where, str]]:
     layout, signals = module.module.layout, module.module.signals
-    names = {c: [f"compressor_{c}_speed", f"compressor_{c}_current"] for c in layout.compressors}
+    names = {c: [speed_of(c), current_of(c)] for c in layout.compressors}
     silent = [c for c in layout.compressors if not any(name in signals for name in names[c])]
     if not silent or not layout.is_known:
         return
@@ -189,7 +190,7 @@ def _choices(
 
 def _running(layout: Layout, signals: Iterable[str]) -> tuple[str, ...] | None:
     known = set(signals)
-    told = [{f"compressor_{c}_speed", f"compressor_{c}_current"} & known for c in layout.compressors]
+    told = [{speed_of(c), current_of(c)} & known for c in layout.compressors]
     return layout.compressors if all(told) else None
 
 

@@ -13,14 +13,24 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from agent.assess import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE, Samples
+from agent.assess import Samples
+from agent.assess.signals import (
+    FAN_SHARE,
+    FAN_SPEED,
+    FLAGS,
+    LIQUID_LINE,
+    MODE_SIGNAL,
+    OUTDOOR_AIR,
+    OUTDOOR_FAN,
+    REVERSING_VALVE,
+    SUPERVISOR,
+    current_of,
+    speed_of,
+)
 from agent.piping import Layout
 from agent.units import UNITS, Dimension, NoQuantityError, quantity, unit_in, units_of
 
-LIQUID_LINE = "liquid_line"  # known wherever no liquid side is described
-OUTDOOR_AIR = "outdoor_air"
-SUPERVISOR_SUPERHEAT = "supervisor_superheat"  # the site's own figure, from whatever it is made
-_OF_A_COMPRESSOR = re.compile(r"compressor_(.+)_(speed|current)")
+_OF_A_COMPRESSOR = [re.compile(name("(.+)")) for name in (speed_of, current_of)]
 
 
 def known_signals(
@@ -36,7 +46,7 @@ def known_signals(
         for name, unit in (stated_units or {}).items():
             known[name] = UNITS[unit].dimension if unit in UNITS else None
     known[MODE_SIGNAL] = None
-    known[SUPERVISOR_SUPERHEAT] = Dimension.DIFFERENCE
+    known[SUPERVISOR] = Dimension.DIFFERENCE
     known |= dict.fromkeys(layout.expansions, Dimension.RATIO)
     probes = (*layout.suction_probes, *layout.discharge_probes, *layout.liquid_probes, OUTDOOR_AIR)
     known |= dict.fromkeys(probes, Dimension.TEMPERATURE)
@@ -46,18 +56,18 @@ def known_signals(
     if layout.discharge_transducer:
         known[layout.discharge_transducer] = Dimension.PRESSURE
     known |= dict.fromkeys((*layout.valves, REVERSING_VALVE, OUTDOOR_FAN, *FLAGS))
-    known |= {"outdoor_fan_speed": Dimension.FREQUENCY, "outdoor_fan_share": Dimension.RATIO}
+    known |= {FAN_SPEED: Dimension.FREQUENCY, FAN_SHARE: Dimension.RATIO}
     if layout.injection and layout.injection.valve:
         known[layout.injection.valve] = Dimension.RATIO
     for compressor in layout.compressors:
-        known[f"compressor_{compressor}_speed"] = Dimension.FREQUENCY
-        known[f"compressor_{compressor}_current"] = Dimension.CURRENT
+        known[speed_of(compressor)] = Dimension.FREQUENCY
+        known[current_of(compressor)] = Dimension.CURRENT
     return known
 
 
 def compressors_named(signals: Iterable[str]) -> list[str]:
     """The compressors that signals by their names tell of."""
-    found = (_OF_A_COMPRESSOR.fullmatch(name) for name in signals)
+    found = (of.fullmatch(name) for name in signals for of in _OF_A_COMPRESSOR)
     return sorted({match[1] for match in found if match})
 
 

@@ -3,6 +3,17 @@
 import numpy as np
 import pytest
 
+from agent.assess.signals import (
+    FAN_SIGNALS,
+    FLAGS,
+    LIQUID_LINE,
+    MODE_SIGNAL,
+    OUTDOOR_AIR,
+    REVERSING_VALVE,
+    SUPERVISOR,
+    current_of,
+    speed_of,
+)
 from agent.piping import Layout
 from agent.settings.signals import Conversion, compressors_named, known_signals, sentinels_of, word
 from agent.settings.source import Source
@@ -205,6 +216,14 @@ def test_known_signals_of_the_unknown_layout():
     assert known["compressor_2_speed"] is Dimension.FREQUENCY
     assert known["suction_pressure"] is known["discharge_pressure"] is Dimension.PRESSURE
     assert known["liquid_line"] is known["outdoor_air"] is Dimension.TEMPERATURE
+
+
+def test_every_signal_that_the_assessment_knows_by_name_can_be_mapped():
+    known = known_signals(Layout.unknown(["1", "2"]))
+    by_compressor = [of(compressor) for of in (speed_of, current_of) for compressor in ("1", "2")]
+    one = {MODE_SIGNAL, REVERSING_VALVE, OUTDOOR_AIR, LIQUID_LINE, SUPERVISOR}
+    assert {*one, *FAN_SIGNALS, *FLAGS, *by_compressor} <= known.keys()
+    assert compressors_named(by_compressor) == ["1", "2"]
 
 
 def test_a_difference_counts_from_no_zero():

@@ -14,6 +14,7 @@ from typing import Any, Concatenate, NamedTuple, ParamSpec, TypeVar
 import orjson
 
 from agent.assess.module import SECOND, Module
+from agent.assess.signals import speed_of
 
 HOUR_US = 3600 * SECOND
 SETTLED_SHARE = 0.25  # of an hour, for it to speak of a mode; design choice, no source
@@ -89,7 +90,7 @@ class Hour:
     @cached_property
     def total_speeds(self) -> Mapping[str, float]:
         """By mode, where every compressor's speed is known [Hz]."""
-        names = [f"compressor_{name}_speed" for name in self.known]
+        names = [speed_of(name) for name in self.known]
         return {
             mode: sum(part.signals[name].mean for name in names)
             for mode, part in self.parts.items()

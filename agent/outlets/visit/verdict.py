@@ -18,7 +18,7 @@ from agent.outlets.alarm_words import (
 )
 from agent.outlets.figures import share
 from agent.outlets.meaning import to_stop, urgency
-from agent.outlets.shown import Display, number_of
+from agent.outlets.shown import number_of
 from agent.outlets.terminal.status import SILENT_US
 from agent.outlets.times import length
 from agent.outlets.view import StandingAlarm
