@@ -202,16 +202,23 @@ class Agent:
             self.readiness.worked()
 
         def tell(event: JobExecutionEvent) -> None:
-            _log.error("a round of assessing failed: %s", getattr(event, "exception", None) or "missed")
-            self.metrics.count_failed("assess")
+            why = getattr(event, "exception", None) or "missed"
+            _log.error("a round of work (%s) failed: %s", event.job_id, why)
+            self.metrics.count_failed(event.job_id)
 
         scheduler = BackgroundScheduler(timezone="UTC")
         scheduler.add_listener(tell, EVENT_JOB_ERROR | EVENT_JOB_MISSED)
-        keeping = Keeping(store, self.plan, self.watched, self.clock)
+        keeping = Keeping(store, self.plan, self.watched, self.clock, self.metrics.count_failed)
         self.metrics.ask_kept(lambda: keeping.kept_from_us)
-        for work in (work_off, lambda: keeping.turn(self.stopping)):
+        for name, work in (("assess", work_off), ("keeping", lambda: keeping.turn(self.stopping))):
             scheduler.add_job(
-                work, "interval", seconds=CHECK_S, misfire_grace_time=None, coalesce=True, max_instances=1
+                work,
+                "interval",
+                id=name,
+                seconds=CHECK_S,
+                misfire_grace_time=None,
+                coalesce=True,
+                max_instances=1,
             )
         return scheduler
 

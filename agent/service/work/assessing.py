@@ -56,7 +56,16 @@ class Assessor:
         touch them assess them anew, and what is shown starts again from now.
         """
         work = work or self.works.of(watched, now_us)
-        return [] if work is None else self._do(work, now_us)
+        if work is None:
+            self._let_go(watched)
+            return []
+        return self._do(work, now_us)
+
+    def _let_go(self, watched: Watched) -> None:
+        """What is dirty and can be assessed no more would come each round, and hold up the removing of readings."""
+        if lost := self.works.lost(watched):
+            cleared = [(dirty_id, None) for dirty_id in lost]
+            self.store.finish(watched.module_id, watched.revision_id, [], cleared=cleared)
 
     def _do(self, work: Work, now_us: int) -> list[Assessment]:
         store, watched, stretches = self.store, work.watched, work.stretches

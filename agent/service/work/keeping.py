@@ -28,12 +28,19 @@ class Keeping:
     """Has readings summed up and removed once they are older than the configuration says, if it does."""
 
     def __init__(
-        self, store: Store, plan: Plan, watched: Iterable[Watched], clock: Callable[[], int]
+        self,
+        store: Store,
+        plan: Plan,
+        watched: Iterable[Watched],
+        clock: Callable[[], int],
+        count_failed: Callable[[str], object],
     ) -> None:
         modules = list(watched)
         self._store = store
         self._days = plan.settings.store.keep_readings_days
         self._clock = clock
+        self._count_failed = count_failed
+        self._failing = ""  # why, as it was told last; empty: it is not
         self.kept_from_us: int | None = None  # since when all is kept as received; None: there is nothing
         self._conversions = {
             signal_id: found
@@ -45,7 +52,7 @@ class Keeping:
     def turn(self, stopping: threading.Event) -> int:
         """Some steps, if there is anything to remove; how many readings, conflicts and refusals that were.
 
-        Where the store cannot be written, it waits for the next turn.
+        Where the store cannot be written, it waits for the next turn: told once, and counted each time.
         """
         removed = 0
         try:
@@ -54,9 +61,18 @@ class Keeping:
                 removed = self._remove(before_us, stopping)
             ends_us = self._store.reading_ends_us()
             self.kept_from_us = ends_us and max(ends_us[0], self._store.kept_from_us() or ends_us[0])
+            self._tell("")
         except StoreError as error:
-            _log.error("old readings wait to be summed up and removed: %s", error)
+            self._count_failed("keeping")
+            self._tell(str(error))
         return removed
+
+    def _tell(self, failing: str) -> None:
+        if failing and failing != self._failing:
+            _log.error("old readings wait to be summed up and removed: %s", failing)
+        elif self._failing and not failing:
+            _log.info("old readings are summed up and removed again")
+        self._failing = failing
 
     def _before_us(self) -> int | None:
         """Up to when readings are removed; None: there are none to remove.

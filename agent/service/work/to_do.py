@@ -90,6 +90,11 @@ class Works:
                 _log.warning("%d modules are assessed one by one: %s", len(together), error)
         return begun
 
+    def lost(self, watched: Watched) -> list[int]:
+        """Rows of dirty spans that can be assessed no more: none of what they rest on is kept."""
+        dirty = self.store.dirty(watched.module_id)
+        return [row_id for row_id, span in dirty if not self._assessable(watched, [span])]
+
     def _put_ahead(self, alike: Sequence[tuple[Work, ToAssess]]) -> None:
         plan = alike[0][0].watched.plan
         whole = assess_together([each for _, each in alike], self.step_us)

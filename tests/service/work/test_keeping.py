@@ -24,6 +24,7 @@ from agent.service.work.keeping import Keeping, assessable_from_us, conversions
 from agent.service.work.order import Order
 from agent.store import Command, Handheld, Store, StoreError
 from tests.service.site import (
+    GRACE_US,
     SECOND_US,
     WET_K,
     World,
@@ -234,15 +235,20 @@ class Kept:
     def __init__(self, directory, **store):
         site = plan(directory, store={"url": "sqlite:///store.db", **store})
         self.world = World(site, Store.open(site.store_url))
-        batch = [(minute(DAY * day), "suction_pipe", 11.4) for day in range(101)]
-        self.world.store.add_batch(
-            [
-                Reading(at, self.world.watched.signal_ids[name], value, None, at, 1)
-                for at, name, value in batch
-            ]
-        )
         self.now_us = minute(100 * DAY)
-        self.keeping = Keeping(self.world.store, site, [self.world.watched], lambda: self.now_us)
+        self.add(range(101))
+        self.keeping = self.over(self.world.store)
+
+    def add(self, days):
+        """A reading a day, nothing of it dirty."""
+        signal_id = self.world.watched.signal_ids["suction_pipe"]
+        times = [minute(DAY * day) for day in days]
+        self.world.store.add_batch([Reading(at, signal_id, 11.4, None, at, 1) for at in times])
+
+    def over(self, store, failed=None):
+        """What removes, over a store; what it counts as failed goes into a list."""
+        count_failed = [].append if failed is None else failed.append
+        return Keeping(store, self.world.plan, [self.world.watched], lambda: self.now_us, count_failed)
 
     def turn(self):
         return self.keeping.turn(threading.Event())
@@ -305,6 +311,40 @@ def test_what_is_not_assessed_yet_is_kept(kept_62):
     assert kept_62.turn() == 19
 
 
+def test_what_cannot_be_assessed_any_more_is_let_go(kept):
+    """Where nothing else is due, as with a clock that was set back."""
+    kept.work(END)
+    world_us = minute(END) + GRACE_US
+    for since_minute in (0, GONE - 10):  # long before what is kept, and where its hour still reaches into it
+        thin(kept, GONE)
+        kept.receive(told(since_minute, since_minute + 5, superheat, every_s=7))
+        begins_us = kept.store.earliest_dirty()[kept.watched.module_id]
+        assert kept.assessor.works.is_due(kept.watched, begins_us, world_us)
+        before = recorded(kept)
+        assert kept.work(END) == []
+        assert kept.store.earliest_dirty() == {}
+        assert not kept.assessor.works.is_due(kept.watched, None, world_us)
+        assert recorded(kept) == before
+
+
+def test_what_is_not_due_yet_is_not_let_go(kept):
+    thin(kept, GONE)
+    kept.receive(told(END + 10, END + 12, superheat))
+    kept.work(END)
+    assert kept.store.earliest_dirty() != {}
+
+
+def test_what_can_be_assessed_no_more_holds_up_nothing(kept_62):
+    assert kept_62.turn() == 38
+    world = kept_62.world
+    world.receive([(minute(38 * DAY) + 1, "suction_pipe", 11.4)])
+    kept_62.add(range(101, 111))
+    kept_62.now_us = minute(110 * DAY)
+    assert kept_62.turn() == 0  # it is not known yet that nothing comes of it
+    world.work(110 * DAY)
+    assert kept_62.turn() == 11
+
+
 def test_a_turn_is_some_steps_and_ends_when_the_agent_does(kept_62, monkeypatch):
     monkeypatch.setattr(keeping, "ROWS", 3)
     monkeypatch.setattr(keeping, "STEPS", 4)
@@ -320,7 +360,13 @@ def test_a_store_that_cannot_be_written_waits(kept_62, monkeypatch, caplog):
     with closing(sqlite3.connect(kept_62.world.store.path, isolation_level=None)) as holder:
         holder.execute("BEGIN IMMEDIATE")
         with closing(kept_62.again()) as store:
-            held = Keeping(store, kept_62.world.plan, [kept_62.world.watched], lambda: kept_62.now_us)
-            assert held.turn(threading.Event()) == 0
-    assert "old readings wait to be summed up and removed" in caplog.text
-    assert kept_62.turn() == 38
+            failed = []
+            held = kept_62.over(store, failed)
+            assert [held.turn(threading.Event()) for _ in range(3)] == [0, 0, 0]
+            assert failed == ["keeping"] * 3
+            assert caplog.text.count("old readings wait to be summed up and removed") == 1
+            holder.rollback()
+            with caplog.at_level("INFO"):
+                assert [held.turn(threading.Event()) for _ in range(2)] == [38, 0]
+    assert failed == ["keeping"] * 3
+    assert caplog.text.count("old readings are summed up and removed again") == 1
