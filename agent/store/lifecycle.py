@@ -72,12 +72,11 @@ def service(connection: Connection, module_id: int) -> ModuleService:
     return ModuleService() if row is None else ModuleService(*row)
 
 
-def first_opened_us(connection: Connection, module_id: int) -> int | None:
-    """When the module's first revision was opened."""
+def first_opened_us(connection: Connection) -> dict[int, int]:
+    """When the first revision was opened, of every module that has one."""
     columns = schema.revision.c
-    first = select(func.min(columns.opened_us)).where(columns.module_id == module_id)
-    found: int | None = connection.execute(first).scalar()
-    return found
+    found = select(columns.module_id, func.min(columns.opened_us)).group_by(columns.module_id)
+    return {row[0]: row[1] for row in connection.execute(found)}
 
 
 def sent_between(

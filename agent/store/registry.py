@@ -5,7 +5,7 @@ import json
 import secrets
 from collections.abc import Collection
 
-from sqlalchemy import Connection, literal, select, update
+from sqlalchemy import Connection, literal, literal_column, select, update
 
 from agent.store import schema
 from agent.store.engine import StoreError, insert
@@ -95,9 +95,9 @@ def take_over(connection: Connection, before_id: int, revision_id: int) -> None:
 
 
 def current_revision(connection: Connection, module_id: int) -> Revision | None:
-    columns = schema.revision.c
+    columns = schema.revision.c  # and in the words of the index, else every module's revisions are read
     row = connection.execute(
-        select(schema.revision).where(columns.module_id == module_id, columns.current)
+        select(schema.revision).where(columns.module_id == module_id, literal_column("revision.current"))
     ).one_or_none()
     return None if row is None else Revision(*row)
 

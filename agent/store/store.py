@@ -433,10 +433,10 @@ class Store:
         with self._reading() as connection:
             return handhelds.read(connection, module_id, from_us, to_us)
 
-    def first_opened_us(self, module_id: int) -> int | None:
-        """Since when a module has been watched: when its first revision was opened."""
+    def first_opened_us(self) -> dict[int, int]:
+        """Since when each module has been watched: when its first revision was opened. Reads all of them."""
         with self._reading() as connection:
-            return lifecycle.first_opened_us(connection, module_id)
+            return lifecycle.first_opened_us(connection)
 
     def give(self, command: Command) -> int:
         """Have the running agent, or the next one, work off a command; its id."""

@@ -116,8 +116,13 @@ def test_a_state_is_written_with_what_was_detected_and_over_the_one_before(store
             module_id, revision_id, [], alarm_states=[STATE], notices=[NOTICE._replace(subject=None)]
         )
     assert store.alarm_states(module_id) == [other, again]
-    assert store.first_opened_us(module_id) == 7
-    assert store.first_opened_us(module_id + 1) is None
+
+
+def test_since_when_each_module_has_been_watched(store, module_id):
+    assert store.first_opened_us() == {}
+    for digest, opened_us in (("{}", 7), ('{"a": 1}', 9)):
+        store.open_revision(module_id, digest, "why", opened_us)
+    assert store.first_opened_us() == {module_id: 7}
 
 
 def test_people_give_commands_beside_a_running_agent(store, url, module_id):

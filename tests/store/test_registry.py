@@ -3,6 +3,7 @@ import sqlite3
 from contextlib import closing
 
 import pytest
+from sqlalchemy import Engine, event
 
 from agent.store import Module
 
@@ -50,6 +51,25 @@ def test_a_module_has_at_most_one_current_revision(store, module_id):
         assert connection.execute("SELECT count(*) FROM revision WHERE current").fetchone() == (1,)
         with pytest.raises(sqlite3.IntegrityError):
             connection.execute("UPDATE revision SET current = 1")
+
+
+def test_the_current_revision_is_found_without_reading_every_module_s(store, module_id):
+    """SQLite's own words for how it looks it up: https://www.sqlite.org/eqp.html."""
+    opened = store.open_revision(module_id, "{}", "first", 0)
+    asked = []
+
+    def listen(_connection, _cursor, statement, given, *_):
+        asked.append((statement, given))
+
+    event.listen(Engine, "before_cursor_execute", listen)
+    try:
+        assert store.current_revision(module_id) == opened
+    finally:
+        event.remove(Engine, "before_cursor_execute", listen)
+    ((statement, given),) = [each for each in asked if "FROM revision" in each[0]]
+    with closing(sqlite3.connect(store.path)) as connection:
+        (step,) = connection.execute(f"EXPLAIN QUERY PLAN {statement}", given).fetchall()
+    assert step[-1].startswith("SEARCH revision USING INDEX revision_current")
 
 
 def test_what_is_not_json_is_refused(store, module_id):

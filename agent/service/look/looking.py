@@ -54,6 +54,7 @@ def look(
     signals = store.signals()
     mended = moved_signals(store, plan)
     fresh = store.newest_samples(now_us - FRESH_US, mended)
+    opened_us = store.first_opened_us()
     views = []
     for module in plan.modules if modules is None else modules:
         module_id = ids.get(module.path)
@@ -65,7 +66,7 @@ def look(
         if newest_us is None and search:
             found = store.latest_reading(mine, now_us - RECENT_US, mended)
             newest_us = max((reading.sample_us for reading in found.values()), default=None)
-        lives = _lives(store, module, module_id, now_us)
+        lives = _lives(store, module, module_id, opened_us.get(module_id, now_us), now_us)
         stale = _stale(store, module_id, lives)
         kept = store.latest_assessment(module_id)
         if kept is None:
@@ -87,10 +88,10 @@ def unconfirmed_us(store: Store, module: ModulePlan) -> int | None:
     return None if module_id is None else store.module_service(module_id).unconfirmed_us
 
 
-def _lives(store: Store, module: ModulePlan, module_id: int, now_us: int) -> Lives:
+def _lives(store: Store, module: ModulePlan, module_id: int, opened_us: int, now_us: int) -> Lives:
     """What has become of the module's alarms, as seen now."""
     lives = {kept.alarm: Life.load(kept.state) for kept in store.alarm_states(module_id)}
-    opened_us, service = store.first_opened_us(module_id) or now_us, store.module_service(module_id)
+    service = store.module_service(module_id)
     ends_us = shadow_ends_us(module, service, opened_us, store.first_assessed(module_id))
     return Lives(lives, ends_us, now_us, service.unconfirmed_us, service.replaced_us)
 

@@ -62,7 +62,7 @@ class Assessor:
         return self._do(work, now_us)
 
     def _let_go(self, watched: Watched) -> None:
-        """What is dirty and can be assessed no more would come each round, and hold up the removing of readings."""
+        """What is dirty and can be assessed no more would be due each round, and keep its readings."""
         if lost := self.works.lost(watched):
             cleared = [(dirty_id, None) for dirty_id in lost]
             self.store.finish(watched.module_id, watched.revision_id, [], cleared=cleared)

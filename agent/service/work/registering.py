@@ -32,6 +32,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
     signals = store.register_signals(keys)
     mended = moved_signals(store, plan)
     newest = store.latest_reading(signals.values(), now_us - RECENT_US, mended)
+    opened_us = store.first_opened_us()
     watched = []
     for module in plan.modules:
         ids = {name: signals[str(module.owners[name]), name] for name in module.stored_signals}
@@ -43,6 +44,7 @@ def register(store: Store, plan: Plan, now_us: int) -> list[Watched]:
             signal_ids=ids,
             feed=_feed(module, ids, newest, now_us),
             moved=mended,
+            opened_us=opened_us.get(module_id, now_us),
         )
         _take_up(store, each, now_us, plan.settings.assess.step_s * SECOND)
         watched.append(each)
@@ -110,7 +112,6 @@ def _take_up(store: Store, watched: Watched, now_us: int, step_us: int) -> None:
         states = Step(new, [], []).alarm_states
         store.finish(watched.module_id, watched.revision_id, [], alarm_states=states)
     watched.service = store.module_service(watched.module_id)
-    watched.opened_us = store.first_opened_us(watched.module_id) or now_us
     watched.progress_us = store.progress(watched.module_id)
     watched.first_us = store.first_assessed(watched.module_id)
     stale_us = watched.announced_us.pop(FEED_STALE.name, None)
