@@ -204,18 +204,28 @@ class _Discharge:
     def border(self, efficiencies: tuple[float, float], here: BoolArray) -> _Band:
         """The band with the standard uncertainty of a superheat against it (JCGM 100:2008, equation 10).
 
-        A wrong discharge pressure shifts both the dew temperature and the band.
+        A wrong discharge pressure shifts both the dew temperature and the band. Where a pressure raised by
+        its uncertainty lies beyond what is tabulated, it is lowered by as much.
         """
         judge, refrigerant = self.judge, self.judge.module.refrigerant
         low, high = self.pressures(here)
         u_low = judge.pressure_uncertainty(judge.transducer)[here]
         u_high = judge.pressure_uncertainty(self.transducer)[here]
-        suction, discharge = np.stack((low, low, low + u_low)), np.stack((high, high + u_high, high))
-        least, most = border_for(refrigerant, suction, discharge, *efficiencies)
-        middle, by_high, by_low = (least + most) / 2
+
+        def middles(sign: int) -> FloatArray:
+            suction, discharge = np.stack((low, low + sign * u_low)), np.stack((high + sign * u_high, high))
+            least, most = border_for(refrigerant, suction, discharge, *efficiencies)
+            return (least + most) / 2
+
+        least, most = border_for(refrigerant, low, high, *efficiencies)
+        middle = (least + most) / 2
+        shifts = middles(1) - middle
+        if np.isnan(shifts).any():
+            shifts = np.where(np.isnan(shifts), middle - middles(-1), shifts)
+        by_high, by_low = shifts
         u_dew = np.asarray(dew_slope(refrigerant, high)) * u_high
-        squares = judge.uncertainty(self.probe) ** 2 + (by_high - middle + u_dew) ** 2
-        return _Band(least[0], most[0], np.sqrt(squares + (by_low - middle) ** 2))
+        squares = judge.uncertainty(self.probe) ** 2 + (by_high + u_dew) ** 2 + by_low**2
+        return _Band(least, most, np.sqrt(squares))
 
     def decided(self) -> Said:
         return Said(Status.DECIDED, Cause.NONE, f"at {self.probe}", None, (self.probe,))

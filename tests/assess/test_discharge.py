@@ -4,6 +4,8 @@ Discharge superheats of wet and dry suction are from an energy balance by flashe
 product does not use (isentropic efficiency 0.65, no heat loss); a published table was not found.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -37,6 +39,7 @@ from tests.assess.world import (
     text,
 )
 from tests.piping.layouts import shipped
+from tests.published.test_compression import by_gas_alone
 
 DECIDED = ("decided", "")
 CLAMP = Signal(120 * SECOND, 30 * SECOND, 2.0, 0.1)
@@ -336,6 +339,39 @@ class TestMargin:
         stretch = judged(suction_pressure=100e3, suction_pipe=-40.0)  # dew near -51 degC
         assert said(stretch, DISCHARGE_MARGIN + "1") == ("not_decidable", "range")
         assert said(stretch, DISCHARGE_SUPERHEAT + "1") == DECIDED
+
+    @pytest.mark.parametrize(("suction_c", "condensing_c"), [(24.95, 41.0), (0.0, 64.95), (24.95, 64.95)])
+    def test_at_the_end_of_what_the_band_knows_it_has_its_uncertainty(self, suction_c, condensing_c):
+        at = {}
+        for lower_k in (0.0, 1.0):
+            places = np.array([suction_c, condensing_c]) - lower_k
+            p1, p2 = (PropsSI("P", "T", t + 273.15, "Q", 1, "R410A") for t in places)
+            pressures = {"suction_pressure": p1, "discharge_pressure": p2, "suction_pipe": suction_c + 8.0}
+            at[lower_k] = figures(judged(**pressures), DISCHARGE_MARGIN + "1")[1:]
+        assert at[0.0] == pytest.approx(at[1.0], abs=1.0)
+
+
+class TestBlend:
+    """R-454B, saturated at 5 degC: what the gas comes to is from equal fugacities and the gas alone."""
+
+    @pytest.mark.parametrize("condensing_c", [45.0, 50.0, 55.0, 57.5, 60.0, 62.5, 64.9])
+    def test_it_has_its_band_up_to_65_degc_condensing(self, condensing_c):
+        of = replace(module(LATE, signals=SIGNALS), refrigerant="R-454B")
+        p1, p2, saturated_k = by_gas_alone(5.0, condensing_c, 0.65, 0.0)
+        least_k, most_k = (by_gas_alone(5.0, condensing_c, *ends)[2] for ends in ((0.8, 0.15), (0.5, 0.0)))
+        middle_k = (least_k + most_k) / 2
+        for superheat_k, expected in ((1.0, "wet"), (saturated_k, "inside"), (most_k + 20.0, "dry")):
+            gas = {
+                "suction_pressure": p1,
+                "discharge_pressure": p2,
+                "discharge_1": condensing_c + superheat_k,
+            }
+            stretch = judged(of=of, **gas)
+            assert verdict(stretch) == expected
+            assert figures(stretch, DISCHARGE_SUPERHEAT + "1")[0] == pytest.approx(superheat_k, abs=0.02)
+            value, below, above = figures(stretch, DISCHARGE_MARGIN + "1")
+            assert value == pytest.approx(superheat_k - middle_k, abs=0.2)
+            assert min(below, above) > (most_k - least_k) / 2 - 0.2
 
 
 class TestInjection:
