@@ -24,6 +24,7 @@ from agent.assess import (
 )
 from agent.outlets import ModuleView, alarm_messages, assessment_message, assessment_rows, status_topic
 from agent.outlets.terminal.history import READING_COLUMNS
+from agent.outlets.web.server import READINGS_SINCE
 from agent.piping import Fitness, Standing
 from agent.settings import ModulePath
 from tests.outlets.views import ALARM, assessment, decided, shown
@@ -143,7 +144,9 @@ def messages() -> str:
         "`dewline history MODULE --format csv`, and `/history/SYSTEM/MODULE.csv` over HTTP. A row for "
         "each grid time. The columns of one compressor stand for as many as the module has.",
         table(("column", "is"), [(code(name), _column(name)) for name in _columns(view)]),
-        "With `--readings`, or `&what=readings`, a row for each reading as it was received:",
+        "With `--readings`, or `&what=readings`, a row for each reading as it was received. Where that "
+        "begins before what is kept (`keep_readings_days`), the answer's field "
+        f"{code(READINGS_SINCE)} says since when readings are:",
         table(("column", "is"), [(code(name), _column(name)) for name in READING_COLUMNS]),
     )
 

@@ -35,6 +35,7 @@ class SmallSite:
     reasons: list[str] = field(default_factory=list)
     acknowledged: list[tuple[str, str, str]] = field(default_factory=list)
     asked: list[object] = field(default_factory=list)
+    kept_us: int | None = None  # since when all readings are kept
     waits: threading.Event | None = None  # what the brief waits for
 
     def status(self, *, still):
@@ -51,6 +52,9 @@ class SmallSite:
         self._known(system, module)
         self.asked.append((from_us, to_us, readings))
         return iter(self.pieces)
+
+    def kept_from_us(self):
+        return self.kept_us
 
     def acknowledgeable(self, alarm_id, token):
         if token == OLD_TOKEN:

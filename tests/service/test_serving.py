@@ -187,6 +187,22 @@ class TestHistory:
             answer = agent.get(f"/history/one/m1.csv{query}", token=TOKEN)
             assert answer.status_code == 400 and sentence in answer.text
 
+    @pytest.mark.parametrize(
+        ("kept_us", "query", "since"),
+        [
+            (NOW_US - 2 * HOUR_US, "since=3h&what=readings", "2025-11-25T06:00:00Z"),
+            (NOW_US - 2 * HOUR_US, "from=2025-11-25T05:00:00Z&what=readings", "2025-11-25T06:00:00Z"),
+            (NOW_US - 2 * HOUR_US, "since=2h&what=readings", None),
+            (NOW_US - 2 * HOUR_US, "since=3h", None),  # assessments stay
+            (None, "since=3h&what=readings", None),
+        ],
+    )
+    def test_since_when_readings_are_kept_where_more_is_asked_for(self, kept_us, query, since):
+        with guarded(SmallSite(kept_us=kept_us)) as agent:
+            answer = agent.get(f"/history/one/m1.csv?{query}", token=TOKEN)
+            assert answer.status_code == 200
+            assert answer.headers.get("dewline-readings-since") == since
+
     def test_one_that_breaks_on_its_way_is_no_whole_one(self, caplog):
         def breaking():
             yield "time\r\n"

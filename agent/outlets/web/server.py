@@ -23,6 +23,7 @@ from starlette.routing import Route
 from agent.outlets import typed
 from agent.outlets.notices.ack import AlarmId
 from agent.outlets.templating import page
+from agent.outlets.times import iso
 from agent.outlets.web import asked
 from agent.outlets.web.connections import MOST_CONNECTIONS
 from agent.outlets.web.safety import Guard, Wrongs, address_of, said, too_many
@@ -36,6 +37,7 @@ NO_TOKEN = (
     "History is given to who shows a token, and this agent has none: "
     "state token_env or token_file under http in its configuration."
 )
+READINGS_SINCE = "dewline-readings-since"  # RFC 3339, UTC
 OPEN = "open"  # the outcome that shows a form
 OUTCOMES = {
     OPEN: 200,
@@ -73,6 +75,9 @@ class Site(Protocol):
 
     def history(self, system: str, module: str, from_us: int, to_us: int, readings: bool) -> Iterator[str]:
         """CSV in pieces, the header row first. Raises UnknownModuleError."""
+
+    def kept_from_us(self) -> int | None:
+        """Since when every reading is kept; None: none was ever removed."""
 
     def acknowledgeable(self, alarm_id: str, token: str) -> Acknowledged:
         """Whether an alarm waits for somebody to say so, with the token of its notice. Changes nothing."""
@@ -170,6 +175,7 @@ class _Pages:
         return HTMLResponse(await self._long.do(lambda: self._site.visit(*module, since_us)))
 
     async def history(self, request: Request) -> Response:
+        """CSV. Of readings from before what is kept, a field of the head says since when they are there."""
         if not self._has_token:
             return said(403, NO_TOKEN)
         try:
@@ -180,11 +186,13 @@ class _Pages:
         pieces = await self._past.do(
             lambda: self._site.history(system, module, past.from_us, past.to_us, past.readings)
         )
+        kept_us = await self._past.do(self._site.kept_from_us) if past.readings else None
+        since = {} if kept_us is None or kept_us <= past.from_us else {READINGS_SINCE: iso(kept_us)}
         name = f"{system}-{module}-{asked.WHAT[past.readings]}"
         return StreamingResponse(
             self._pieces(pieces) if request.method == "GET" else iter(()),
             media_type="text/csv; charset=utf-8",
-            headers={"content-disposition": f'attachment; filename="{name}.csv"'},
+            headers={"content-disposition": f'attachment; filename="{name}.csv"', **since},
         )
 
     async def _pieces(self, pieces: Iterator[str]) -> AsyncIterator[str]:

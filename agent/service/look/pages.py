@@ -75,6 +75,10 @@ class Pages:
         found, end_us = self._module(system, module), min(to_us, self._clock() + DAY_US)
         return past_csv(self._store, self._plan, found, from_us, end_us, readings)
 
+    def kept_from_us(self) -> int | None:
+        """Since when every reading is kept; None: none was ever removed. Raises StoreError."""
+        return self._store.kept_from_us()
+
     def acknowledgeable(self, alarm_id: str, token: str) -> Acknowledged:
         """Whether an alarm waits for somebody, for who holds the token of its notice. Raises StoreError."""
         return acknowledgeable(self._store, self._plan, alarm_id, token, self._clock())

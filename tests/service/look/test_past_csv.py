@@ -8,6 +8,7 @@ import pytest
 from agent.outlets import assessment_rows, reading_rows, write_rows
 from agent.service.look import past_csv as module
 from agent.service.look.looking import past, received
+from agent.service.look.pages import Pages
 from agent.service.look.past_csv import past_csv
 from tests.service.site import MINUTE_US, WET_K, minute, told, world
 
@@ -63,6 +64,16 @@ def test_where_there_is_nothing_the_header_stands_alone(kept, readings):
     plan = kept.plan.modules[0]
     found = rows(past_csv(kept.store, kept.plan, plan, minute(-900), minute(-800), readings))
     assert len(found) == 1 and found[0][0] == "time"
+
+
+def test_since_when_readings_are_kept_is_where_the_rows_begin(kept):
+    plan, pages = kept.plan.modules[0], Pages(kept.store, kept.plan, lambda: TO_US)
+    assert pages.kept_from_us() is None
+    while kept.store.thin(minute(30), 500, lambda _, value, unit: (float(value), unit), {}):
+        pass
+    found = rows(pages.history("one", "m1", FROM_US, TO_US, True))[1:]
+    assert found == rows(past_csv(kept.store, kept.plan, plan, minute(30), TO_US, True))[1:]
+    assert pages.kept_from_us() == minute(30)
 
 
 def test_text_that_came_in_as_a_value_is_no_formula(kept):
