@@ -15,7 +15,7 @@ def tangles(draw):
         ("segment", "probe", "junction", "vessel", "filter", "exchanger", "inlet", "split")
     )
     middle = [{draw(kinds): f"{draw(WORDS)}{n}"} for n in range(draw(st.integers(0, 12)))]
-    middle.insert(draw(st.integers(0, len(middle))), {"transducer": draw(WORDS)})
+    middle.insert(draw(st.integers(0, len(middle))), {"transducer": f"{draw(WORDS)}_p"})  # no probe ends so
     compressors = [{"compressor": n} for n in range(1, draw(st.integers(1, 9)) + 1)]
     nodes = [*ahead, *middle, *compressors]
     paths = []
