@@ -19,7 +19,7 @@ from agent.service.look.naming import Named, UnknownNameError, named
 from agent.service.look.piped import identified, tracked
 from agent.service.look.visiting import brief
 from agent.service.machine.clock import now_us
-from agent.service.machine.lock import StoreTakenError, is_worked_on
+from agent.service.machine.lock import is_worked_on
 from agent.service.machine.secrets import absent
 from agent.service.replay.comparing import compared
 from agent.service.replay.replaying import NothingToReplayError
@@ -28,46 +28,44 @@ from agent.service.work.order import Kind
 from agent.settings import UnknownModuleError
 
 __all__ = [
-    "FAR_K",
     "CANNOT_START",
+    "FAR_K",
+    "BrokerUnreachableError",
     "Kind",
+    "Listening",
     "MeasureError",
-    "Typed",
-    "doubted",
-    "follows_from",
-    "measured",
-    "of_newest_layout",
-    "taken",
     "Named",
     "NothingToReplayError",
     "Runner",
+    "Typed",
     "UnknownModuleError",
     "UnknownNameError",
     "UnwatchedModuleError",
     "absent",
     "brief",
     "compared",
+    "doubted",
     "evidence",
+    "find",
     "first_hour_us",
+    "first_reading_us",
+    "follows_from",
     "give",
     "happened",
     "identified",
     "is_worked_on",
     "loads",
-    "outcome",
-    "find",
-    "first_reading_us",
     "look",
+    "measured",
     "named",
     "now_us",
+    "of_newest_layout",
+    "outcome",
     "past",
     "received",
-    "summed",
     "refused_so_far",
+    "summed",
+    "taken",
     "tracked",
     "unconfirmed_us",
-    "Agent",
-    "BrokerUnreachableError",
-    "Listening",
-    "StoreTakenError",
 ]
