@@ -9,8 +9,8 @@ import orjson
 
 from agent.alarms import Life, Load, Priority, Told, Transition, load
 from agent.outlets import Happened
+from agent.readings import EVER_US
 from agent.service.machine.lock import is_worked_on
-from agent.service.work.alarming import EVER_US
 from agent.service.work.order import Kind
 from agent.settings import ModulePlan, Plan
 from agent.store import Command, Store

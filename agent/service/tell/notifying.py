@@ -18,10 +18,10 @@ from agent.outlets.notices.daily import HEARTBEAT_KEY, Day, ModuleDay, heartbeat
 from agent.outlets.notices.routes import Route
 from agent.outlets.shown import Display
 from agent.piping import RETURN
+from agent.readings import EVER_US
 from agent.service.look.looking import look
 from agent.service.tell.announcing import Quiet, addressed
 from agent.service.tell.delivering import Delivery
-from agent.service.work.alarming import EVER_US
 from agent.settings import Plan
 from agent.store import Store, StoreError
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from agent.alarms import EVERYBODY, ROOTS, Deed, Life, Said, State, Transition
 from agent.assess import Assessment, load_assessment
+from agent.readings import EVER_US
 from agent.service.work.living import Announcer, AssessmentAt, Living, newest_line
 from agent.settings import ModulePlan
 from agent.store import AlarmState, JournalEntry, ModuleService, OutboxEntry, Store
@@ -18,7 +19,6 @@ from agent.store import AlarmState, JournalEntry, ModuleService, OutboxEntry, St
 if TYPE_CHECKING:
     from agent.service.work.watched import Watched
 
-EVER_US = 2**62
 NORMAL = Life()  # of which nobody was told anything
 DETECTED = frozenset(Transition)  # the journal's lines on what was found; the others are on what was done
 

@@ -15,7 +15,7 @@ from agent.assess import Samples, ToAssess, assess
 from agent.assess.byhour.hours import HOUR_US
 from agent.assess.frames import IntArray
 from agent.assess.stretch import Stretch
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US
 from agent.service.work.hourly import Hourly, cuts, epoch_at, first_grid, last_grid, piece_hours, whole_hours
 from agent.settings import Epoch, ModulePlan
 from agent.store import Hours

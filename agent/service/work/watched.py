@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 
 from agent.alarms import Detection, Finding, Life
 from agent.assess import Assessment
-from agent.readings import Moved
+from agent.readings import EVER_US, Moved
 from agent.service.work.alarming import shadow_ends_us
 from agent.service.work.feed import Feed
 from agent.service.work.hourly import Hourly
 from agent.settings import ModulePlan
 from agent.store import ModuleService, Store
 
-NEVER_US = -(2**62)
+NEVER_US = -EVER_US
 
 
 @dataclass
