@@ -3,9 +3,10 @@
 from agent.service.by_hand.handhelds import follows_from, measured, of_newest_layout
 from agent.service.by_hand.measuring import FAR_K, MeasureError, Typed, doubted, taken
 from agent.service.commands.commanding import refused_so_far
+from agent.service.commands.giving import UnwatchedModuleError, give, outcome
 from agent.service.listen.listening import BrokerUnreachableError, Listening
 from agent.service.look.evidence import evidence, first_hour_us
-from agent.service.look.listing import UnwatchedModuleError, give, happened, loads, outcome
+from agent.service.look.listing import happened, loads
 from agent.service.look.looking import (
     find,
     first_reading_us,
