@@ -34,6 +34,7 @@ from agent.assess.causes.weighing import LikelyCause
 from agent.assess.frames import Samples
 from agent.assess.inference import tells_mode
 from agent.assess.instruments import superheat_at
+from agent.assess.mode_codes import CODE, MODES
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.plausible.oddities import period_us, smallest_step
 from agent.assess.plausible.plausible import findings
@@ -41,7 +42,6 @@ from agent.assess.plausible.taken import Findings, Other, Suspicion, Taken
 from agent.assess.signals import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE
 from agent.assess.stretch import Stretch
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
-from agent.assess.words import CODE, MODES
 
 __all__ = [
     "AT_PROBE",
