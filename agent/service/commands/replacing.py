@@ -11,9 +11,9 @@ from agent.alarms import RefusedError
 from agent.assess import SECOND
 from agent.outlets.shown import Display
 from agent.readings import EVER_US, Span
-from agent.service.work.alarming import shadow_ends_us
 from agent.service.work.order import OF_THE_MODULE, Order
 from agent.service.work.to_do import CATCH_UP_US
+from agent.service.work.watched import shadow_ends_us
 from agent.store import Command, Store
 
 SAME_US = 600 * SECOND  # said twice of the same exchange; design choice, no source
