@@ -11,9 +11,8 @@ from agent.assess.judge import REPEATS, Judge
 from agent.assess.signals import current_of, speed_of
 from agent.assess.stretch import Track
 
-EVEN_SPEEDS = (
-    0.1  # largest less smallest over their mean, for currents to be compared; design choice, no source
-)
+# Largest speed less smallest over their mean, for currents to be compared; design choice, no source.
+EVEN_SPEEDS = 0.1
 
 
 def machine_tracks(judge: Judge) -> dict[str, Track]:
