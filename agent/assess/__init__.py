@@ -25,8 +25,8 @@ from agent.assess.assessment import (
     without_figures,
 )
 from agent.assess.by_hand.tracking import Side, Tracking, track
-from agent.assess.byhour.baseline import Baseline, learn
-from agent.assess.byhour.hours import Hour
+from agent.assess.byhour.baseline import DAY_US, Baseline, learn
+from agent.assess.byhour.hours import HOUR_US, Hour
 from agent.assess.byhour.summing import hours_of
 from agent.assess.causes.causes import Causes, causes
 from agent.assess.causes.signs import Sign
@@ -48,12 +48,14 @@ __all__ = [
     "CODE",
     "CURRENT",
     "CURRENT_BALANCE",
+    "DAY_US",
     "DISCHARGE_MARGIN",
     "DISCHARGE_SUPERHEAT",
     "DISCHARGE_TEMPERATURE",
     "FLAGS",
     "MODES",
     "MODE_SIGNAL",
+    "HOUR_US",
     "INJECTION",
     "OUTDOOR_FAN",
     "REVERSING_VALVE",
