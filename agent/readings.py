@@ -1,4 +1,4 @@
-"""The two things that pass from intake to the store: a reading, and a refusal.
+"""What passes from intake to the store: readings, refusals, and the spans of time that readings changed.
 
 Plain tuples in the order of the store's columns, so that a batch goes to the database as it is.
 Times are integer microseconds of UTC since 1970.
@@ -6,6 +6,8 @@ Times are integer microseconds of UTC since 1970.
 
 from collections.abc import Mapping
 from typing import NamedTuple
+
+EVER_US = 2**62  # after every time; -EVER_US: before every time
 
 # By mapping, the signals whose readings under it are another signal's by now; None: nobody's.
 Moved = Mapping[int, Mapping[int, int | None]]

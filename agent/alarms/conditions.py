@@ -30,8 +30,8 @@ from agent.alarms.highside import (
 from agent.alarms.instruments import PROBE_FAILED, probe_failed
 from agent.assess.assessment import SWING, Cause, Status
 from agent.assess.frames import BoolArray, FloatArray, IntArray
+from agent.assess.mode_codes import TRANSIENT_MODES
 from agent.assess.stretch import Stretch, Track
-from agent.assess.words import TRANSIENT_MODES
 from agent.piping import COMPRESSOR_INLET, RETURN, Fitness, Standing
 
 

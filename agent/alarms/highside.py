@@ -120,25 +120,24 @@ def highside_conditions(stretch: Stretch, catalogue: Mapping[str, Entry]) -> dic
 
 def wet_by_discharge(stretch: Stretch) -> BoolArray:
     """Liquid came to a compressor: even with all of its uncertainty its margin is below zero."""
-    found = np.zeros(stretch.grid_us.shape, bool)
-    for _, track in _each(stretch, DISCHARGE_MARGIN):
-        found |= stretch.has_status(track, Status.DECIDED) & (track.value + track.above < 0)
-    return found
+    return _some_margin(stretch, lambda track: track.value + track.above < 0)
 
 
 def dry_by_discharge(stretch: Stretch) -> BoolArray:
     """Some compressor takes in dry gas: its margin, less all of its uncertainty, is above zero."""
-    found = np.zeros(stretch.grid_us.shape, bool)
-    for _, track in _each(stretch, DISCHARGE_MARGIN):
-        found |= stretch.has_status(track, Status.DECIDED) & (track.value - track.below > 0)
-    return found
+    return _some_margin(stretch, lambda track: track.value - track.below > 0)
 
 
 def told_by_discharge(stretch: Stretch) -> BoolArray:
     """The margin of some compressor is decided, wherever it lies."""
+    return _some_margin(stretch, lambda track: np.full(track.value.shape, True))
+
+
+def _some_margin(stretch: Stretch, is_so: Callable[[Track], BoolArray]) -> BoolArray:
+    """The margin of some compressor is decided, and this is so of it."""
     found = np.zeros(stretch.grid_us.shape, bool)
     for _, track in _each(stretch, DISCHARGE_MARGIN):
-        found |= stretch.has_status(track, Status.DECIDED)
+        found |= stretch.has_status(track, Status.DECIDED) & is_so(track)
     return found
 
 

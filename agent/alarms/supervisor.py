@@ -21,9 +21,8 @@ from agent.assess.module import Module
 from agent.assess.signals import SUPERVISOR
 from agent.piping import RETURN, STEADY_MODES, Choices, Fitness, Standing
 
-MISLEADS_K = (
-    1.0  # by which a wrong pressure or line must shift the figure to matter; design choice, no source
-)
+# By which a wrong pressure or line must shift the figure to matter; design choice, no source.
+MISLEADS_K = 1.0
 _RELIED_ON = (Standing.FIT, Standing.COVERING)
 
 

@@ -25,8 +25,8 @@ from agent.assess.assessment import (
     without_figures,
 )
 from agent.assess.by_hand.tracking import Side, Tracking, track
-from agent.assess.byhour.baseline import Baseline, learn
-from agent.assess.byhour.hours import Hour
+from agent.assess.byhour.baseline import DAY_US, Baseline, learn
+from agent.assess.byhour.hours import HOUR_US, Hour
 from agent.assess.byhour.summing import hours_of
 from agent.assess.causes.causes import Causes, causes
 from agent.assess.causes.signs import Sign
@@ -34,6 +34,7 @@ from agent.assess.causes.weighing import LikelyCause
 from agent.assess.frames import Samples
 from agent.assess.inference import tells_mode
 from agent.assess.instruments import superheat_at
+from agent.assess.mode_codes import CODE, MODES
 from agent.assess.module import SECOND, Module, Settling, Signal
 from agent.assess.plausible.oddities import period_us, smallest_step
 from agent.assess.plausible.plausible import findings
@@ -41,19 +42,20 @@ from agent.assess.plausible.taken import Findings, Other, Suspicion, Taken
 from agent.assess.signals import FLAGS, MODE_SIGNAL, OUTDOOR_FAN, REVERSING_VALVE
 from agent.assess.stretch import Stretch
 from agent.assess.typical import quiet_valves, typical, typical_dew_c
-from agent.assess.words import CODE, MODES
 
 __all__ = [
     "AT_PROBE",
     "CODE",
     "CURRENT",
     "CURRENT_BALANCE",
+    "DAY_US",
     "DISCHARGE_MARGIN",
     "DISCHARGE_SUPERHEAT",
     "DISCHARGE_TEMPERATURE",
     "FLAGS",
     "MODES",
     "MODE_SIGNAL",
+    "HOUR_US",
     "INJECTION",
     "OUTDOOR_FAN",
     "REVERSING_VALVE",

@@ -21,9 +21,7 @@ SATURATED_CONDENSING = "saturated_condensing"  # dew, as for suction
 PRESSURE_RATIO = "pressure_ratio"
 SUBCOOLING = "subcooling"
 SWING = "superheat_swing"  # of return superheat, to and fro
-AT_PROBE = (
-    "superheat_at:"  # followed by the probe; where the probe is not fit, this is its apparent superheat
-)
+AT_PROBE = "superheat_at:"  # followed by the probe; apparent superheat where the probe is not fit
 
 # Followed by the compressor's name.
 DISCHARGE_TEMPERATURE = "discharge_temperature:"

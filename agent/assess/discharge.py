@@ -21,15 +21,16 @@ from agent.assess.assessment import (
     Status,
 )
 from agent.assess.byhour.efficiencies import RANGES, kinds, learnt_at
+from agent.assess.elapsed import since
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.highside import NO_DISCHARGE_TRANSDUCER
 from agent.assess.judge import Judge
+from agent.assess.mode_codes import CODE
 from agent.assess.modes import unchanged_us
 from agent.assess.module import SECOND, Dry
 from agent.assess.signals import OUTDOOR_AIR, speed_of
 from agent.assess.steadiness import steadiness
 from agent.assess.stretch import Track
-from agent.assess.words import CODE, since
 from agent.thermo import REFRIGERANTS, border_for, dew_slope, superheat
 
 # Liquid that comes in spurts lets the gas swing and fall, and the band is 15 to 20 K wide: common practice,

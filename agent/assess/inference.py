@@ -11,10 +11,11 @@ from collections.abc import Collection, Mapping
 
 import numpy as np
 
+from agent.assess.elapsed import since
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
+from agent.assess.mode_codes import CODE
 from agent.assess.module import SURE_WITH_FAN, SURE_WITHOUT_FAN, Module
 from agent.assess.signals import FAN_SIGNALS, FLAGS, MODE_SIGNAL, REVERSING_VALVE
-from agent.assess.words import CODE, since
 from agent.piping import STEADY_MODES, Coil, Layout
 
 NOTHING = "nothing tells the mode"

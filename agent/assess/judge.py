@@ -17,12 +17,12 @@ from agent.assess.failing.scene import Scene
 from agent.assess.failing.without import says_failed, without_failed
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, Samples, frames
 from agent.assess.instruments import uncertainty
+from agent.assess.mode_codes import CODE, MODES
 from agent.assess.modes import course, unchanged_us
 from agent.assess.module import SECOND, Dry, Module
 from agent.assess.signals import MODE_SIGNAL, REVERSING_VALVE
 from agent.assess.steadiness import Steadiness, steadiness
 from agent.assess.stretch import Track
-from agent.assess.words import CODE, MODES
 from agent.piping import LAYOUT_NOT_KNOWN, STEADY_MODES, Choices, Situation, choose
 from agent.thermo import REFRIGERANTS, dew_slope
 

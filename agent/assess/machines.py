@@ -5,15 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from agent.assess.assessment import CURRENT, CURRENT_BALANCE, INJECTION, Cause, Said, Status
+from agent.assess.elapsed import since
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.judge import REPEATS, Judge
 from agent.assess.signals import current_of, speed_of
 from agent.assess.stretch import Track
-from agent.assess.words import since
 
-EVEN_SPEEDS = (
-    0.1  # largest less smallest over their mean, for currents to be compared; design choice, no source
-)
+# Largest speed less smallest over their mean, for currents to be compared; design choice, no source.
+EVEN_SPEEDS = 0.1
 
 
 def machine_tracks(judge: Judge) -> dict[str, Track]:

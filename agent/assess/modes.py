@@ -7,11 +7,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from agent.assess.elapsed import carried, since
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
 from agent.assess.inference import follow, tells_mode
+from agent.assess.mode_codes import CODE
 from agent.assess.module import Module
 from agent.assess.signals import MODE_SIGNAL, current_of, speed_of
-from agent.assess.words import CODE, carried, since
 from agent.piping import STEADY_MODES
 from agent.thermo import dew_temperature
 

@@ -78,9 +78,7 @@ class Module:
     longest_transient_us: int = 1200 * SECOND  # of starting, defrost and oil recovery; design choice
     longest_defrost_us: int = 900 * SECOND  # a reversal out of heating as short as this is one
     swing_us: int = 1200 * SECOND  # the window in which hunting is looked for
-    repeated_us: int = (
-        1200 * SECOND
-    )  # after which values that all stand still count as repeated, not measured
+    repeated_us: int = 1200 * SECOND  # after which values that all stand still were repeated, not measured
     settling: Settling = field(default_factory=Settling)
     learning_hours: int = 48  # settled hours of a mode that teach what is usual; design choice, no source
 

@@ -14,9 +14,9 @@ import numpy as np
 from agent.assess.assess import assess
 from agent.assess.assessment import Assessment, load_assessment
 from agent.assess.frames import Samples
+from agent.assess.mode_codes import CODE
 from agent.assess.module import SECOND, Module, Signal
 from agent.assess.signals import FAN_SIGNALS, FLAGS, MODE_SIGNAL, REVERSING_VALVE, current_of, speed_of
-from agent.assess.words import CODE
 from agent.piping import Layout
 from agent.thermo import dew_pressure
 

@@ -13,8 +13,8 @@ import click
 from rich.console import Console
 from rich.live import Live
 
+from agent.cli.ending import is_told, told_to_end
 from agent.cli.shared import Failure, Span, config_option, display_of, main, plan_of, print_json
-from agent.cli.signals import is_told, told_to_end
 from agent.outlets import heard_mapping, listen_progress, render_heard
 from agent.outlets.shown import Display
 from agent.service import BrokerUnreachableError, Listening

@@ -10,6 +10,7 @@ import click
 from rich.console import Console
 from rich.live import Live
 
+from agent.cli.ending import is_told, told_to_end
 from agent.cli.shared import (
     config_option,
     display_of,
@@ -21,7 +22,6 @@ from agent.cli.shared import (
     show_no_hours,
     store_of,
 )
-from agent.cli.signals import is_told, told_to_end
 from agent.outlets import ModuleView, as_mapping, evidence_mapping, render, render_evidence, silent_for
 from agent.outlets.shown import SI
 from agent.service import evidence, now_us

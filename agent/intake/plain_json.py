@@ -102,7 +102,7 @@ def _read(
     there = [(name, found) for name, found in there if found is not _NOTHING]
     if not there:
         names = _members(sample, time)
-        into.records.extend(Record(name, None, None, None, None, None, None) for name in names)
+        into.records.extend(Record(name) for name in names)
         return
     time_us, utc = (None, False) if time is None else _time(sample, time)
     for name, found in there:
@@ -111,7 +111,7 @@ def _read(
         except UnusableError as unusable:
             into.errors.append(Problem(position, unusable.reason, f"{name}: {unusable.detail}"))
         else:
-            into.records.append(Record(name, None, value, None, None, time_us, None, utc=utc))
+            into.records.append(Record(name, value=value, time_us=time_us, utc=utc))
 
 
 def _at(sample: dict[str, Any], pointer: JsonPointer) -> Any:

@@ -10,12 +10,11 @@ class Record(NamedTuple):
     """A value under its name; of SenML a resolved record: names joined, base values added, times absolute."""
 
     name: str
-    unit: str | None
-    value: float | int | bool | str | None  # None where the record holds data, or nothing but a sum
-    data: bytes | None
-    sum: float | int | None
-    time_us: int | None  # None where the payload states no time for it
-    update_time: float | int | None  # s
+    unit: str | None = None
+    value: float | int | bool | str | None = None  # None where the record holds data, or nothing but a sum
+    data: bytes | None = None
+    sum: float | int | None = None
+    time_us: int | None = None  # None where the payload states no time for it
     relative: bool = False  # the time was stated as counted from now
     utc: bool = False  # the time was stated with its offset from UTC, so that no zone applies
 

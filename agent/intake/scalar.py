@@ -23,4 +23,4 @@ def resolve(payload: bytes) -> Resolved:
         found = orjson.loads(payload)
     except orjson.JSONDecodeError:
         found = text
-    return Resolved([Record("", None, value_of(found), None, None, None, None)], [])
+    return Resolved([Record("", value=value_of(found))], [])

@@ -212,7 +212,7 @@ def _plain(fields: Any, base: _Base) -> Record | None:
     name = base.name + name
     if time_us is None or time_us < RELATIVE_BELOW_US or len(name) > LONGEST_TEXT or not _is_name(name):
         return None
-    return Record(name, base.unit, value, None, base.sum, time_us, None)
+    return Record(name, base.unit, value, None, base.sum, time_us)
 
 
 def _record(position: int, fields: Any, base: _Base, now_us: int) -> Record | None:
@@ -266,7 +266,7 @@ def _record(position: int, fields: Any, base: _Base, now_us: int) -> Record | No
         time_us = (time_us or 0) + microseconds(fields["t"])
     if time_us is not None and time_us < RELATIVE_BELOW_US:
         time_us, relative = now_us + time_us, True
-    return Record(name, unit, value, data, total, time_us, fields.get("ut"), relative)
+    return Record(name, unit, value, data, total, time_us, relative)
 
 
 def _other_value(name: str, fields: dict[str, Any]) -> tuple[str | bool | None, bytes | None]:

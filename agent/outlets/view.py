@@ -44,9 +44,7 @@ class Lives(NamedTuple):
     of: Mapping[str, Life] = MappingProxyType({})
     shadow_ends_us: int | None = None  # of a new module: before, they are shown and not sent
     at_us: int = 0  # as seen then
-    unconfirmed_us: int | None = (
-        None  # since then another unit stands here, whose layout nobody has confirmed
-    )
+    unconfirmed_us: int | None = None  # since then another unit stands here, its layout not confirmed
     replaced_us: int | None = None  # since then another unit stands here
 
     @property

@@ -281,7 +281,7 @@ class _Chooser:
 
     def is_late(self, probe: str) -> bool:
         """After an inlet, whatever its valve does now."""
-        return any(place.kind == "inlet" for place in self.layout.upstream(Place("probe", probe)))
+        return self.inlets_ahead(probe) > 0
 
     def is_last(self, probe: str) -> bool:
         """After the accumulator and every inlet that may be open: what the compressor takes in."""

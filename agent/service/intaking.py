@@ -13,8 +13,8 @@ from agent.assess import SECOND
 from agent.intake import Connection, Inbox, Message, PointMap
 from agent.outlets import Metrics
 from agent.readings import Reading, Refusal, Span
+from agent.service.work.decoding import ToDecode, point_map
 from agent.service.work.feed import Feed
-from agent.service.work.mapping import Mapped, point_map
 from agent.service.work.registering import origins
 from agent.service.work.watched import Watched
 from agent.settings import ModulePath, Plan
@@ -109,7 +109,7 @@ def intake_of(
     sources = {}
     for origin, ids in origins(store, plan):
         modules = {name: tuple(each.module_id for each in users.get(i, ())) for name, i in ids.items()}
-        mapped.append(Mapped(origin, ids, modules))
+        mapped.append(ToDecode(origin, ids, modules))
         for name, i in ids.items():
             sources[i] = Source(origin.path, name, [each.feed for each in users.get(i, ())])
     mapping_id = store.register_mapping(plan.mapping, now_us)

@@ -32,9 +32,7 @@ class Runner:
         self._told_to_stop = False
         self._told_to_reload = False
         self._next: Plan | None = None
-        self._news: bool | None = (
-            None  # a new configuration has been taken over, or not; None: nothing to tell
-        )
+        self._news: bool | None = None  # whether a new configuration was taken over; None: nothing to tell
 
     def stop(self) -> None:
         """Make ``run`` end. A signal handler may call it."""

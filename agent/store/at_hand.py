@@ -14,10 +14,9 @@ from collections.abc import Collection, Iterable
 
 import numpy as np
 
-from agent.readings import Moved, Reading
+from agent.readings import EVER_US, Moved, Reading
 from agent.store.records import Series
 
-EVER_US = 2**62
 EXACT = 2**53  # whole numbers up to here are the same as floating point
 SLACK = 8  # a column is cut when it reaches back further than the span by its eighth
 

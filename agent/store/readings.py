@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 from sqlalchemy import Connection, Insert, bindparam, exists, func, or_, select
 from sqlalchemy.exc import IntegrityError
 
-from agent.readings import Moved, Reading, Refusal
+from agent.readings import EVER_US, Moved, Reading, Refusal
 from agent.store import schema
-from agent.store.at_hand import EVER_US, AtHand
+from agent.store.at_hand import AtHand
 from agent.store.engine import StoreError, insert
 from agent.store.records import Added, Latest, Series
 

@@ -13,7 +13,7 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine
 
-from agent.readings import Moved, Reading, Refusal, Span
+from agent.readings import EVER_US, Moved, Reading, Refusal, Span
 from agent.store import (
     alarms,
     assessments,
@@ -28,7 +28,7 @@ from agent.store import (
     readings,
     registry,
 )
-from agent.store.at_hand import EVER_US, AtHand
+from agent.store.at_hand import AtHand
 from agent.store.engine import StoreError, database_path, reading_engine, transaction, writing_engine
 from agent.store.records import (
     Added,

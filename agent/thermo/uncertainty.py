@@ -5,9 +5,8 @@ Must not know what the instrument measures: the unit in is the unit out.
 
 from math import hypot, sqrt
 
-COVERAGE_FACTOR = (
-    2.0  # k of an expanded uncertainty: about 95 % of a normal distribution, JCGM 100:2008 6.3.3
-)
+# k of an expanded uncertainty: about 95 % of a normal distribution, JCGM 100:2008 6.3.3.
+COVERAGE_FACTOR = 2.0
 
 
 def standard_uncertainty(half_width: float, step: float = 0.0) -> float:

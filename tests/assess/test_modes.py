@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from agent.assess import CODE, MODES, SECOND, Module
+from agent.assess.elapsed import LONG_AGO
 from agent.assess.frames import Frame
 from agent.assess.modes import course, unchanged_us
-from agent.assess.words import LONG_AGO
 from tests.assess.world import EARLY, LATE, STATE
 
 MINUTE = 60 * SECOND

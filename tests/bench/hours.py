@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from agent.assess import Hour, Module
 from agent.assess.byhour.hours import HOUR_US
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US
 from agent.settings import load
 from demo_feed.bench import Gateway, Played, Unit, play
 from tests.bench.configuration import configuration

@@ -14,7 +14,7 @@ from pathlib import Path
 from agent.assess.byhour.hours import HOUR_US
 from agent.intake import Message, PointMap
 from agent.service.work.assessing import Assessor
-from agent.service.work.mapping import Mapped, point_map
+from agent.service.work.decoding import ToDecode, point_map
 from agent.service.work.registering import origins, register
 from agent.service.work.watched import Watched
 from agent.settings import Plan
@@ -79,7 +79,8 @@ def _stretches(
 def point_map_of(store: Store, plan: Plan, watched: Watched, start_us: int) -> PointMap:
     mapping_id = store.register_mapping(plan.mapping, start_us)
     mapped = [
-        Mapped(origin, ids, dict.fromkeys(ids, (watched.module_id,))) for origin, ids in origins(store, plan)
+        ToDecode(origin, ids, dict.fromkeys(ids, (watched.module_id,)))
+        for origin, ids in origins(store, plan)
     ]
     return point_map(mapped, mapping_id, plan.settings.assess.tolerance_s * SECOND_US)
 

@@ -10,7 +10,7 @@ from prometheus_client.core import Metric
 from agent.alarms import CATALOGUE, Priority, StateName
 from agent.assess import Cause, Status
 from agent.assess.failing.failures import Kind
-from agent.assess.words import MODES
+from agent.assess.mode_codes import MODES
 from agent.intake.refusals import REASONS
 from agent.outlets import Metrics
 from agent.piping import Fitness

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import orjson
 
+from agent.readings import EVER_US
 from agent.service.look.evidence import evidence
-from agent.service.work.alarming import EVER_US
 from agent.settings import load
 from agent.store import JournalEntry
 from demo_feed.bench import play

@@ -9,8 +9,7 @@ from typing import Any
 import yaml
 
 from agent.assess import Assessment
-from agent.readings import Reading, Span
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US, Reading, Span
 from agent.service.work.assessing import Assessor
 from agent.service.work.registering import register
 from agent.service.work.watched import Watched

@@ -11,7 +11,7 @@ from agent.intake import Message
 from agent.piping import RETURN
 from agent.readings import Span
 from agent.service.look.looking import look, received
-from agent.service.work.mapping import Mapped, point_map
+from agent.service.work.decoding import ToDecode, point_map
 from agent.store import Store
 from tests.service.site import (
     GRACE_US,
@@ -52,7 +52,7 @@ def send(world, batch, touched=(), unlike=lambda name, value: value):
     """What is true of the module, as its gateway names it, comes in; `touched`: spans in place of its own."""
     watched = world.watched
     users = dict.fromkeys(watched.signal_ids, (watched.module_id,))
-    mapped = [Mapped(watched.plan, watched.signal_ids, users)]
+    mapped = [ToDecode(watched.plan, watched.signal_ids, users)]
     mapping_id = world.store.register_mapping(world.plan.mapping, 0)
     pack = [
         {"n": POINTS.get(name, name), "t": sample_us / SECOND_US, "v": unlike(name, value)}

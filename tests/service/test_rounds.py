@@ -10,10 +10,10 @@ import pytest
 
 from agent.assess import SECOND
 from agent.outlets import Metrics
-from agent.readings import Reading, Span
+from agent.readings import EVER_US, Reading, Span
 from agent.service.rounds import Rounds
 from agent.service.work import to_do as works
-from agent.service.work.alarming import DETECTED, EVER_US, Alarms
+from agent.service.work.alarming import DETECTED, Alarms
 from agent.service.work.assessing import Assessor
 from agent.service.work.registering import register
 from agent.settings import load

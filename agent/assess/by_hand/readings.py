@@ -13,8 +13,8 @@ from agent.assess.by_hand.tracking import Side
 from agent.assess.frames import Samples
 from agent.assess.instruments import uncertainty
 from agent.assess.judge import CHANGED, REPEATS, SWITCHED, Judge
+from agent.assess.mode_codes import MODES
 from agent.assess.module import SECOND, Module
-from agent.assess.words import MODES
 from agent.piping import Fitness
 from agent.thermo import COVERAGE_FACTOR, dew_temperature
 

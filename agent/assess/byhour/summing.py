@@ -10,8 +10,8 @@ import numpy as np
 from agent.assess.assessment import SATURATED_SUCTION, Status
 from agent.assess.byhour.hours import HOUR_US, Hour, Opened, Part, Residual, Stats
 from agent.assess.frames import BoolArray, FloatArray, IntArray
+from agent.assess.mode_codes import MODES
 from agent.assess.stretch import Stretch
-from agent.assess.words import MODES
 
 VALVE = "_valve"  # how the signals of valves end; an inlet's other valve is not looked at by the hour
 

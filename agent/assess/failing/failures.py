@@ -14,13 +14,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from agent.assess.elapsed import since
 from agent.assess.failing.impossible import impossible
 from agent.assess.failing.jumps import jumps
 from agent.assess.failing.scene import AIR, DISCHARGE, LIQUID, SUCTION, Scene, Words, held_us, windows
 from agent.assess.frames import BoolArray, FloatArray, IntArray
 from agent.assess.modes import unchanged_us
 from agent.assess.module import JUMP_US, SECOND, STILL_US, Module
-from agent.assess.words import since
 from agent.piping import Fitness, LiquidFitness
 
 # What no probe of a place reads on any module [degC]; an open or shorted thermistor does. Hot gas passes

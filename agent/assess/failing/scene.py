@@ -9,12 +9,13 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
+from agent.assess.elapsed import since
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray
 from agent.assess.instruments import uncertainty
+from agent.assess.mode_codes import CODE
 from agent.assess.modes import Course
 from agent.assess.module import SECOND, Module
 from agent.assess.signals import LIQUID_LINE, OUTDOOR_AIR
-from agent.assess.words import CODE, since
 from agent.piping import STEADY_MODES, Choices, Fitness, Situation, subcooling_probes
 from agent.thermo import dew_slope, dew_temperature
 

@@ -10,9 +10,9 @@ from typing import NamedTuple
 import numpy as np
 
 from agent.assess.frames import FloatArray
+from agent.assess.mode_codes import CODE
 from agent.assess.plausible.picture import Picture
 from agent.assess.plausible.taken import PRESSURE, TEMPERATURE, Other, Signals
-from agent.assess.words import CODE
 from agent.thermo import REFRIGERANTS
 
 LOOK_UNIT = "the unit that the gateway sends, and the signal's unit in the configuration"

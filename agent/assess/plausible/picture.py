@@ -10,10 +10,10 @@ import numpy as np
 import numpy.typing as npt
 
 from agent.assess.frames import BoolArray, FloatArray, Frame, IntArray, frames
+from agent.assess.mode_codes import CODE, MODES
 from agent.assess.modes import course
 from agent.assess.module import SECOND, Module
 from agent.assess.plausible.taken import Signals
-from agent.assess.words import CODE, MODES
 from agent.piping import STEADY_MODES, Fitness
 from agent.thermo import dew_temperature
 

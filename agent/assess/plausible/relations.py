@@ -15,10 +15,10 @@ import numpy as np
 
 from agent.assess.failing.scene import VAPOUR
 from agent.assess.frames import BoolArray, FloatArray
+from agent.assess.mode_codes import CODE
 from agent.assess.plausible.picture import Picture
 from agent.assess.plausible.taken import PRESSURE, TEMPERATURE, Signals
 from agent.assess.signals import LIQUID_LINE, OUTDOOR_AIR
-from agent.assess.words import CODE
 from agent.piping import Fitness, loss_side
 from agent.piping.graph import Place, reachable
 from agent.thermo import bubble_temperature, dew_slope, dew_temperature

@@ -16,6 +16,7 @@ from agent.assess.byhour.hours import HOUR_US, Hour, Part
 from agent.assess.byhour.rest import OFF
 from agent.assess.frames import FloatArray
 from agent.assess.instruments import loss_pa, uncertainty
+from agent.assess.mode_codes import CODE
 from agent.assess.module import Module
 from agent.assess.plausible import plausible
 from agent.assess.plausible.mistakes import LOOK_POINTS
@@ -23,7 +24,6 @@ from agent.assess.plausible.picture import Picture
 from agent.assess.plausible.relations import BELOW_DEW_K, REST_K
 from agent.assess.plausible.taken import PRESSURE, TEMPERATURE, Findings, Other, Suspicion, Taken
 from agent.assess.signals import LIQUID_LINE, OUTDOOR_AIR
-from agent.assess.words import CODE
 from agent.piping import STEADY_MODES, Effect, Fitness, Place
 from agent.thermo import REFRIGERANTS, dew_slope, dew_temperature
 from agent.thermo.atmosphere import SEA_LEVEL_PRESSURE_PA as ATMOSPHERE_PA

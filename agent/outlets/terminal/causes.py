@@ -10,7 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from agent.assess import Causes, LikelyCause, Sign
+from agent.assess import DAY_US, Causes, LikelyCause, Sign
 from agent.outlets.cautions import HEAD, cautions
 from agent.outlets.shown import SI, Display
 
@@ -19,7 +19,6 @@ LEARNING = (
     "What is usual is learnt from whole days of UTC: the settled hours of the day under way{end} do not "
     "count yet."
 )
-DAY_US = 86_400_000_000
 
 
 def render_causes(

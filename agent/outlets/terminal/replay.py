@@ -13,6 +13,7 @@ from rich.text import Text
 
 from agent.alarms import Fate, Occurrence, OccurrenceCompared, Rate
 from agent.alarms.compared import WEEK_US
+from agent.assess import HOUR_US
 from agent.assess.compared import STANDING, Compared, InMode, QuantityCompared
 from agent.outlets.figures import share
 from agent.outlets.shown import SI, Display, number_of
@@ -27,7 +28,6 @@ NOT_SIMULATED = (
     "simulated, nor is feed-stale, which goes by when readings arrived."
 )
 NOTHING_DIFFERS = "Nothing differs from what is recorded."
-_HOUR_US = 3_600_000_000
 
 
 class LimitTried(NamedTuple):
@@ -224,7 +224,7 @@ def _figures(report: ReplayReport, display: Display) -> Table:
 
 
 def _hours(times: int, step_us: int) -> str:
-    return f"{times * step_us / _HOUR_US:.1f} h"
+    return f"{times * step_us / HOUR_US:.1f} h"
 
 
 def _with_whole_words(table: Table) -> Table:
@@ -255,7 +255,7 @@ def _limits(tried: Sequence[LimitTried], *, counted: bool) -> Table:
         table.add_row(f"{each.alarm}, alarms raised", *(str(rate.raised) for rate in both))
         if not counted:
             table.add_row("  a week", *(f"{rate.per_week:.1f}" for rate in both))
-        table.add_row("  stands", *(f"{rate.stands_us / _HOUR_US:.1f} h" for rate in both))
+        table.add_row("  stands", *(f"{rate.stands_us / HOUR_US:.1f} h" for rate in both))
     return _with_whole_words(table)
 
 

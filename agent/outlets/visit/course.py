@@ -21,8 +21,8 @@ from agent.assess import (
 )
 from agent.assess.assessment import Basis, Said
 from agent.assess.frames import BoolArray, FloatArray, IntArray
+from agent.assess.mode_codes import CODE
 from agent.assess.module import LONGEST_STEP_US
-from agent.assess.words import CODE
 from agent.outlets.view import NO_VERDICT
 from agent.piping import RETURN, RISE
 

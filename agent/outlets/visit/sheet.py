@@ -22,7 +22,7 @@ from agent.assess import (
     SUBCOOLING,
 )
 from agent.assess.frames import BoolArray
-from agent.assess.words import CODE
+from agent.assess.mode_codes import CODE
 from agent.outlets.shown import Display, spaced
 from agent.outlets.visit.brief import Brief
 from agent.outlets.visit.course import Course, Curve, happens, pixels, runs

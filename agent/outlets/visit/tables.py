@@ -19,7 +19,7 @@ from agent.assess import (
     Status,
 )
 from agent.assess.frames import BoolArray
-from agent.assess.words import CODE
+from agent.assess.mode_codes import CODE
 from agent.outlets.doubt import in_doubt
 from agent.outlets.figures import WORDS, least_to_most, share, told
 from agent.outlets.shown import spaced

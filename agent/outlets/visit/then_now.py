@@ -15,10 +15,10 @@ import numpy as np
 from agent.assess import (
     AT_PROBE,
     DISCHARGE_TEMPERATURE,
+    HOUR_US,
     PRESSURE_RATIO,
     SATURATED_CONDENSING,
     SATURATED_SUCTION,
-    SECOND,
     SUBCOOLING,
     Assessment,
 )
@@ -26,7 +26,6 @@ from agent.outlets.figures import WORDS
 from agent.outlets.view import NO_VERDICT
 from agent.piping import RETURN, RISE, STEADY_MODES
 
-HOUR_US = 3600 * SECOND
 FEWEST = 5  # settled values of an hour that make a median; design choice, no source
 # A saturation that moves by 1 K moves the discharge by less than this [K]; tests set it beside CoolProp.
 LEVER = 3.0

@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from typing import NamedTuple
 from urllib.parse import parse_qsl
 
+from agent.assess import DAY_US
 from agent.outlets import typed
 from agent.settings import moment_us, span_us
 
 WHAT = ("assessments", "readings")
-DAY_US = 86_400_000_000
 LONGEST_VISIT_US = 92 * DAY_US
 MOST_FIELDS = 10
 _FORM = "application/x-www-form-urlencoded"

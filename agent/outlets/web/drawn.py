@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import groupby
 from typing import NamedTuple
 
+from agent.assess import HOUR_US
 from agent.outlets.shown import SI, Display
 from agent.outlets.web.trend import Kind, Limits, Run, Trend, passing, runs, trend_words
 
@@ -19,7 +20,6 @@ EDGE = 8  # left and right of the figure's axis
 TOP, FLOOR = 10.0, 42.0  # of the course of a trend; above it marks, below it the strip of what has no value
 STRIP = 45  # its upper end
 ROOM_K = 2.0  # below zero, so that what lies at saturation is no part of the frame
-HOUR_US = 3_600_000_000
 
 
 class Mark(NamedTuple):

@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from agent.alarms import CATALOGUE, FEED_STALE, StateName
 from agent.assess import Cause, Quantity, Status
-from agent.assess.words import TRANSIENT_MODES
+from agent.assess.mode_codes import TRANSIENT_MODES
 from agent.outlets.doubt import in_doubt
 from agent.outlets.shown import spaced
 from agent.outlets.view import ModuleView

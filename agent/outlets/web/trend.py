@@ -8,7 +8,7 @@ from itertools import groupby
 from typing import NamedTuple
 
 from agent.assess import Quantity, Status
-from agent.assess.words import TRANSIENT_MODES
+from agent.assess.mode_codes import TRANSIENT_MODES
 from agent.outlets.figures import share
 from agent.outlets.shown import SI, Display
 from agent.outlets.times import length

@@ -21,8 +21,7 @@ from agent.assess.by_hand.handheld import (
 )
 from agent.outlets import Measured, MeasuredByHand, Withdrawn
 from agent.outlets.shown import SI, Display
-from agent.readings import Moved
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US, Moved
 from agent.service.work.hourly import epoch_at
 from agent.service.work.registering import moved_signals
 from agent.service.work.to_do import samples

@@ -12,9 +12,9 @@ from agent.assess.by_hand.handheld import AS_IT_IS, CLAMP_K, GAUGE_PA, Kind, Sho
 from agent.outlets import Measured
 from agent.outlets.shown import SI, Display
 from agent.piping import NOT_KNOWN
+from agent.readings import EVER_US
 from agent.service.by_hand.handhelds import compared, follows_from, withdrawn
 from agent.service.by_hand.written import WrittenError, pressure, temperature
-from agent.service.work.alarming import EVER_US
 from agent.service.work.hourly import epoch_at
 from agent.service.work.order import Order
 from agent.service.work.registering import moved_signals

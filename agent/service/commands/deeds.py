@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from agent.alarms import Deed, Event, Life, RefusedError
 from agent.assess import SECOND
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US
 from agent.service.work.order import Kind, Order
 
 LONGEST_SHELF_US = 31 * 86_400 * SECOND  # design choice, no source

@@ -10,10 +10,10 @@ import orjson
 from agent.alarms import RefusedError
 from agent.assess import SECOND
 from agent.outlets.shown import Display
-from agent.readings import Span
-from agent.service.work.alarming import EVER_US, shadow_ends_us
+from agent.readings import EVER_US, Span
 from agent.service.work.order import OF_THE_MODULE, Order
 from agent.service.work.to_do import CATCH_UP_US
+from agent.service.work.watched import shadow_ends_us
 from agent.store import Command, Store
 
 SAME_US = 600 * SECOND  # said twice of the same exchange; design choice, no source

@@ -12,7 +12,7 @@ from agent.intake.refusals import UNMAPPED
 from agent.outlets.terminal.heard import HeardSite, Progress
 from agent.service.listen.discovering import Discovery
 from agent.service.listen.hearing import Key, Sample, Session, heard_site
-from agent.service.work.mapping import Mapped, point_map
+from agent.service.work.decoding import ToDecode, point_map
 from agent.settings import Plan
 
 MOST_SAMPLES = 20_000  # of a signal
@@ -30,7 +30,7 @@ class Ear:
         tolerance_us = plan.settings.assess.tolerance_s * SECOND
         numbers = count()
         mapped = [
-            Mapped(
+            ToDecode(
                 origin,
                 {name: next(numbers) for name in origin.points.values()},
                 dict.fromkeys(origin.conversions, ()),

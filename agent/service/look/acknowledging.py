@@ -12,7 +12,7 @@ from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.notices.ack import SECRET, AlarmId, expires_us
 from agent.outlets.shown import Display
 from agent.service.commands.deeds import NOTHING_STANDS
-from agent.service.look.listing import ANSWER_S, UnwatchedModuleError, give, outcome
+from agent.service.commands.giving import ANSWER_S, UnwatchedModuleError, give, outcome
 from agent.service.work.order import Kind
 from agent.settings import ModulePlan, Plan
 from agent.store import Store

@@ -10,10 +10,11 @@ import orjson
 from agent.alarms import FEED_STALE, Life, Transition, active
 from agent.assess import SECOND, Assessment, load_assessment
 from agent.outlets import Counted, Lives, ModuleView, StandingAlarm, Summed, stale_alarm, view
-from agent.service.work.alarming import EVER_US, shadow_ends_us
+from agent.readings import EVER_US
 from agent.service.work.detecting import read_states
 from agent.service.work.hourly import Hourly
 from agent.service.work.registering import moved_signals
+from agent.service.work.watched import shadow_ends_us
 from agent.settings import Conversion, ModulePlan, Plan, UnknownModuleError
 from agent.store import Store, Summary
 

@@ -6,7 +6,7 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 
-from agent.assess import SECOND
+from agent.assess import DAY_US
 from agent.outlets import ModuleView
 from agent.outlets.shown import Display
 from agent.outlets.visit import USUAL_SPAN
@@ -23,7 +23,6 @@ from agent.service.machine.lock import is_worked_on
 from agent.settings import ModulePath, ModulePlan, Plan, span_us
 from agent.store import Store
 
-DAY_US = 86_400 * SECOND
 LEAST_KEPT_S = 2.0  # a page is shown for so long before it is made anew, however many ask for it
 KEPT_PER_S = 5  # and so many times as long as it took: watching takes a fifth of a processor at most
 

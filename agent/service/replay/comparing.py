@@ -28,6 +28,7 @@ from agent.outlets.notices.compose import OVER, STILL
 from agent.outlets.notices.form import about
 from agent.outlets.terminal.replay import LimitTried, ReplayReport
 from agent.piping import RETURN
+from agent.readings import EVER_US
 from agent.service.replay.replaying import (
     QUANTITIES,
     SUPERHEAT_ALARMS,
@@ -36,7 +37,6 @@ from agent.service.replay.replaying import (
     Replayed,
     recorded_occurrences,
 )
-from agent.service.work.alarming import EVER_US
 from agent.settings import ModulePlan, Plan
 from agent.store import Assessment, Store
 

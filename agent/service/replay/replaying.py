@@ -19,7 +19,6 @@ from agent.alarms import (
     ChangePoint,
     Condition,
     Detection,
-    Entry,
     Occurrence,
     conditions,
     occurrences,
@@ -34,16 +33,16 @@ from agent.piping import RETURN, RISE
 from agent.readings import Moved
 from agent.service.replay.remembering import Readings, RememberedHours
 from agent.service.work.detecting import Before, History, gone_over, read_states
-from agent.service.work.evaluating import Evaluation, Piece
+from agent.service.work.evaluating import Evaluation, Piece, by_readings
 from agent.service.work.hourly import Hourly
 from agent.service.work.keeping import assessable_from_us
+from agent.service.work.to_do import PIECE
 from agent.settings import Epoch, ModulePlan, Plan, correction, moved
 from agent.store import Store
 
 SUPERHEAT_ALARMS = (SUPERHEAT_LOW.name, SUPERHEAT_HIGH.name)
 QUANTITIES = (RETURN, RISE, SWING, SUBCOOLING)
-PIECE = 2880  # grid times worked on at once, as live ...
-TOGETHER = 8  # ... and so many times that where nothing is learnt meanwhile: half the time; design choice
+TOGETHER = 8  # pieces as live at once, where nothing is learnt meanwhile: half the time; design choice
 
 Progress = Callable[[float], None]  # takes the share that is done
 _BEYOND = np.array([CODE[level] for level in LEVELS])
@@ -195,22 +194,17 @@ class Replay:
             kept = self.store.detection_states(self.module_id, self.revision.id, self.from_us)
             states = read_states(kept)
         found = {}
-        for entry in on_the_grid(plan):
+        for entry in by_readings(plan):
             start = states.get(entry.name, Detection())
             found[entry.name] = occurrences(start, gone_over(entry, start, history, self.step_us))
         return found
-
-
-def on_the_grid(plan: ModulePlan) -> list[Entry]:
-    """The alarms that follow from readings, and not from when they arrive."""
-    return [entry for entry in plan.catalogue.values() if not entry.by_wall_clock]
 
 
 def recorded_occurrences(store: Store, replay: Replay) -> dict[str, list[Occurrence]]:
     """What was detected in the replay's span, by alarm, as the store has it under the current revision."""
     before = Before.read(store, replay.module_id, replay.revision.id, replay.from_us)
     found = {}
-    for name in {entry.name for entry in on_the_grid(replay.module)}:
+    for name in {entry.name for entry in by_readings(replay.module)}:
         was = [
             ChangePoint(each.grid_us, read_states({name: each.state})[name])
             for each in before.changes

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo
 import orjson
 
 from agent.alarms import Facts, Life, Line, Moment, Priority, Repeat, Telling, Transition, facts
-from agent.assess import SECOND, Assessment
+from agent.assess import HOUR_US, SECOND, Assessment
 from agent.outlets.alarm_words import acknowledged_words
 from agent.outlets.notices.ack import SECRET, AlarmId, expires_us, token
 from agent.outlets.notices.compose import NO_STRAGGLER_US, Happening, Ways, compose, past
@@ -28,7 +28,6 @@ from agent.store import OutboxEntry, Store
 EVERY = frozenset(Priority)
 GATHER_US = 20 * SECOND  # so long what is told late waits for more of its kind; design choice, no source
 GATHER_PAST_US = 300 * SECOND  # the past has time; a backlog that is caught up takes minutes
-HOUR_US = 3600 * SECOND
 
 
 class Quiet:

@@ -12,22 +12,20 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 
 from agent.alarms import Transition
-from agent.assess import SECOND, Status
+from agent.assess import DAY_US, HOUR_US, SECOND, Status
 from agent.assess.assessment import Basis
 from agent.outlets.notices.daily import HEARTBEAT_KEY, Day, ModuleDay, heartbeat, heartbeat_key
 from agent.outlets.notices.routes import Route
 from agent.outlets.shown import Display
 from agent.piping import RETURN
+from agent.readings import EVER_US
 from agent.service.look.looking import look
 from agent.service.tell.announcing import Quiet, addressed
 from agent.service.tell.delivering import Delivery
-from agent.service.work.alarming import EVER_US
 from agent.settings import Plan
 from agent.store import Store, StoreError
 
 WAKE_S = 3.0
-HOUR_US = 3600 * SECOND
-DAY_US = 24 * HOUR_US
 
 _log = logging.getLogger(__name__)
 

@@ -7,18 +7,15 @@ the notices are kept together or not at all, so that a kill in between loses and
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from agent.alarms import EVERYBODY, ROOTS, Deed, Life, Said, State, Transition
 from agent.assess import Assessment, load_assessment
+from agent.readings import EVER_US
 from agent.service.work.living import Announcer, AssessmentAt, Living, newest_line
-from agent.settings import ModulePlan
-from agent.store import AlarmState, JournalEntry, ModuleService, OutboxEntry, Store
+from agent.service.work.watched import Watched
+from agent.store import AlarmState, JournalEntry, OutboxEntry, Store
 
-if TYPE_CHECKING:
-    from agent.service.work.watched import Watched
-
-EVER_US = 2**62
 NORMAL = Life()  # of which nobody was told anything
 DETECTED = frozenset(Transition)  # the journal's lines on what was found; the others are on what was done
 
@@ -112,17 +109,3 @@ def taken_up(kept: Iterable[AlarmState], announced_us: Mapping[str, int]) -> dic
         said = {EVERYBODY: Said(since_us, at_us=since_us)}
         lives.setdefault(name, Life(standing, since_us, since_us, said=said))
     return lives
-
-
-def shadow_ends_us(
-    plan: ModulePlan, service: ModuleService, opened_us: int, first_us: int | None
-) -> int | None:
-    """When a module's alarms begin to be sent; None: they are.
-
-    ``opened_us``: since when it is watched. ``first_us``: the first grid time assessed; a backlog of the
-    time before counts from when it is watched. Of a unit that was replaced it counts from then.
-    """
-    confirmed = service.confirmed_us is not None and service.unconfirmed_us is None
-    if confirmed or not plan.shadow_us:
-        return None
-    return max(opened_us, first_us or opened_us, service.replaced_us or 0) + plan.shadow_us

@@ -31,6 +31,7 @@ from agent.assess.frames import IntArray
 from agent.readings import Span
 from agent.service.work.alarming import Alarms
 from agent.service.work.detecting import Before, Detected, History, detect_again
+from agent.service.work.evaluating import by_readings
 from agent.service.work.hourly import Hourly, Judged
 from agent.service.work.to_do import CATCH_UP_US, PIECE, Row, Work, Works
 from agent.service.work.watched import Watched
@@ -97,7 +98,7 @@ class Assessor:
         # Nothing that is kept lies in it or after it, as mostly: then what is kept need not be asked for.
         onward = progress_us is not None and stretches[0][0] == self.works.next_us(progress_us)
         from_us = stretches[0][0] if onward else self._hole_before(watched, stretches[0][0], history)
-        entries = [entry for entry in watched.plan.catalogue.values() if not entry.by_wall_clock]
+        entries = by_readings(watched.plan)
         if onward and watched.states:
             before = Before(watched.states, ())
         else:

@@ -22,7 +22,7 @@ from agent.alarms import (
 )
 from agent.assess.byhour.hours import HOUR_US
 from agent.assess.frames import IntArray
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US
 from agent.service.work.hourly import Judged
 from agent.store import DetectionChange, Store
 

@@ -10,12 +10,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from agent.alarms import conditions
+from agent.alarms import Entry, conditions
 from agent.assess import Samples, ToAssess, assess
 from agent.assess.byhour.hours import HOUR_US
 from agent.assess.frames import IntArray
 from agent.assess.stretch import Stretch
-from agent.service.work.alarming import EVER_US
+from agent.readings import EVER_US
 from agent.service.work.hourly import Hourly, cuts, epoch_at, first_grid, last_grid, piece_hours, whole_hours
 from agent.settings import Epoch, ModulePlan
 from agent.store import Hours
@@ -91,6 +91,11 @@ class Evaluation:
         if any(hour_us < unit_us < hour_us + HOUR_US for unit_us in self.hourly.units_us):
             return False
         return epoch_at(self.plan, hour_us) is epoch_at(self.plan, hour_us + HOUR_US - 1) is epoch
+
+
+def by_readings(plan: ModulePlan) -> list[Entry]:
+    """The alarms that follow from readings, and not from when they arrive."""
+    return [entry for entry in plan.catalogue.values() if not entry.by_wall_clock]
 
 
 def _key(epoch: Epoch, grid_us: IntArray) -> tuple[int, int, int]:

@@ -17,12 +17,12 @@ from agent.assess.byhour.dryness import dry_history
 from agent.assess.byhour.hours import HOUR_US
 from agent.assess.frames import IntArray
 from agent.assess.stretch import Stretch
+from agent.readings import EVER_US
 from agent.settings import Epoch, ModulePlan
 from agent.store import HourRow, Hours, JournalEntry, ModuleService
 
 MOST_BASELINES = 8  # remembered
 REPLACED = "replaced"  # in the journal: another unit stands there
-EVER_SINCE_US = -(2**62)
 
 
 class HoursKept(Protocol):
@@ -160,7 +160,7 @@ class Hourly:
 
     def unit_since(self, at_us: int) -> int:
         """Since when the unit of a time stood there; the first one since ever."""
-        return max((unit_us for unit_us in self.units_us if unit_us <= at_us), default=EVER_SINCE_US)
+        return max((unit_us for unit_us in self.units_us if unit_us <= at_us), default=-EVER_US)
 
     def _key(self, epoch: Epoch, at_us: int) -> tuple[int, int, int]:
         return epoch.from_us, at_us // DAY_US * DAY_US, self.unit_since(at_us)

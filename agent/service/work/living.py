@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import NamedTuple, Protocol
 
 import orjson
 
@@ -28,11 +28,9 @@ from agent.alarms import (
     priority,
 )
 from agent.assess import Assessment
+from agent.service.work.watched import Watched
 from agent.settings import ModulePlan
 from agent.store import JournalEntry, OutboxEntry
-
-if TYPE_CHECKING:
-    from agent.service.work.watched import Watched
 
 BY_TIME = "time"  # who ends a shelf that runs out
 

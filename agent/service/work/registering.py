@@ -10,8 +10,8 @@ import orjson
 from agent.alarms import FEED_STALE, Line, Transition, next_announced
 from agent.assess import SECOND, load_assessment
 from agent.outlets.shown import SI
-from agent.readings import Moved, Span
-from agent.service.work.alarming import DETECTED, EVER_US, Step, taken_up
+from agent.readings import EVER_US, Moved, Span
+from agent.service.work.alarming import DETECTED, Step, taken_up
 from agent.service.work.detecting import read_states
 from agent.service.work.feed import Feed
 from agent.service.work.to_do import CATCH_UP_US

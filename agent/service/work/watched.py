@@ -7,14 +7,13 @@ from dataclasses import dataclass, field
 
 from agent.alarms import Detection, Finding, Life
 from agent.assess import Assessment
-from agent.readings import Moved
-from agent.service.work.alarming import shadow_ends_us
+from agent.readings import EVER_US, Moved
 from agent.service.work.feed import Feed
 from agent.service.work.hourly import Hourly
 from agent.settings import ModulePlan
 from agent.store import ModuleService, Store
 
-NEVER_US = -(2**62)
+NEVER_US = -EVER_US
 
 
 @dataclass
@@ -65,3 +64,17 @@ class Watched:
         held = self.latest
         newer = held is not None and assessment.grid_us < held.grid_us <= edge_us
         return held if held is not None and newer else assessment
+
+
+def shadow_ends_us(
+    plan: ModulePlan, service: ModuleService, opened_us: int, first_us: int | None
+) -> int | None:
+    """When a module's alarms begin to be sent; None: they are.
+
+    ``opened_us``: since when it is watched. ``first_us``: the first grid time assessed; a backlog of the
+    time before counts from when it is watched. Of a unit that was replaced it counts from then.
+    """
+    confirmed = service.confirmed_us is not None and service.unconfirmed_us is None
+    if confirmed or not plan.shadow_us:
+        return None
+    return max(opened_us, first_us or opened_us, service.replaced_us or 0) + plan.shadow_us

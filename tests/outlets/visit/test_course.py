@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from agent.assess import AT_PROBE, Cause, Said, Status
 from agent.assess.assessment import Basis
-from agent.assess.words import CODE
+from agent.assess.mode_codes import CODE
 from agent.outlets.visit import Kept, collect
 from agent.outlets.visit.course import Course, envelope, happens, pixels, runs
 from agent.piping import RETURN, Fitness

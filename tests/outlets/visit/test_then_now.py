@@ -5,8 +5,8 @@ from itertools import product
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from agent.assess import Assessment, Cause, Quantity, Said, Status
-from agent.outlets.visit.then_now import HOUR_US, LEVER, Change, Says, Settled, hours, judged, says, then_now
+from agent.assess import HOUR_US, Assessment, Cause, Quantity, Said, Status
+from agent.outlets.visit.then_now import LEVER, Change, Says, Settled, hours, judged, says, then_now
 from agent.piping import Fitness
 
 START_US = 1_764_057_600_000_000

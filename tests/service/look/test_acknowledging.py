@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from agent.outlets.notices.ack import SECRET, AlarmId, expires_us, token
 from agent.service.commands.commanding import work_off_commands
+from agent.service.commands.giving import give
 from agent.service.look.acknowledging import Outcome, acknowledge, acknowledgeable
-from agent.service.look.listing import give
 from agent.service.machine.lock import only_agent
 from agent.service.tell.announcing import Announcer
 from agent.service.work.alarming import Alarms

@@ -5,8 +5,9 @@ import re
 import pytest
 
 from agent.alarms import Transition
+from agent.assess import DAY_US
 from agent.service.look.over import over
-from agent.service.look.pages import DAY_US, Pages
+from agent.service.look.pages import Pages
 from tests.service.site import GRACE_US, MINUTE_US, WET_K, minute, plan, told, world
 
 NAME = "superheat-low"

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from agent.alarms import CATALOGUE
-from agent.assess.words import CODE
+from agent.assess.mode_codes import CODE
 from agent.outlets.terminal.alarm_list import Happened
 from agent.outlets.visit import Course, render_brief
 from agent.outlets.visit.tables import day_rows

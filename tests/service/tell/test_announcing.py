@@ -12,7 +12,7 @@ from agent.alarms import Priority, Telling
 from agent.outlets.notices.ack import SECRET, AlarmId, expires_us
 from agent.outlets.notices.routes import Route
 from agent.service.commands.commanding import work_off_commands
-from agent.service.look.listing import give
+from agent.service.commands.giving import give
 from agent.service.tell.announcing import EVERY, GATHER_PAST_US, GATHER_US, Announcer, Quiet
 from agent.service.tell.notifying import Notifier
 from agent.service.work.alarming import Alarms

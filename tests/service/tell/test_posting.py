@@ -14,7 +14,7 @@ import pytest
 from agent.outlets.notices.alertmanager import Alertmanager
 from agent.service import now_us
 from agent.service.commands.commanding import work_off_commands
-from agent.service.look.listing import give
+from agent.service.commands.giving import give
 from agent.service.look.looking import look
 from agent.service.tell import posting
 from agent.service.tell.announcing import Announcer

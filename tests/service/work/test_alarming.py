@@ -12,7 +12,7 @@ from agent.alarms import Deed, Event, Life, StateName
 from agent.assess import SECOND
 from agent.outlets import Lives
 from agent.service.commands.commanding import work_off_commands
-from agent.service.look.listing import give
+from agent.service.commands.giving import give
 from agent.service.look.looking import look
 from agent.service.tell.announcing import Announcer
 from agent.service.work.alarming import Alarms

@@ -5,9 +5,10 @@ import pytest
 
 from agent.assess import Hour
 from agent.assess.byhour.baseline import DAY_US, usual
+from agent.readings import EVER_US
 from agent.service.commands.commanding import work_off_commands
-from agent.service.look.listing import give
-from agent.service.work.alarming import EVER_US, Alarms
+from agent.service.commands.giving import give
+from agent.service.work.alarming import Alarms
 from agent.service.work.hourly import cuts, piece_hours
 from agent.service.work.order import Kind
 from tests.service.site import START_US, STEP_US, minute, plan, told, world

@@ -1,4 +1,4 @@
-"""The modes by number, and how a state is carried through the grid."""
+"""How long ago something last held on the grid, and a last known state carried forward."""
 
 from __future__ import annotations
 
@@ -6,9 +6,6 @@ import numpy as np
 
 from agent.assess.frames import BoolArray, IntArray
 
-MODES = ("unknown", "off", "starting", "cooling", "heating", "simultaneous", "defrost", "oil_recovery")
-TRANSIENT_MODES = ("starting", "defrost", "oil_recovery")
-CODE = {mode: code for code, mode in enumerate(MODES)}
 LONG_AGO = np.iinfo(np.int64).max // 2
 
 

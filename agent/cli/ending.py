@@ -1,4 +1,4 @@
-"""Commands that show something anew until a signal ends them."""
+"""How a command that goes on is told to end: by SIGINT or SIGTERM, in place of ending the process."""
 
 from __future__ import annotations
 

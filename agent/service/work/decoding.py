@@ -1,4 +1,4 @@
-"""From the configuration to the point map: what intake decodes with, whoever listens."""
+"""What decodes the messages of a configuration: the point map that is made of it, whoever listens."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from agent.intake.refusals import KEPT_PER_MINUTE
 from agent.settings import ModulePlan, SharedPlan
 
 
-class Mapped(NamedTuple):
+class ToDecode(NamedTuple):
     """A module or shared signals, with the numbers that the signals and the modules that use them go by."""
 
     origin: ModulePlan | SharedPlan
@@ -20,7 +20,7 @@ class Mapped(NamedTuple):
 
 
 def point_map(
-    mapped: Iterable[Mapped], mapping_id: int, tolerance_us: int, kept_per_minute: int = KEPT_PER_MINUTE
+    mapped: Iterable[ToDecode], mapping_id: int, tolerance_us: int, kept_per_minute: int = KEPT_PER_MINUTE
 ) -> PointMap:
     """What decodes these. `kept_per_minute`: how many refusals are handed on with their cause."""
     every = list(mapped)
