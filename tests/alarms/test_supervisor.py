@@ -144,6 +144,29 @@ def test_a_branch_counts_as_its_compressor_mostly_ran():
         assert (known.condition is Condition.CLEAR) == (fitness.verdict == "fit"), (probe, known)
 
 
+@pytest.mark.parametrize(("ran", "verdict"), [(60, "idle"), (61, "mixed")])
+def test_a_compressor_that_ran_for_half_the_time_did_not_mostly_run(ran, verdict):
+    layout = Layout.from_mapping(shipped("two-pipe-twin-branches"))
+    this = module(layout, signals={SUPERVISOR: Signal(120 * SECOND, 30 * SECOND, step=0.1)})
+    both = [
+        replace(hour, running={"1": 120, "2": ran}, known={"1": 120, "2": 120}) for hour in by_hand("inlet_2")
+    ]
+    assert f"inlet_2 is {verdict} in cooling" in judged(this, both).facts.text
+
+
+@pytest.mark.parametrize(("open_for", "verdict"), [(0.4, "fit"), (0.5, "partial"), (0.6, "partial")])
+def test_a_pipe_counts_as_its_valves_mostly_stood(open_for, verdict):
+    """Vapour of an open subcooler's bypass comes back past the suction pipe; common practice, no source."""
+    layout = Layout.from_mapping(shipped("two-pipe-single-late-subcooler"))
+    this = module(layout, signals={SUPERVISOR: Signal(120 * SECOND, 30 * SECOND, step=0.1)})
+    part = by_hand("suction_pipe")[0].parts["cooling"]
+    part = replace(part, signals={**part.signals, "subcooler_valve": Stats(120, open_for, 0.0, 1.0, 0.1)})
+    given = [replace(hour, parts={"cooling": part}) for hour in by_hand("suction_pipe")]
+    known = judged(this, given)
+    assert f"suction_pipe is {verdict} in cooling" in known.facts.text
+    assert known.condition is (Condition.CLEAR if verdict == "fit" else Condition.BEYOND)
+
+
 def test_it_says_why_nothing_can_be_told():
     this = of()
     for given, words in ((by_hand("suction_pipe", count=3), "3 of 6 settled hours"), ([], "no steady mode")):
