@@ -167,6 +167,24 @@ def test_a_pipe_counts_as_its_valves_mostly_stood(open_for, verdict):
     assert known.condition is (Condition.CLEAR if verdict == "fit" else Condition.BEYOND)
 
 
+@pytest.mark.parametrize(
+    ("shift_k", "words", "condition"),
+    [(1.2, "1.2 K more", Condition.BEYOND), (-1.2, "1.2 K less", Condition.CLEAR)],
+)
+def test_a_shift_is_held_against_what_is_allowed_on_its_own_side(shift_k, words, condition):
+    """Return superheat here is known to -1.5 +0.8 K."""
+    this = of()
+    part = by_hand("suction_pipe")[0].parts["cooling"]
+    residuals = {
+        "suction_pipe/dew/as_is": Residual(120, 120 * shift_k, 120 * (shift_k**2 + 0.01)),
+        "suction_pipe/dew/gauge_for_absolute": Residual(120, 0.0, 1.2),
+        RETURN: Residual(120, 120 * shift_k, 120 * (shift_k**2 + 0.01)),
+    }
+    part = replace(part, residuals=residuals)
+    known = judged(this, [replace(hour, parts={"cooling": part}) for hour in by_hand("suction_pipe")])
+    assert (known.condition, words in known.facts.text) == (condition, True), known.facts.text
+
+
 def test_it_says_why_nothing_can_be_told():
     this = of()
     for given, words in ((by_hand("suction_pipe", count=3), "3 of 6 settled hours"), ([], "no steady mode")):
