@@ -15,6 +15,7 @@ from agent.piping import RETURN, Layout
 from tests.alarms.stretches import stretch
 from tests.assess.byhour.test_supervisor import hours, of, shown
 from tests.assess.world import START_US, STEP_US, module
+from tests.piping.layouts import layout as drawn
 from tests.piping.layouts import shipped
 
 ENTRY = with_supervisor(CATALOGUE, None, [SUPERVISOR])["probe-unfit"]
@@ -169,7 +170,7 @@ def test_a_pipe_counts_as_its_valves_mostly_stood(open_for, verdict):
 
 @pytest.mark.parametrize(
     ("shift_k", "words", "condition"),
-    [(1.2, "1.2 K more", Condition.BEYOND), (-1.2, "1.2 K less", Condition.CLEAR)],
+    [(1.2, "makes 1.2 K more of it", Condition.BEYOND), (-1.2, "makes 1.2 K less of it", Condition.CLEAR)],
 )
 def test_a_shift_is_held_against_what_is_allowed_on_its_own_side(shift_k, words, condition):
     """Return superheat here is known to -1.5 +0.8 K."""
@@ -183,6 +184,21 @@ def test_a_shift_is_held_against_what_is_allowed_on_its_own_side(shift_k, words,
     part = replace(part, residuals=residuals)
     known = judged(this, [replace(hour, parts={"cooling": part}) for hour in by_hand("suction_pipe")])
     assert (known.condition, words in known.facts.text) == (condition, True), known.facts.text
+
+
+def test_a_pipe_that_alone_covers_what_returns_is_relied_on():
+    """A bypass that joins after the accumulator does not return ahead of it."""
+    this = drawn(
+        "evaporator:coil probe:ahead vessel:accumulator junction:j",
+        "inlet:subcooler_bypass junction:j",
+        "junction:j transducer:p compressor:1",
+        inlets={"subcooler_bypass": {"effect": "cools"}},
+    )
+    known = judged(
+        module(this, signals={SUPERVISOR: Signal(120 * SECOND, 30 * SECOND, step=0.1)}), by_hand("ahead")
+    )
+    assert known.condition is Condition.CLEAR, known
+    assert "ahead is partial in cooling" in known.facts.text
 
 
 def test_it_says_why_nothing_can_be_told():
