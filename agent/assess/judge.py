@@ -83,7 +83,6 @@ class Judge:
                 self.switched,
                 situation,
                 situations,
-                [slice(part.where.start - back, part.where.stop) for part in self.parts],
             )
         )
         self.situation, self.situations = without_failed(

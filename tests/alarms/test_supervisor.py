@@ -15,6 +15,7 @@ from agent.piping import RETURN, Layout
 from tests.alarms.stretches import stretch
 from tests.assess.byhour.test_supervisor import hours, of, shown
 from tests.assess.world import START_US, STEP_US, module
+from tests.piping.layouts import layout as drawn
 from tests.piping.layouts import shipped
 
 ENTRY = with_supervisor(CATALOGUE, None, [SUPERVISOR])["probe-unfit"]
@@ -142,6 +143,62 @@ def test_a_branch_counts_as_its_compressor_mostly_ran():
         fitness = layout.fitness("cooling", dict.fromkeys(layout.valves, False), ["1"])[probe]
         known = judged(this, by_hand(probe))
         assert (known.condition is Condition.CLEAR) == (fitness.verdict == "fit"), (probe, known)
+
+
+@pytest.mark.parametrize(("ran", "verdict"), [(60, "idle"), (61, "mixed")])
+def test_a_compressor_that_ran_for_half_the_time_did_not_mostly_run(ran, verdict):
+    layout = Layout.from_mapping(shipped("two-pipe-twin-branches"))
+    this = module(layout, signals={SUPERVISOR: Signal(120 * SECOND, 30 * SECOND, step=0.1)})
+    both = [
+        replace(hour, running={"1": 120, "2": ran}, known={"1": 120, "2": 120}) for hour in by_hand("inlet_2")
+    ]
+    assert f"inlet_2 is {verdict} in cooling" in judged(this, both).facts.text
+
+
+@pytest.mark.parametrize(("open_for", "verdict"), [(0.4, "fit"), (0.5, "partial"), (0.6, "partial")])
+def test_a_pipe_counts_as_its_valves_mostly_stood(open_for, verdict):
+    """Vapour of an open subcooler's bypass comes back past the suction pipe; common practice, no source."""
+    layout = Layout.from_mapping(shipped("two-pipe-single-late-subcooler"))
+    this = module(layout, signals={SUPERVISOR: Signal(120 * SECOND, 30 * SECOND, step=0.1)})
+    part = by_hand("suction_pipe")[0].parts["cooling"]
+    part = replace(part, signals={**part.signals, "subcooler_valve": Stats(120, open_for, 0.0, 1.0, 0.1)})
+    given = [replace(hour, parts={"cooling": part}) for hour in by_hand("suction_pipe")]
+    known = judged(this, given)
+    assert f"suction_pipe is {verdict} in cooling" in known.facts.text
+    assert known.condition is (Condition.CLEAR if verdict == "fit" else Condition.BEYOND)
+
+
+@pytest.mark.parametrize(
+    ("shift_k", "words", "condition"),
+    [(1.2, "makes 1.2 K more of it", Condition.BEYOND), (-1.2, "makes 1.2 K less of it", Condition.CLEAR)],
+)
+def test_a_shift_is_held_against_what_is_allowed_on_its_own_side(shift_k, words, condition):
+    """Return superheat here is known to -1.5 +0.8 K."""
+    this = of()
+    part = by_hand("suction_pipe")[0].parts["cooling"]
+    residuals = {
+        "suction_pipe/dew/as_is": Residual(120, 120 * shift_k, 120 * (shift_k**2 + 0.01)),
+        "suction_pipe/dew/gauge_for_absolute": Residual(120, 0.0, 1.2),
+        RETURN: Residual(120, 120 * shift_k, 120 * (shift_k**2 + 0.01)),
+    }
+    part = replace(part, residuals=residuals)
+    known = judged(this, [replace(hour, parts={"cooling": part}) for hour in by_hand("suction_pipe")])
+    assert (known.condition, words in known.facts.text) == (condition, True), known.facts.text
+
+
+def test_a_pipe_that_alone_covers_what_returns_is_relied_on():
+    """A bypass that joins after the accumulator does not return ahead of it."""
+    this = drawn(
+        "evaporator:coil probe:ahead vessel:accumulator junction:j",
+        "inlet:subcooler_bypass junction:j",
+        "junction:j transducer:p compressor:1",
+        inlets={"subcooler_bypass": {"effect": "cools"}},
+    )
+    known = judged(
+        module(this, signals={SUPERVISOR: Signal(120 * SECOND, 30 * SECOND, step=0.1)}), by_hand("ahead")
+    )
+    assert known.condition is Condition.CLEAR, known
+    assert "ahead is partial in cooling" in known.facts.text
 
 
 def test_it_says_why_nothing_can_be_told():

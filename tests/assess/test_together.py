@@ -82,8 +82,9 @@ def test_a_silent_one_stays_silent_beside_a_lively_one():
             assert records(of, stretch) == records(of, assess(*each, STEP_US))
 
 
-def test_how_fine_a_signal_is_is_told_by_its_own_readings_alone():
-    """Of a probe whose step nobody stated, one figure between two degrees shows that it is fine."""
+def test_how_fine_a_signal_is_is_told_by_the_figure_at_which_it_stands():
+    """Of a probe whose step nobody stated, one figure between two degrees shows that it is fine; an earlier
+    one does not, which an assessment a little later could no longer see."""
     of = module(signals=HIGH | {"suction_pipe": replace(THERMISTOR, step=0.0)})
     grid_us = grid(120)[-1:]
     day = samples(of, int(grid_us[0]), since_us=int(grid_us[0]) - of.lookback_us)
@@ -91,9 +92,9 @@ def test_how_fine_a_signal_is_is_told_by_its_own_readings_alone():
         time_us, value = day[name]
         day[name] = Samples(time_us, value + of.signals[name].step * (np.arange(len(value)) % 7))
     time_us = day["suction_pipe"].time_us
+    between = np.full(len(time_us), 9.3)
     whole = np.full(len(time_us), 9.0)
-    between = whole.copy()
-    between[:3] = 9.3
+    whole[:3] = 9.3
     fine, not_fine = (
         ToAssess(of, grid_us, day | {"suction_pipe": Samples(time_us, value)}) for value in (between, whole)
     )

@@ -207,8 +207,7 @@ def _frozen(book: _Book, scene: Scene, name: str) -> None:
     """It stands still to the last digit for an hour of running, while others of the module move."""
     value = scene.frames[name].value
     still = unchanged_us(value, scene.grid_us) >= STILL_US
-    for history in scene.histories:
-        still[history] &= is_fine(scene.module, name, value[history])
+    still &= is_fine(scene.module, name, value)
     still &= held_us(_flows(scene, name), scene.grid_us) >= STILL_US
     if not still.any():
         return
@@ -223,18 +222,21 @@ def _frozen(book: _Book, scene: Scene, name: str) -> None:
         book.say(name, frozen & (value == shown), Failure(Kind.FROZEN, text))
 
 
-def is_fine(module: Module, name: str, value: FloatArray) -> bool:
-    """Whether a signal is so fine that on a running machine it never stands still for an hour.
+def is_fine(module: Module, name: str, value: FloatArray) -> BoolArray:
+    """Whether a signal that stands at ``value`` is so fine that it never does for an hour of running.
 
-    Where nobody stated its step, only a value that is not a whole degree of either scale shows that it is.
+    Where nobody stated its step, only a value that is not a whole degree of either scale shows that it is;
+    what it read before it stood still may lie further back than an assessment reaches.
     """
     signal = module.signals[name]
     if not module.is_fine(name) or signal.step > 0:
-        return module.is_fine(name)
+        return np.full(value.shape, module.is_fine(name))
     if name in (module.layout.suction_transducer, module.layout.discharge_transducer):
-        return False
-    there = value[~np.isnan(value)]
-    return all(bool((np.abs(each - np.round(each)) > 1e-3).any()) for each in (2 * there, 1.8 * there))
+        return np.zeros(value.shape, bool)
+    fine: BoolArray = np.logical_and.reduce(
+        [np.abs(each - np.round(each)) > 1e-3 for each in (2 * value, 1.8 * value)]
+    )
+    return fine
 
 
 def _had_to_move(scene: Scene, name: str) -> BoolArray:

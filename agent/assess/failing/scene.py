@@ -40,7 +40,6 @@ class Scene:
     switched: BoolArray  # a valve or a compressor, a short while ago
     situation: IntArray
     situations: Sequence[tuple[Situation, Choices]]
-    histories: Sequence[slice] = (slice(None),)  # of modules that are assessed together, each one's own
 
     @cached_property
     def place(self) -> dict[str, str]:

@@ -354,8 +354,27 @@ def test_any_cutting_of_the_time_gives_the_same_with_failures(seed):
         readings[name] = Samples(time_us, value)
     last_us = healthy.span_us(readings)[1]
     times_us = np.arange(START_US, last_us, STEP_US)
-    whole = list(assess(of, times_us, readings, STEP_US).records({}, ()))
     cuts = np.sort(rng.choice(np.arange(1, len(times_us)), 6, replace=False))
+    assert in_pieces(of, readings, times_us, cuts) == list(
+        assess(of, times_us, readings, STEP_US).records({}, ())
+    )
+
+
+@pytest.mark.parametrize("stands_c", [8.0, 8.3])
+def test_any_cutting_of_the_time_gives_the_same_where_no_step_is_stated(stands_c):
+    """A probe moves in tenths and then stands for hours: what it showed before lies beyond the lookback."""
+    of = module(signals=MORE | {"suction_pipe": replace(THERMISTOR, step=0.0)})
+    times_us = grid(360)
+    pipe = {"suction_pipe": lambda m: stands_c if m >= 0 else stands_c + 0.1 * (m % 2)}
+    readings = samples(of, int(times_us[-1]), **(HOT | pipe))
+    stretch = assess(of, times_us, readings, STEP_US)
+    cuts = np.arange(10, len(times_us), 97)
+    assert in_pieces(of, readings, times_us, cuts) == list(stretch.records({}, ()))
+    assert failed(stretch) == ({} if stands_c == 8.0 else {"suction_pipe": {"frozen"}})
+
+
+def in_pieces(of, readings, times_us, cuts):
+    """The records of grid times that are assessed piece by piece, from the readings of the lookback only."""
     pieces = []
     for piece in np.split(times_us, cuts):
         first = piece[0] - of.lookback_us
@@ -364,4 +383,4 @@ def test_any_cutting_of_the_time_gives_the_same_with_failures(seed):
             for name, (t, v) in readings.items()
         }
         pieces += list(assess(of, piece, known, STEP_US).records({}, ()))
-    assert pieces == whole
+    return pieces
