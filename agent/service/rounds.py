@@ -9,12 +9,8 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable, Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass, field
 
-import orjson
-
-from agent.alarms import FEED_STALE
 from agent.outlets import Lives, Metrics, ModuleView, alarm_messages, assessment_message, stale_alarm, view
 from agent.outlets.shown import Display
 from agent.service.commands.commanding import work_off_commands
@@ -24,7 +20,7 @@ from agent.service.work.assessing import Assessor
 from agent.service.work.to_do import Work
 from agent.service.work.watched import NEVER_US, Watched
 from agent.settings import ModulePath, Plan
-from agent.store import JournalEntry, Store, StoreError
+from agent.store import Store, StoreError
 
 AT_ONCE = 64  # modules whose steps are begun together: bounds the memory
 
@@ -93,7 +89,7 @@ class Rounds:
     def _turn(self, each: Watched, work: Work | None, *, is_due: bool) -> None:
         """One module's work, and what of it goes out; where it fails, the other modules still have theirs."""
         try:
-            self._look_at_feed(each)
+            self.alarms.look_at_feed(each, self.clock(), self.unconnected_us())
             if is_due:
                 fresh = self.assessor.work_off(each, self.clock(), work)
                 self.metrics.count_assessed(each.plan.path, fresh, self.plan.settings.assess.step_s)
@@ -135,37 +131,3 @@ class Rounds:
         alarms = alarm_messages(prefix, shown, each.plan.catalogue)
         for message in filter(None, [assessment_message(prefix, shown), *alarms]):
             self.publish(message.topic, message.payload)
-
-    def _look_at_feed(self, each: Watched) -> None:
-        before = copy(each.feed)
-        line = each.feed.judge(self.clock(), self.unconnected_us(), each.latest)
-        if line is None:
-            return
-        body = {
-            "since_us": line.since_us,
-            "priority": FEED_STALE.priority,
-            "cause": each.feed.cause,
-            "text": each.feed.text,
-        }
-        entry = JournalEntry(
-            each.module_id,
-            FEED_STALE.name,
-            line.event_us,
-            line.event_us,
-            line.transition,
-            orjson.dumps(body).decode(),
-        )
-        try:
-            step = self.alarms.step(each, self.clock(), each.latest, lambda _: each.latest, journal=[entry])
-            self.store.finish(
-                each.module_id,
-                each.revision_id,
-                [],
-                journal=step.journal,
-                notices=step.notices,
-                alarm_states=step.alarm_states,
-            )
-        except StoreError:
-            each.feed.take_back(before)  # told again in the next round
-            raise
-        each.lives |= step.lives

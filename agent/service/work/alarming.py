@@ -7,14 +7,17 @@ the notices are kept together or not at all, so that a kill in between loses and
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from copy import copy
 from typing import NamedTuple
 
-from agent.alarms import EVERYBODY, ROOTS, Deed, Life, Said, State, Transition
+import orjson
+
+from agent.alarms import EVERYBODY, FEED_STALE, ROOTS, Deed, Life, Said, State, Transition
 from agent.assess import Assessment, load_assessment
 from agent.readings import EVER_US
 from agent.service.work.living import Announcer, AssessmentAt, Living, newest_line
 from agent.service.work.watched import Watched
-from agent.store import AlarmState, JournalEntry, OutboxEntry, Store
+from agent.store import AlarmState, JournalEntry, OutboxEntry, Store, StoreError
 
 NORMAL = Life()  # of which nobody was told anything
 DETECTED = frozenset(Transition)  # the journal's lines on what was found; the others are on what was done
@@ -86,15 +89,46 @@ class Alarms:
             return
         step = self.step(watched, now_us, watched.latest, lambda at_us: self._assessment_at(watched, at_us))
         if step.lives:
-            self.store.finish(
-                watched.module_id,
-                watched.revision_id,
-                [],
-                journal=step.journal,
-                notices=step.notices,
-                alarm_states=step.alarm_states,
-            )
-            watched.lives |= step.lives
+            self._write(watched, step)
+
+    def look_at_feed(self, watched: Watched, now_us: int, unconnected_us: int | None) -> None:
+        """Judge whether readings come as they should; as for `Feed.judge`. Raises StoreError."""
+        before = copy(watched.feed)
+        line = watched.feed.judge(now_us, unconnected_us, watched.latest)
+        if line is None:
+            return
+        feed = watched.feed
+        body = {
+            "since_us": line.since_us,
+            "priority": FEED_STALE.priority,
+            "cause": feed.cause,
+            "text": feed.text,
+        }
+        entry = JournalEntry(
+            watched.module_id,
+            FEED_STALE.name,
+            line.event_us,
+            line.event_us,
+            line.transition,
+            orjson.dumps(body).decode(),
+        )
+        latest = watched.latest
+        try:
+            self._write(watched, self.step(watched, now_us, latest, lambda _: latest, journal=[entry]))
+        except StoreError:
+            feed.take_back(before)  # told again in the next round
+            raise
+
+    def _write(self, watched: Watched, step: Step) -> None:
+        self.store.finish(
+            watched.module_id,
+            watched.revision_id,
+            [],
+            journal=step.journal,
+            notices=step.notices,
+            alarm_states=step.alarm_states,
+        )
+        watched.lives |= step.lives
 
     def _assessment_at(self, watched: Watched, at_us: int) -> Assessment | None:
         kept = self.store.assessments(watched.module_id, at_us, at_us)
