@@ -21,8 +21,9 @@ PROBE_DRIFT = Entry(
     ),
     consequence="Superheat and differences made with the one that drifts are wrong by as much.",
     first_response=(
-        "After a night of standing hold a reference thermometer, or a gauge, to both; look at clamp, paste "
-        "and insulation, and whether something warms one of them: sun, heater, neighbour."
+        "Isolated, after a night of standing, hold a reference thermometer to both; of pressures, have a "
+        "gauge compared (it opens the circuit: for certified people only). Look at clamp, paste and "
+        "insulation, and whether something warms one of them: sun, heater, neighbour."
     ),
     priority=Priority.MEDIUM,
     limits=Limits(limit_k=None, second_best_k=None, deadband_k=0.0, on_delay_s=0, off_delay_s=0),

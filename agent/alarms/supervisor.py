@@ -39,9 +39,9 @@ def with_supervisor(
             "the wrong pressure or line."
         ),
         first_response=(
-            "Look on site where the probe is clamped and what joins ahead of it; for a pressure, compare "
-            "with a gauge at rest: either side may have its reference wrong; until that is settled, do not "
-            "go by the site's figure."
+            "Look on site where the probe is clamped and what joins ahead of it; a pressure is compared "
+            "with a gauge at rest, by certified people: either side may have its reference wrong; until that "
+            "is settled, do not go by the site's figure."
         ),
         by_hour=True,
     )

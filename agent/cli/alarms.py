@@ -79,7 +79,16 @@ def alarms(
         print_json(alarms_mapping(views, past, load))
     else:
         console, display = Console(highlight=False), display_of(plan)
-        console.print(render_alarms(views, now, runs=runs, advice=module is not None, display=display))
+        console.print(
+            render_alarms(
+                views,
+                now,
+                runs=runs,
+                advice=module is not None,
+                refrigerants={each.module.refrigerant for each in modules},
+                display=display,
+            )
+        )
         if past is not None:
             console.print(render_happened(past, display))
         if load is not None:

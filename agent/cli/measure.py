@@ -94,9 +94,10 @@ def measure(
 ) -> None:
     """Keep what was measured by hand at MODULE, and compare it with the telemetry of that minute.
 
-    A clamp ahead of an inlet and one after it, within 10 minutes, tell on which side of it probes sit. Exit
-    code 0: it agrees, or it cannot be told; 1: something differs, or the reading was refused; 2: usage or
-    configuration.
+    Before a clamp: pressure, heat, fans, electricity; isolate first. A gauge opens the circuit: it is for
+    certified people. A clamp ahead of an inlet and one after it, within 10 minutes, tell on which side of it
+    probes sit. Exit code 0: it agrees, or it cannot be told; 1: something differs, or the reading was
+    refused; 2: usage or configuration.
     """
     plan = plan_of(config)
     found = module_of(plan, module)

@@ -23,13 +23,13 @@ svg.piping { max-width: 100%; height: auto }
 .piping .letter { font-size: 12px; font-weight: bold; text-anchor: middle }
 .piping .pipe { fill: none; stroke: #16202b; stroke-width: 3 }
 .piping .still { stroke: #7d8791; stroke-width: 2; stroke-dasharray: 3 5 }
-.piping .high_side { stroke: #b3261e; stroke-width: 8 }
+.piping .high_side { stroke: #8c1d2f; stroke-width: 8 }
 .piping .core { fill: none; stroke: #ffffff; stroke-width: 3 }
 .piping .shape { fill: #ffffff; stroke: #16202b; stroke-width: 2 }
 .piping .dot, .piping .arrow { fill: #16202b }
-.piping .fit { fill: #146c2e; font-weight: bold }
+.piping .fit { fill: #1d6439; font-weight: bold }
 .piping .partial, .piping .unproven, .piping .mixed { fill: #7a4b00 }
-.piping .high { fill: #b3261e }
+.piping .high { fill: #8c1d2f }
 .piping .idle { fill: #55606b }
 @media screen and (prefers-color-scheme: dark) {
   .piping text { fill: #e8edf2 }
@@ -38,11 +38,11 @@ svg.piping { max-width: 100%; height: auto }
   .piping .pipe, .piping .shape { stroke: #e8edf2 }
   .piping .still { stroke: #8b96a1 }
   .piping .core { stroke: #12181f }
-  .piping .high_side { stroke: #ff8a80 }
+  .piping .high_side { stroke: #f29a96 }
   .piping .dot, .piping .arrow { fill: #e8edf2 }
   .piping .fit { fill: #7fdc98 }
   .piping .partial, .piping .unproven, .piping .mixed { fill: #ffc766 }
-  .piping .high { fill: #ff8a80 }
+  .piping .high { fill: #f29a96 }
 }
 """
 LEGEND = (

@@ -29,7 +29,7 @@ _LABELS: dict[str, str | Iterable[str]] = {
     "high side",
     "side": ("below", "above"),
     "route": "a route's name, or `alertmanager`",
-    "work": "what was tried: `store`, `assess` or `commands`",
+    "work": "what was tried: `store`, `assess`, `commands` or `keeping`",
     "alarm": CATALOGUE,
     "priority": Priority,
     "state": [name for name in StateName if name is not StateName.NORMAL],
@@ -80,6 +80,7 @@ def _families() -> Iterator[Metric]:
     collector = Metrics(lambda: 0, 0, {"version": "", "coolprop": ""})
     counts = dict.fromkeys(("connects", "disconnects", "sessions_lost", "callback_errors"), 0)
     collector.ask(lambda: SimpleNamespace(connected=True, oldest_unacknowledged_us=0, **counts))
+    collector.ask_kept(lambda: 0)
     yield from collector.collect()
 
 

@@ -50,6 +50,7 @@ NOT_RUN: Mapping[str, str] = {
     r"(useradd|sudo|install|chown) .*": "makes users and folders of the machine, as root",
     r"(mkdir -m|printf|chmod) .*deploy/secrets.*": "makes secrets for containers, as root",
     r"mosquitto -c mosquitto\.conf": "holds the machine's paths; tests/deploy/test_broker.py runs the file",
+    r"python -m tests\.published": "takes nothing; tests/published checks the rows that it prints",
     r"python -m tests\.reference": "writes the checkout; tests/reference makes every page",
 }
 # These take minutes or hours: what they are given is parsed by their own parser.

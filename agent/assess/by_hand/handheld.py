@@ -43,8 +43,8 @@ LOOK_AT_CLAMP = (
     "place or its point is wrong."
 )
 LOOK_AT_GAUGE = (
-    "Gauge for absolute? Another port? Measure once more; if it stays, the transducer, its place or its "
-    "point is wrong."
+    "Gauge for absolute? Another port? Have it measured once more, by certified people; if it stays, the "
+    "transducer, its place or its point is wrong."
 )
 LOOK_AT_POINTS = (
     "Measure beside {like} too: if that reads like {probe}, the two points are exchanged and the layout is "

@@ -17,7 +17,8 @@ from agent.thermo import REFRIGERANTS
 
 LOOK_UNIT = "the unit that the gateway sends, and the signal's unit in the configuration"
 LOOK_REFERENCE = (
-    "the transducer's data sheet and the signal's reference; with the module at rest, compare with a gauge"
+    "the transducer's data sheet and the signal's reference; with the module at rest, have it compared "
+    "with a gauge by certified people"
 )
 LOOK_POINTS = "the points in the mapping, then the wiring and where the probes are clamped"
 LOOK_TRANSDUCERS = "the points in the mapping, then the wiring of the transducers"

@@ -99,11 +99,13 @@ def render_alarms(
     *,
     runs: bool = True,
     advice: bool = False,
+    refrigerants: Iterable[str] = (),
     display: Display = SI,
 ) -> RenderableType:
     """The alarms that are not normal, module by module.
 
-    ``runs``: an agent works on the store. ``advice``: with the first response to each that stands.
+    ``runs``: an agent works on the store. ``advice``: with the first response to each that stands;
+    ``refrigerants``: of these modules.
     """
     found = [(view, alarms) for view, alarms in listed(views) if alarms or unraised(view)]
     known = [each for _, alarms in found for each in alarms if each.life.since_us is not None]
@@ -122,7 +124,7 @@ def render_alarms(
     lines = [head, Text(words, style="bold red")] if words else [head]
     blocks = [_module(view, alarms, advice, display) for view, alarms in found]
     if advice and blocks:
-        blocks.append(Padding(Text(short_caution(())), (1, 0, 0, 0)))
+        blocks.append(Padding(Text(short_caution(refrigerants)), (1, 0, 0, 0)))
     return Group(*lines, *blocks)
 
 

@@ -21,10 +21,10 @@ if TYPE_CHECKING:
 COLOURS = {
     "ink": "#16202b",
     "faint": "#7d8791",
-    "line": "#0b5394",
-    "band": "#9fc5e8",
-    "apart": "#b45f06",
-    "alarm": "#b3261e",
+    "line": "#174f7a",
+    "band": "#abc9dd",
+    "apart": "#a3560f",
+    "alarm": "#8c1d2f",
     "rule": "#c9d0d6",
 }
 INK, FAINT, LINE, BAND, APART, ALARM, RULE = COLOURS.values()

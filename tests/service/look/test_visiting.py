@@ -224,7 +224,7 @@ def test_letters_of_the_figures_are_text(flooded):
 
 def test_colours_follow_the_page(flooded):
     figure = render_brief(flooded).partition('class="figure wide days"')[2].partition("</svg>")[0]
-    assert "var(--line, #0b5394)" in figure and "var(--ink, #16202b)" in figure
+    assert "var(--line, #174f7a)" in figure and "var(--ink, #16202b)" in figure
     bare = re.sub(r"var\(--\w+, #[0-9a-f]{6}\)", "", figure)
     assert not re.findall(
         r"#[0-9a-f]{6}\b(?!\))", re.sub(r'(id|href|clip-path)="[^"]*"|url\([^)]*\)', "", bare)
