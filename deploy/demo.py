@@ -26,7 +26,8 @@ ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / ".demo"
 CONFIG = ROOT / "config" / "demo.yaml"
 BROKER_PORT, METRICS_PORT = 18830, 9464  # as in config/demo.yaml
-METRICS = f"http://127.0.0.1:{METRICS_PORT}/metrics"
+PAGE = f"http://127.0.0.1:{METRICS_PORT}/"
+METRICS = f"{PAGE}metrics"
 PATIENCE_S = 60
 OLD_S = 180  # the slowest module of the invented site is polled every two minutes
 
@@ -51,7 +52,7 @@ def main() -> int:
             feed += ["--truth", str(FOLDER / "truth.csv")]
             running.enter_context(process("feed", *feed))
             print("An invented site plays its last 24 hours, then goes on live.")
-            print(f"Metrics at {METRICS}; store and logs in {FOLDER}; Ctrl-C ends it.", flush=True)
+            print(f"Status page at {PAGE}; store and logs in {FOLDER}; Ctrl-C ends it.", flush=True)
             wait_for_backlog(agent)
             watch(seconds)
             summary()

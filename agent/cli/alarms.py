@@ -27,10 +27,10 @@ from agent.cli.telling import told
 from agent.outlets import (
     alarms_mapping,
     is_unacknowledged,
+    is_unwatched,
     render_alarms,
     render_happened,
     render_rates,
-    silent_for,
 )
 from agent.service import (
     Kind,
@@ -93,7 +93,7 @@ def alarms(
             console.print(render_happened(past, display))
         if load is not None:
             console.print(render_rates(load, since, display))
-    sys.exit(int(is_unacknowledged(views) or silent_for(views, now) is not None))
+    sys.exit(int(is_unacknowledged(views) or is_unwatched(views, now)))
 
 
 @main.command()
@@ -117,7 +117,7 @@ def ack(module: str, alarm: str, config: Path, by: str, note: str | None, reset:
 @config_option()
 @_by
 @click.option("--for", "span", type=Span(), help="How long, such as 8h; at most 31d.")
-@click.option("--why", type=Words(), metavar="TEXT", help="The reason.")
+@click.option("--why", type=Words(), metavar="TEXT", help="The reason; needed, unless --end.")
 @click.option("--end", is_flag=True, help="Take it off the shelf now.")
 def shelve(
     module: str, alarm: str, config: Path, by: str, span: int | None, why: str | None, end: bool

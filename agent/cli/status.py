@@ -22,7 +22,7 @@ from agent.cli.shared import (
     show_no_hours,
     store_of,
 )
-from agent.outlets import ModuleView, as_mapping, evidence_mapping, render, render_evidence, silent_for
+from agent.outlets import ModuleView, as_mapping, evidence_mapping, is_unwatched, render, render_evidence
 from agent.outlets.shown import SI
 from agent.service import evidence, now_us
 from agent.settings import ModulePlan, Plan
@@ -103,9 +103,9 @@ def _watch(plan: Plan, module: ModulePlan | None) -> None:
 
 
 def _exit_code(views: list[ModuleView]) -> int:
-    """1 where an alarm stands, or nothing is assessed any more."""
-    return int(any(view.alarms for view in views) or silent_for(views, now_us()) is not None)
+    """1 where an alarm stands, or nothing is assessed up to now."""
+    return int(any(view.alarms for view in views) or is_unwatched(views, now_us()))
 
 
 def _notes(plan: Plan) -> list[str]:
-    return [f"metrics at {plan.settings.http.origin}/metrics"]
+    return [f"status page at {plan.settings.http.origin}/"]

@@ -104,8 +104,8 @@ class Keeper:
         detail = "a payload on a topic that no signal is mapped to; map it, or ignore it"
         if name:
             detail = (
-                f"the record {name[:60]} on a topic and name that no signal is mapped to; map it, or narrow "
-                "the subscription"
+                f"the record {name[:60]} on a topic and name that no signal is mapped to; map it, or "
+                "ignore it"
             )
         refusal = self.refusal(message, UNMAPPED, detail)
         if refusal is not None:

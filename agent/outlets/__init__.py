@@ -37,7 +37,7 @@ from agent.outlets.terminal.listening import listen_progress, render_heard
 from agent.outlets.terminal.listening_data import heard_mapping
 from agent.outlets.terminal.replay import render_replay
 from agent.outlets.terminal.replay_data import replay_mapping
-from agent.outlets.terminal.status import render, silent_for
+from agent.outlets.terminal.status import is_unwatched, render
 from agent.outlets.terminal.summaries import Counted, Summed, summary_rows
 from agent.outlets.view import Lives, ModuleView, StandingAlarm, stale_alarm, view
 
@@ -91,7 +91,7 @@ __all__ = [
     "render_identity",
     "listen_progress",
     "render_heard",
-    "silent_for",
+    "is_unwatched",
     "stale_alarm",
     "status_topic",
     "view",

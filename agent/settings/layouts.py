@@ -21,6 +21,9 @@ def load_layout(path: Path) -> Layout:
     return _read_layout(path)[0]
 
 
+NO_LAYOUTS = "; there is none: copy config/layouts of Dewline there, or name that folder by `layouts:`"
+
+
 class Layouts:
     """The layouts of one folder. ``findings`` holds what is wrong in their files."""
 
@@ -39,8 +42,8 @@ class Layouts:
                 self.wrong((*where, "layout"), f"no layout file may be called {name}: {file}; rename it")
             return _unknown_layout(tuple(compressors_named(signals)))
         if not file.is_file():
-            there = (other.stem for other in file.parent.glob("*.yaml"))
-            self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there)}")
+            there = [other.stem for other in file.parent.glob("*.yaml")]
+            self.wrong((*where, "layout"), f"no layout file {file}{meant(name, there) or NO_LAYOUTS}")
             return None
         if name not in self._read:
             self._read[name] = self._from(file)

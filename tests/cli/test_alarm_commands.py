@@ -58,9 +58,9 @@ def test_the_list_says_what_stands_in_which_state_and_since_when(wet):
     )
 
 
-def test_the_list_of_a_module_without_alarms_is_empty_and_fine(wet):
+def test_the_list_of_a_module_that_nobody_has_assessed_is_empty_and_not_fine(wet):
     done = dewline("alarms", "two/m2", "--all", "-c", wet)
-    assert done.exit_code == 0
+    assert done.exit_code == 1
     assert "no alarm" in done.stdout and "nothing happened to any alarm in that time" in done.stdout
 
 

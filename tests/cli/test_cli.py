@@ -284,7 +284,7 @@ def test_run_ends_well_without_a_broker_and_leaves_a_store(tmp_path):
         assert started.wait(30) == 0, log.read_text()
     assert "Traceback" not in log.read_text()
     done = dewline("status", "-c", path)
-    assert done.exit_code == 0 and "nothing assessed yet" in done.stdout
+    assert done.exit_code == 1 and "nothing assessed yet" in done.stdout
 
 
 @pytest.mark.parametrize("command", [("run",), ("status", "--watch")])

@@ -129,7 +129,7 @@ def test_beside_a_running_agent(tmp_path):
             r"DIFFERS suction_pipe at hill-house/one/m1: 9\.0 degC by hand, 11\.\d degC by telemetry: 2\.\d "
             r"K more than by hand, beyond the ±0\.8 K that both instruments explain\. Clamp tight, "
             r"insulated, ten pipe diameters from a joint\? .* Kept as reading 2; "
-            r"`dewline measure one/m1 --withdraw 2` "
+            r"`dewline measure one/m1 --withdraw 2 --by NAME --why TEXT` "
             r"takes it back\.",
             words(done.stdout),
         )

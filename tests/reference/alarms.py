@@ -34,8 +34,10 @@ def _link(entry: Entry) -> str:
 
 
 def _priority(entry: Entry) -> str:
-    """The one that it has; and the one where the evidence leaves no doubt."""
-    return f"{entry.priority}, or {entry.urgent}" if entry.urgent else str(entry.priority)
+    """The one that it has; the one where the evidence leaves no doubt; and low, where it says so itself."""
+    low = ["low"] if "priority" in entry.raised_when and " low " in entry.raised_when else []
+    *others, last = [*low, str(entry.priority), *filter(None, [entry.urgent])]
+    return f"{', '.join(others)} or {last}" if others else last
 
 
 def _section(entry: Entry) -> str:

@@ -208,7 +208,7 @@ NAMES = {
         "unknown-layout-of-two-modules.yaml:24:20: no layout file ../../../config/layouts/two-pipe-twin-lat.yaml; did you mean 'two-pipe-twin-late'?",
     ],
     "no-folder-of-layouts": [
-        "no-folder-of-layouts.yaml:23:20: no layout file nowhere/two-pipe-twin-late.yaml",
+        "no-folder-of-layouts.yaml:23:20: no layout file nowhere/two-pipe-twin-late.yaml; there is none: copy config/layouts of Dewline there, or name that folder by `layouts:`",
     ],
     "unknown-signal-set": [
         "unknown-signal-set.yaml:23:52: no signal set 'poled'; did you mean 'polled'?",

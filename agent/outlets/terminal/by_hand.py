@@ -108,7 +108,7 @@ def render_answer(
     for each in follows:
         lines += [Text(""), _verdict(each), Text(display.words(_sentence(each.text)))]
         lines += [Text(display.words(each.advice))] if each.advice else []
-    back = f"`dewline measure {path.local} --withdraw {this.id}` takes it back"
+    back = f"`dewline measure {path.local} --withdraw {this.id} --by NAME --why TEXT` takes it back"
     kept = f"Kept as reading {this.id}; {back}."
     return Group(*lines, Text(""), Text(kept, style="dim"))
 

@@ -58,6 +58,11 @@ def silent_for(views: Sequence[ModuleView], now_us: int) -> int | None:
     return now_us - newest_us if newest_us is not None and now_us - newest_us > SILENT_US else None
 
 
+def is_unwatched(views: Sequence[ModuleView], now_us: int) -> bool:
+    """Whether nothing is assessed up to now: not any more, or not yet."""
+    return silent_for(views, now_us) is not None or not any(view.assessment for view in views)
+
+
 def watch_words(views: Sequence[ModuleView], now_us: int, runs: bool) -> str:
     """That no agent runs, or that it has not come up to now; empty where what is shown is of now."""
     newest_us = max((view.assessment.grid_us for view in views if view.assessment), default=None)

@@ -56,4 +56,6 @@ def _unknown(name: str, plan: Plan | None, layouts: Path, there: dict[str, Path]
     said = meant(name, [*known, *ends])
     if "did you mean" in said:
         return f"{what}{where}{said}"
-    return f"{what}{where}{meant(name, known) or '; there is no layout file'}"
+    return (
+        f"{what}{where}{meant(name, known) or '; there is no layout file: name one by its path, or -c FILE'}"
+    )
