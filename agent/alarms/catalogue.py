@@ -34,10 +34,10 @@ SUPERHEAT_LOW = Entry(
     ),
     first_response=(
         "See which indoor units call and how far their expansion valves stand open; look whether their fans "
-        "turn and their filters are clean. At the module: how cold the compressor's shell is and up to where "
-        "the accumulator is; what the bypass valve does, and whether its pipe is hot though it is told shut; "
-        "with a clamp (fit it only with the unit isolated: some pipes burn) the temperature beside the probe "
-        "that was used."
+        "turn and their filters are clean. At the module, touching nothing: whether the compressor's shell "
+        "sweats or frosts, and up to where the accumulator does; what the bypass valve does; with a clamp "
+        "(fitted only with the unit isolated: some pipes burn; read when it runs again) the temperature "
+        "beside the probe that was used, and on the bypass pipe, which is hot where it leaks."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,

@@ -38,8 +38,8 @@ DISCHARGE_SUPERHEAT_LOW = Entry(
     consequence="Liquid thins the oil and can break the compressor, whatever a suction probe shows.",
     first_response=(
         "See which indoor units call and how far their expansion valves stand open, and whether anything is "
-        "injected; look how cold the compressor's shell is and up to where the accumulator is; "
-        "look whether the discharge probe sits tight and insulated: the pipe burns, do not touch it."
+        "injected; look whether the compressor's shell sweats or frosts, and up to where the accumulator "
+        "does; whether the discharge probe sits tight and insulated: the pipe burns, do not touch it."
     ),
     priority=Priority.MEDIUM,
     urgent=Priority.HIGH,

@@ -91,10 +91,11 @@ Whether the module is to be stopped is for whoever is responsible for the
 Began 2025-11-25 11:30 UTC.
 First: See which indoor units call and how far their expansion valves stand
   open; look whether their fans turn and their filters are clean. At the
-  module: how cold the compressor's shell is and up to where the accumulator
-  is; what the bypass valve does, and whether its pipe is hot though it is
-  told shut; with a clamp (fit it only with the unit isolated: some pipes
-  burn) the temperature beside the probe that was used.
+  module, touching nothing: whether the compressor's shell sweats or frosts,
+  and up to where the accumulator does; what the bypass valve does; with a
+  clamp (fitted only with the unit isolated: some pipes burn; read when it
+  runs again) the temperature beside the probe that was used, and on the
+  bypass pipe, which is hot where it leaks.
 
 Alarm: superheat-low, priority high, raised 25 Nov 11:40 UTC
 Where: site hill-house, system one (R-32), module m1; mode cooling
@@ -516,10 +517,11 @@ HIGH superheat-low at hill-house/one/m1
     at suction_pipe, even with all uncertainty under 2 K
   First: See which indoor units call and how far their expansion valves stand
     open; look whether their fans turn and their filters are clean. At the
-    module: how cold the compressor's shell is and up to where the accumulator
-    is; what the bypass valve does, and whether its pipe is hot though it is
-    told shut; with a clamp (fit it only with the unit isolated: some pipes
-    burn) the temperature beside the probe that was used.
+    module, touching nothing: whether the compressor's shell sweats or frosts,
+    and up to where the accumulator does; what the bypass valve does; with a
+    clamp (fitted only with the unit isolated: some pipes burn; read when it
+    runs again) the temperature beside the probe that was used, and on the
+    bypass pipe, which is hot where it leaks.
   Whoever sees to it (the link works until 2025-12-02 12:00 UTC):
     https://dew.example/alarms/ID?token=T
 
