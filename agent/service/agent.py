@@ -18,6 +18,7 @@ from agent.assess import SECOND
 from agent.intake import Connection, Inbox
 from agent.outlets import Metrics, ModuleView
 from agent.outlets.notices.routes import open_routes
+from agent.outlets.shown import number_of
 from agent.outlets.web import app
 from agent.service.intaking import Intake, intake_of
 from agent.service.look.pages import Pages
@@ -114,7 +115,11 @@ class Agent:
             posting = self._start_posting()
             self.connection.start()
             scheduler.start()
-            _log.info("watching %d modules; pages and metrics at %s", len(self.watched), settings.http.origin)
+            _log.info(
+                "watching %s; pages and metrics at %s",
+                number_of(len(self.watched), "module"),
+                settings.http.origin,
+            )
             self.started = True
             try:
                 self._wait(scheduler)

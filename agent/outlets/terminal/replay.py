@@ -115,9 +115,9 @@ def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
         yield f"{what.capitalize()} is decided nowhere, neither as recorded nor as replayed."
         return
     for was, now in sorted(pairs, key=lambda pair: -max(pair[0].decided, pair[1].decided)):
-        head = f"{what.capitalize()} in {was.mode} was {_said(was)}, it is {_said(now)}"
+        head = f"{what.capitalize()} in {was.mode} was {_said(was, what)}, it is {_said(now, what)}"
         same = was[3:] == now[3:]
-        yield f"{what.capitalize()} in {was.mode} is {_said(now)} either way." if same else f"{head}."
+        yield f"{what.capitalize()} in {was.mode} is {_said(now, what)} either way." if same else f"{head}."
     sides = running(found)
     shares = [share(*each) for each in sides]
     if not all(of for _, of in sides):
@@ -137,15 +137,16 @@ def _of_quantity(what: str, found: QuantityCompared) -> Iterator[str]:
         )
 
 
-def _said(each: InMode) -> str:
+def _said(each: InMode, what: str) -> str:
     if each.median is None:
         return "never decided"
-    return f"{each.median:.1f} K (taken at {' and at '.join(_places(each)) or 'no probe'})"
+    return f"{each.median:.1f} K (taken at {' and at '.join(_places(each, what)) or 'no probe'})"
 
 
-def _places(each: InMode) -> list[str]:
+def _places(each: InMode, what: str) -> list[str]:
     """The probes that it was taken at; those that hardly ever counted are left out."""
-    return [probe.replace(" ", " + ") for probe, times in each.probes if times >= 0.05 * each.decided]
+    between = " - " if what == SHOWN[RISE] else " + "
+    return [probe.replace(" ", between) for probe, times in each.probes if times >= 0.05 * each.decided]
 
 
 def _of_alarms(report: ReplayReport) -> Iterator[str]:
@@ -216,7 +217,7 @@ def _figures(report: ReplayReport, display: Display) -> Table:
                 table.add_row("  decided, of all running time", *shares)
                 table.add_row("  median, 5 to 95 %", *(_spread(each, display) for each in (was, now)))
                 table.add_row("  mean U (k = 2)", *(display.words(_mean_u(each)) for each in (was, now)))
-                table.add_row("  taken at", *("\n".join(_places(e)) or "-" for e in (was, now)))
+                table.add_row("  taken at", *("\n".join(_places(e, what)) or "-" for e in (was, now)))
     for alarm, (was_times, now_times) in compared.beyond.items():
         hours = [_hours(times, step_us) for times in (was_times, now_times)]
         table.add_row(f"time beyond the limit of {alarm}", *hours)
