@@ -84,7 +84,8 @@ SUBCOOLING_LOW = Entry(
     consequence="Gas bubbles reach the expansion valves, and capacity falls.",
     first_response=(
         "Look at the condenser's air side: fan, coil, what blows onto it; at the openings of the expansion "
-        "valves; for traces of oil at joints; hold a clamp beside the liquid-line probe."
+        "valves; for traces of oil at joints; fit a clamp beside the liquid-line probe, with the unit "
+        "isolated, and read it when it runs again."
     ),
     priority=Priority.LOW,
     limits=Limits(limit_k=3.0, second_best_k=None, deadband_k=1.0, on_delay_s=1800, off_delay_s=1800),

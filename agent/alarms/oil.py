@@ -47,7 +47,8 @@ OIL_RETURN_ABSENT = Entry(
     consequence="Oil that stays in the separator or the system is missing in the compressor.",
     first_response=(
         "Look whether the late probe still sits where it was; see when oil was last recovered; read the oil "
-        "return pipe's temperature with a clamp (hot: fit it only with the unit isolated)."
+        "return pipe's temperature with a clamp (hot: fit it only with the unit isolated, "
+        "and read it when it runs again)."
     ),
     priority=Priority.MEDIUM,
     may_break=True,

@@ -5,11 +5,11 @@ from __future__ import annotations
 from grafana_foundation_sdk.builders import dashboard
 from panels import (
     AMBER,
-    BRICK,
     CALM,
     GREY,
     PER_MINUTE,
     PLAIN,
+    RUST,
     SECONDS,
     SHARE,
     board,
@@ -46,7 +46,7 @@ def at_a_glance() -> list[object]:
             "Whether it answered Prometheus just now. Silent: nothing below is up to now, no alarm raised.",
             PLAIN,
             [now(f"max(up{{{IT}}})")],
-            mappings=words_shown((0, "silent", BRICK), (1, "answers", CALM)),
+            mappings=words_shown((0, "silent", RUST), (1, "answers", CALM)),
             no_value="not scraped",
         ),
         figure(
@@ -54,7 +54,7 @@ def at_a_glance() -> list[object]:
             "Without it no reading arrives.",
             PLAIN,
             [now(f"max(dewline_broker_connected{{{IT}}})")],
-            mappings=words_shown((0, "away", BRICK), (1, "connected", CALM)),
+            mappings=words_shown((0, "away", RUST), (1, "connected", CALM)),
             no_value="not known",
         ),
         figure(
@@ -70,7 +70,7 @@ def at_a_glance() -> list[object]:
             "Of the module that was heard longest ago.",
             SECONDS,
             [now(f"max(dewline_reading_age_seconds{{{IT}}})")],
-            thresholds=steps((None, CALM), (1200, BRICK)),
+            thresholds=steps((None, CALM), (1200, RUST)),
             no_value="nothing heard",
         ),
         figure(
@@ -78,7 +78,7 @@ def at_a_glance() -> list[object]:
             "Each is a gap in the readings that no one fills.",
             PLAIN,
             [now(f"sum(increase(dewline_broker_sessions_lost_total{{{IT}}}[$__range]))")],
-            thresholds=steps((None, CALM), (1, BRICK)),
+            thresholds=steps((None, CALM), (1, RUST)),
             no_value="not known",
         ),
         figure(

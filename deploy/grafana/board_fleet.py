@@ -5,12 +5,12 @@ from __future__ import annotations
 from grafana_foundation_sdk.builders import dashboard
 from panels import (
     AMBER,
-    BRICK,
     CALM,
     KELVIN,
     MODES,
     PLAIN,
     PRIORITIES,
+    RUST,
     SECONDS,
     STATUSES,
     board,
@@ -40,7 +40,7 @@ def fleet() -> dashboard.Dashboard:
             "dewline-fleet", "Dewline: who needs me", "Every module, those in alarm first.", "now-24h", "30s"
         )
         .with_variable(choice("site", "Site", "dewline_reading_age_seconds", all_of_them=True))
-        .with_panel(alarms_of("high", BRICK))
+        .with_panel(alarms_of("high", RUST))
         .with_panel(alarms_of("medium", AMBER))
         .with_panel(alarms_of("low", PRIORITIES["low"]))
         .with_panel(
@@ -65,7 +65,7 @@ def fleet() -> dashboard.Dashboard:
                 "Modules whose newest reading is older than 20 minutes.",
                 PLAIN,
                 [now(f"count(dewline_reading_age_seconds{{{SITE}}} > {OLD_S}) or {NONE_TOLD}")],
-                thresholds=steps((None, CALM), (1, BRICK)),
+                thresholds=steps((None, CALM), (1, RUST)),
                 no_value="no agent answers",
             )
         )

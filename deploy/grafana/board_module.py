@@ -5,7 +5,6 @@ from __future__ import annotations
 from grafana_foundation_sdk.builders import dashboard
 from panels import (
     AMBER,
-    BRICK,
     CALM,
     CELSIUS,
     FITNESSES,
@@ -13,6 +12,7 @@ from panels import (
     MODES,
     PLAIN,
     PRIORITIES,
+    RUST,
     SECONDS,
     STATUSES,
     Query,
@@ -66,7 +66,7 @@ def banded(metric: str, name: str, label: str) -> list[Query]:
 
 def at_a_glance() -> list[object]:
     value = f"max by ({MODULE}) (dewline_return_superheat_kelvin{{{ONE}}})"
-    wet = steps((None, BRICK), (0, AMBER), (2, CALM))
+    wet = steps((None, RUST), (0, AMBER), (2, CALM))
     return [
         figure(
             "Return superheat",
@@ -114,7 +114,7 @@ def at_a_glance() -> list[object]:
             "Its age by its own time.",
             SECONDS,
             [now(f"max by ({MODULE}) (dewline_reading_age_seconds{{{ONE}}})")],
-            thresholds=steps((None, CALM), (LIMIT_S, BRICK)),
+            thresholds=steps((None, CALM), (LIMIT_S, RUST)),
             no_value="never heard",
         ),
         ribbon(
@@ -151,7 +151,7 @@ def suction() -> list[object]:
                     ),
                 ],
                 wide=24,
-            ).thresholds(steps((None, "transparent"), (0, BRICK))),
+            ).thresholds(steps((None, "transparent"), (0, RUST))),
             "at least",
             "at most",
         ),

@@ -24,7 +24,7 @@ KELVIN, CELSIUS, SECONDS, SHARE, PER_MINUTE, PLAIN = "kelvin", "celsius", "s", "
 WIDTH = 24
 
 CALM, COOL, WARM = "#3d7f7a", "#4a77ad", "#b8673a"
-GREY, AMBER, BRICK, PLUM = "#868b94", "#cc9a2e", "#b23c3c", "#7a5c9e"
+GREY, AMBER, RUST, PLUM = "#868b94", "#cc9a2e", "#b23c3c", "#7a5c9e"
 
 MODES = {
     "off": GREY,
@@ -40,7 +40,7 @@ STATUSES = {
     "decided": CALM,
     "not_settled": AMBER,
     "not_decidable": PLUM,
-    "missing": BRICK,
+    "missing": RUST,
     "not_measurable": GREY,
 }
 FITNESSES = {
@@ -51,7 +51,7 @@ FITNESSES = {
     "idle": GREY,
     "high_side": WARM,
 }
-PRIORITIES = {"low": "#d8c27a", "medium": AMBER, "high": BRICK}
+PRIORITIES = {"low": "#d8c27a", "medium": AMBER, "high": RUST}
 SOURCE = model.DataSourceRef(type_val="prometheus", uid="${source}")
 
 Query = prometheus.Dataquery

@@ -9,7 +9,7 @@ from tests.reference.markdown import code, joined, page, table
 
 _HEAD = (
     "What each alarm means, when it is raised and over, and what to look at first. A technician starts at "
-    "**look first**: it holds steps of looking and reading only. Read the cautions in the "
+    "**look first**: it holds steps of looking and reading only, some of a clamp's. Read the cautions in the "
     "[README](../../README.md#cautions) before you go there.",
     "The limits are starting values of common practice, without a published source. `limits: {ALARM: "
     "{...}}` of the configuration changes them for a site: `limit_k`, `limit_c`, `urgent_c`, "
