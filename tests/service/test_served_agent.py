@@ -100,6 +100,8 @@ def running(tmp_path_factory):
         made = Running(directory, broker)
         with process(agent_on(made.config), made.log) as agent:
             eventually(lambda: agent.poll() is not None or made.log.exists() and _listens(made), "the server")
+            # What is published before its first subscription is nobody's: no session waits for it yet.
+            eventually(lambda: made.metric("dewline_broker_connected") == 1, "the agent at the broker")
             start_us = (now_us() - MINUTES * 60 * SECOND_US) // STEP_US * STEP_US
             made.publish(0, MINUTES, start_us)
             eventually(lambda: made.metric("dewline_alarm_active") == 1, "the alarm")
