@@ -125,7 +125,11 @@ def assessable_from_us(store: Store, module: ModulePlan) -> int | None:
 
     What was assessed before stays as it is: assessed anew, it would be missing.
     """
-    kept_us = store.kept_from_us()
+    return assessable_of_kept_us(store.kept_from_us(), module)
+
+
+def assessable_of_kept_us(kept_us: int | None, module: ModulePlan) -> int | None:
+    """The same, by since when the store has every reading; for many modules it is asked once."""
     return None if kept_us is None else (kept_us + reach_us(module) - 1) // HOUR_US * HOUR_US
 
 

@@ -18,7 +18,7 @@ from agent.assess.byhour.hours import HOUR_US
 from agent.assess.frames import IntArray
 from agent.readings import Moved, Span
 from agent.service.work.evaluating import Evaluation
-from agent.service.work.keeping import assessable_from_us
+from agent.service.work.keeping import assessable_of_kept_us
 from agent.service.work.watched import Watched
 from agent.settings import CATCH_UP_DAYS, Epoch
 from agent.store import Store
@@ -63,7 +63,7 @@ class Works:
 
     def of(self, watched: Watched, now_us: int) -> Work | None:
         """A module's work; None: nothing is dirty or due."""
-        return self._begin(watched, self.store.dirty(watched.module_id), now_us)
+        return self._begin(watched, self.store.dirty(watched.module_id), now_us, self.store.kept_from_us())
 
     def of_several(self, several: Sequence[Watched], now_us: int) -> dict[int, Work]:
         """Modules' works by their ids; the next steps of those that are alike are assessed already, together.
@@ -71,11 +71,12 @@ class Works:
         A module for which that fails is left out: it shows where that one is worked off by itself.
         """
         dirty = self.store.dirty_of([each.module_id for each in several])
+        kept_us = self.store.kept_from_us()
         begun: dict[int, Work] = {}
         alike: dict[tuple[bytes, int], list[tuple[Work, ToAssess]]] = {}
         for each in several:
             with suppress(Exception):
-                work = self._begin(each, dirty[each.module_id], now_us)
+                work = self._begin(each, dirty[each.module_id], now_us, kept_us)
                 if work is None:
                     continue
                 begun[each.module_id] = work
@@ -92,8 +93,8 @@ class Works:
 
     def lost(self, watched: Watched) -> list[int]:
         """Rows of dirty spans that can be assessed no more: none of what they rest on is kept."""
-        dirty = self.store.dirty(watched.module_id)
-        return [row_id for row_id, span in dirty if not self._assessable(watched, [span])]
+        dirty, kept_us = self.store.dirty(watched.module_id), self.store.kept_from_us()
+        return [row_id for row_id, span in dirty if not self._assessable(watched, [span], kept_us)]
 
     def _put_ahead(self, alike: Sequence[tuple[Work, ToAssess]]) -> None:
         plan = alike[0][0].watched.plan
@@ -107,11 +108,13 @@ class Works:
             own = {name: code[here] for name, code in codes.items()}
             work.evaluation.put_ahead(work.pieces[0][0], whole.part(here), own)
 
-    def _begin(self, watched: Watched, dirty: Sequence[tuple[int, Span]], now_us: int) -> Work | None:
+    def _begin(
+        self, watched: Watched, dirty: Sequence[tuple[int, Span]], now_us: int, kept_us: int | None
+    ) -> Work | None:
         """What there is to do, None where there is nothing. ``dirty``: as handed out by the store."""
         progress_us = watched.progress_us
         until_us = self._until_us(watched, now_us)
-        spans = self._assessable(watched, [span for _, span in dirty])
+        spans = self._assessable(watched, [span for _, span in dirty], kept_us)
         first_us = self._first_us(watched, spans)
         stretches = self._stretches(watched, spans, progress_us, until_us, first_us)
         if not stretches:
@@ -142,11 +145,12 @@ class Works:
             return known_us
         return self.store.first_assessed(watched.module_id)
 
-    def _assessable(self, watched: Watched, dirty: Sequence[Span]) -> list[Span]:
-        """What of dirty spans can be assessed anew; the rest stays as it was: its readings are not kept."""
-        if not dirty:
-            return []
-        from_us = assessable_from_us(self.store, watched.plan)
+    def _assessable(self, watched: Watched, dirty: Sequence[Span], kept_us: int | None) -> list[Span]:
+        """What of dirty spans can be assessed anew; the rest stays as it was: its readings are not kept.
+
+        A span that is dirty holds its readings back: since when they are kept may have been asked before.
+        """
+        from_us = assessable_of_kept_us(kept_us, watched.plan)
         if from_us is None:
             return list(dirty)
         kept = [span for span in dirty if span.to_us + watched.plan.lookback_us >= from_us]
